@@ -1,0 +1,26 @@
+"""What was repaired or found odd in the input, counted, so that nothing is mended in silence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notice:
+    """One kind of repair or remark about one input.
+
+    ``kind`` is "repair" (data were changed or left out), "warning" (the reader should think
+    again) or "fact" (worth knowing). ``count`` is the number of points or lines concerned,
+    ``where`` names the file and the first line or point.
+    """
+
+    kind: Literal["repair", "warning", "fact"]
+    text: str
+    count: int = 1
+    where: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.where}: " if self.where else ""
+        times = f" ({self.count} times)" if self.count > 1 else ""
+        return f"{place}{self.text}{times}"

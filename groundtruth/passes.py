@@ -1,0 +1,41 @@
+"""Find the straight working passes of a day, and say how their ends were found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+EndFound = Literal["stopped", "rolling", "track ends", "turn sheet"]
+"""How an end of a pass was found: the tractor stood there; it rolled on into the headland, so the
+line's bend marks the end; the recording begins or ends there; the turn sheet gives the instant."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassEnd:
+    """One end of a pass: the instant (s since 1970 UTC), how it was found, and how well.
+
+    ``std_m`` is the standard uncertainty of the place along the pass.
+    """
+
+    time_s: float
+    found: EndFound
+    std_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pass:
+    """One run of the seeder along a bed.
+
+    ``first`` and ``last`` are indices of fixes in the track (inclusive) that cover the pass with
+    the standing at its ends; ``axis_deg`` is the direction of travel, clockwise from north;
+    ``stops`` are (from, to) instants of standing within and at the ends of the pass.
+    """
+
+    number: int
+    first: int
+    last: int
+    start: PassEnd
+    end: PassEnd
+    axis_deg: float
+    length_m: float
+    stops: tuple[tuple[float, float], ...] = ()

@@ -1,0 +1,73 @@
+"""The machine: drive wheel, gearing from wheel to counted gear, row units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from .errors import SeederError
+from .measured import Measured
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seeder:
+    """What is known of the machine before the run; lengths in metres.
+
+    ``turns_of`` says what was counted, the gear that is turned by hand at the bench or the drive
+    wheel. ``wheel_circumference`` is the zero-slip travel of the wheel: rolled out along a tape on
+    firm ground. It is needed for slip only.
+
+    Raises
+    ------
+    SeederError : a figure is not above 0.
+    """
+
+    turns_of: Literal["gear", "wheel"] = "gear"
+    wheel_circumference: Measured | None = None
+    gear_turns_per_wheel_turn: float = 1.0
+    ground_per_gear_turn_in_use_m: float | None = None
+    row_units: int | None = None
+    row_spacing_m: float | None = None
+
+    def __post_init__(self) -> None:
+        checks = {
+            "wheel_circumference": self.wheel_circumference and self.wheel_circumference.value,
+            "gear_turns_per_wheel_turn": self.gear_turns_per_wheel_turn,
+            "ground_per_gear_turn_in_use": self.ground_per_gear_turn_in_use_m,
+            "row_units": self.row_units,
+            "row_spacing": self.row_spacing_m,
+        }
+        for name, value in checks.items():
+            if value is not None and not 0 < value < float("inf"):
+                raise SeederError(f"{name} is {value:g}; it must be above 0")
+
+    @property
+    def zero_slip_travel(self) -> Measured | None:
+        """Ground per gear turn if the wheel just rolled, c = circumference / gear ratio. [m]"""
+        if self.wheel_circumference is None:
+            return None
+        return self.wheel_circumference.scaled(1 / self.gear_turns_per_wheel_turn)
+
+    @property
+    def gear_turns_per_counted_turn(self) -> float:
+        """Gear turns for one turn of what was counted. [-]"""
+        return 1.0 if self.turns_of == "gear" else self.gear_turns_per_wheel_turn
+
+
+def gear_ratio(teeth: list[tuple[int, int]]) -> float:
+    """Turns of the last gear for one turn of the first, from (driving, driven) teeth along it. [-]
+
+    The ratio of a train is the product of driving over driven teeth (common practice, no source).
+
+    Raises
+    ------
+    SeederError : no pair, or a number of teeth that is not above 0.
+    """
+    if not teeth:
+        raise SeederError("teeth: give at least one pair of [driving, driven]")
+    ratio = 1.0
+    for driving, driven in teeth:
+        if driving <= 0 or driven <= 0:
+            raise SeederError(f"teeth: [{driving}, {driven}]: teeth must be above 0")
+        ratio *= driving / driven
+    return ratio

@@ -1,0 +1,118 @@
+"""What was counted: turns of the gear or wheel, on which unit, between which instants."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .errors import TurnSheetError
+from .measured import Measured, triangular_std
+from .notices import Notice
+from .track import InputFile
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurnCount:
+    """One count on one unit over one pass, as written in the sheet.
+
+    ``start_s`` and ``end_s`` are seconds since 1970-01-01 UTC, both None where the sheet follows
+    the order of the passes. ``resolution`` is the smallest step that the count was read to
+    (1 for whole turns, 0.1 for "41.3"); ``instant_resolution_s`` the smallest step in which the
+    instants are written (60 for "08:41", 1 for "08:41:07"). ``line`` is the line in the sheet.
+
+    Raises
+    ------
+    TurnSheetError : turns or the resolution are not above 0, or the end is not after the start.
+    """
+
+    pass_number: int
+    unit: str
+    turns: float
+    start_s: float | None = None
+    end_s: float | None = None
+    resolution: float = 1.0
+    instant_resolution_s: float = 1.0
+    setting: str = ""
+    crop: str = ""
+    bed: str = ""
+    line: int = 0
+
+    def __post_init__(self) -> None:
+        place = f"line {self.line}: " if self.line else ""
+        if not 0 < self.turns < float("inf"):
+            raise TurnSheetError(
+                f"{place}pass {self.pass_number}, unit {self.unit}: {self.turns:g} turns; "
+                "a pass needs more than 0"
+            )
+        if not self.resolution > 0:
+            raise TurnSheetError(f"{place}a count's resolution must be above 0")
+        if (self.start_s is None) != (self.end_s is None):
+            raise TurnSheetError(
+                f"{place}pass {self.pass_number}: give both start and end, or neither"
+            )
+        if self.start_s is not None and self.end_s is not None and not self.end_s > self.start_s:
+            raise TurnSheetError(
+                f"{place}pass {self.pass_number}: the end is not after the start"
+            )
+
+    @property
+    def counted(self) -> Measured:
+        """The turns with the error of reading a counter twice without seeing its phase.
+
+        Two readings, each cut to the resolution r, differ from the true number by a triangle over
+        ± r, so u = r/√6 [JCGM 100:2008, 4.3.9; sum of two even spreads].
+        """
+        return Measured(self.turns, triangular_std(self.resolution))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TurnReadings:
+    """A running counter on one unit, read now and then, or written down at every turn.
+
+    ``time_s`` (n,) strictly increases, ``turns`` (n,) never falls. ``at_each_turn`` says that
+    every reading was taken at the instant at which the count stepped, so that reading carries no
+    counting error.
+    """
+
+    unit: str
+    time_s: Array
+    turns: Array
+    resolution: float = 1.0
+    at_each_turn: bool = False
+
+    def __post_init__(self) -> None:
+        for name in ("time_s", "turns"):
+            own = np.array(getattr(self, name), dtype=np.float64)
+            own.setflags(write=False)
+            object.__setattr__(self, name, own)
+        if self.time_s.shape != self.turns.shape or self.time_s.ndim != 1 or len(self.time_s) < 2:
+            raise TurnSheetError(f"unit {self.unit}: a running counter needs two readings or more")
+        if not (np.diff(self.time_s) > 0).all():
+            raise TurnSheetError(f"unit {self.unit}: the times of the readings must increase")
+        if not (np.diff(self.turns) >= 0).all():
+            raise TurnSheetError(f"unit {self.unit}: a running counter cannot run backwards")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurnSheet:
+    """A whole sheet: either counts per pass or running counters, never both."""
+
+    name: str
+    counts: tuple[TurnCount, ...] = ()
+    readings: tuple[TurnReadings, ...] = ()
+    inputs: tuple[InputFile, ...] = ()
+    notices: tuple[Notice, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        if bool(self.counts) == bool(self.readings):
+            raise TurnSheetError(f"{self.name}: holds no turn counts")
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The row units counted, in order of first appearance."""
+        rows = [c.unit for c in self.counts] + [r.unit for r in self.readings]
+        return tuple(dict.fromkeys(rows))
