@@ -6,9 +6,13 @@ from dataclasses import dataclass, field
 
 from .measured import Measured
 from .notices import Notice
-from .run import Sowing, UnitSystem
+from .run import UnitSystem
 from .seeder import Seeder
+from .slip import Share, UnitFigure
+from .target import Target
 from .track import InputFile
+
+__all__ = ["Advice", "PassFigure", "PassLine", "Result", "Share", "Target", "UnitFigure"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,23 +35,6 @@ class PassFigure:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class UnitFigure:
-    """One row unit pooled over its passes.
-
-    ``turns_against_others`` is the unit's turns over the mean of the other units' on the same
-    passes (1.0 = like its neighbours), None where there is no neighbour. ``lags`` says that it
-    turned measurably less than they did.
-    """
-
-    unit: str
-    passes: int
-    ground_per_turn: Measured
-    slip: Measured | None
-    turns_against_others: Measured | None
-    lags: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PassLine:
     """A pass as it is drawn. Arrays of degrees as tuples; ``axis`` is the fitted line's two ends."""
 
@@ -58,25 +45,6 @@ class PassLine:
     axis: tuple[tuple[float, float], tuple[float, float]]  # (longitude, latitude) of start, end
     axis_deg: float  # direction of travel, clockwise from north
     speed_m_s: float  # mean while moving
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Share:
-    """One source of uncertainty in the pooled figure. ``share`` is its part of the variance."""
-
-    source: str
-    std_m: float
-    share: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Target:
-    """Seeds per gear turn for one crop: corrected, and by the figure in use (None if not given)."""
-
-    sowing: Sowing
-    seeds_per_turn: Measured
-    seeds_per_turn_95: tuple[float, float]
-    seeds_per_turn_in_use: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
