@@ -1,0 +1,87 @@
+"""How the figures of a result are shown: which unit for what, and in which form.
+
+Ground per gear turn is shown in centimetres or inches, the length of a pass in metres or feet and
+slip in per cent, so that figures that are compared stand in one unit whatever their size. The
+digits follow the rule of `units`: two of the uncertainty.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .measured import Measured
+from .run import UnitSystem
+from .units import decimals_for, rounded, unit_factor
+
+_DECIMALS_OF_EXACT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The unit that one kind of figure is shown in."""
+
+    unit: str
+
+    def pair(self, quantity: Measured) -> tuple[str, str]:
+        """Value and standard uncertainty as text, "" for the uncertainty of an exact value."""
+        value, std = rounded(quantity, self.unit)
+        return _typeset(value), "" if std == "0" else std
+
+    def show(self, quantity: Measured) -> str:
+        """Value ± standard uncertainty with the unit: "63.01 ± 0.36 cm"."""
+        value, std = self.pair(quantity)
+        return self._with_unit(f"{value} ± {std}" if std else value)
+
+    def value(self, quantity: Measured) -> str:
+        """The value alone with the unit, to the place that its uncertainty allows."""
+        return self._with_unit(self.pair(quantity)[0])
+
+    def interval(self, ends: tuple[float, float], std: float) -> str:
+        """Two ends in SI, to the place of their value: "62.3 to 63.7 cm"."""
+        places = self.places(std)
+        low, high = (self.number(end, places) for end in ends)
+        return self._with_unit(f"{low} to {high}")
+
+    def places(self, std: float) -> int:
+        """Decimals in this unit that show two digits of a standard uncertainty given in SI."""
+        return decimals_for(std / unit_factor(self.unit)) if std > 0 else _DECIMALS_OF_EXACT
+
+    def number(self, value: float, places: int) -> str:
+        """The bare number in this unit."""
+        return _number(value / unit_factor(self.unit), places)
+
+    def signed(self, value: float, places: int) -> str:
+        """The bare number with its sign, as a change carries it."""
+        text = self.number(value, places)
+        return text if text.startswith("−") or not text.strip("0.") else f"+{text}"
+
+    def _with_unit(self, text: str) -> str:
+        return f"{text} {self.unit}" if self.unit else text
+
+
+PERCENT = Scale("%")
+PLAIN = Scale("")
+
+
+def ground_scale(units: UnitSystem) -> Scale:
+    """Unit for ground per gear turn and for spacings along the row: cm or in."""
+    return Scale("in" if units == "us" else "cm")
+
+
+def distance_scale(units: UnitSystem) -> Scale:
+    """Unit for the length of a pass: m or ft."""
+    return Scale("ft" if units == "us" else "m")
+
+
+def _number(value: float, places: int) -> str:
+    return _typeset(f"{round(value, places):.{max(0, places)}f}")
+
+
+def _typeset(number: str) -> str:
+    """A true minus sign, and none before a number that shows as zero."""
+    return number.lstrip("-") if not number.strip("-0.") else number.replace("-", "−")
+
+
+def many(count: int, one: str, more: str) -> str:
+    """A count with its noun: "1 pass", "12 passes"."""
+    return f"{count} {one if count == 1 else more}"
