@@ -1,0 +1,261 @@
+"""What kind of day is simulated: ranges from which every seed draws its own figures.
+
+Ranges, not values, so that nothing can be tuned to one setting. Their sources are listed in
+docs/simulator.md.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+Range = tuple[float, float]
+"""Lowest and highest value of an even (or, where stated, logarithmically even) spread."""
+
+CountMode = Literal["whole", "tenth", "running", "each turn"]
+"""How turns are written down: whole turns per pass read without phase, turns to a tenth, a running
+counter read at both ends of every pass, or one line for each turn."""
+
+
+def draw(rng: np.random.Generator, spread: Range) -> float:
+    """One value, evenly spread over the range."""
+    return float(rng.uniform(*spread))
+
+
+def draw_log(rng: np.random.Generator, spread: Range) -> float:
+    """One value whose logarithm is evenly spread over the range (both ends above 0)."""
+    return float(np.exp(rng.uniform(np.log(spread[0]), np.log(spread[1]))))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Motion:
+    """How the tractor drives.
+
+    ``wander`` is the standard deviation of the speed about its mean as a share, over
+    ``wander_time_s``; ``weave_m`` the amplitude to either side over ``weave_length_m``;
+    ``sagitta_m`` the rise of a bowed bed over its chord; ``slope`` the rise per metre along the
+    beds. With ``rolling_share`` the share of days on which the seeder is dropped and lifted on the
+    move, and ``mid_stop_share`` the share of passes with a stop on the way.
+    """
+
+    speed_m_s: Range = (0.7, 1.8)
+    wander: Range = (0.02, 0.05)
+    wander_time_s: Range = (15, 40)
+    acceleration_m_s2: Range = (0.2, 0.6)
+    weave_m: Range = (0.05, 0.10)
+    weave_length_m: Range = (10, 30)
+    sagitta_m: Range = (0.0, 0.15)
+    slope: Range = (0.0, 0.02)
+    elevation_m: Range = (0, 300)
+    end_stop_s: Range = (3, 20)
+    rolling_share: float = 0.0
+    mid_stop_share: float = 0.0
+    mid_stop_s: Range = (5, 60)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """How many beds, how long, and what is driven besides."""
+
+    fields: int = 1
+    passes: tuple[int, int] = (8, 12)  # for each field, both included
+    bed_length_m: Range = (40, 200)
+    bed_width_m: Range = (1.4, 2.2)
+    run_in_m: Range = (2, 6)
+    turn_radius_m: Range = (3, 5)
+    drive_m: Range | None = (200, 1200)  # None: the recording holds the first to the last pass only
+    drive_speed_m_s: Range = (2.5, 7.0)
+    pauses: tuple[int, int] = (0, 2)
+    pause_s: Range = (30, 300)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doppler:
+    """Speed as the device reports it: the length of a disturbed velocity, so never negative."""
+
+    white_m_s: Range = (0.05, 0.15)
+    correlated_m_s: Range = (0.02, 0.05)
+    correlation_s: Range = (3, 8)
+    bias_m_s: Range = (-0.02, 0.02)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Phone:
+    """How positions err, for each of east and north.
+
+    Slow and medium wander are first-order Gauss–Markov processes that run on through the whole
+    day. ``lag_s`` above 0 makes a smoothing phone: truth and noise pass a low-pass filter with that
+    mean delay, and ``white_m`` comes after it. ``frozen_share`` is the share of fixes that repeat
+    the one before while the tractor stands. ``whole_seconds`` cuts the stamps of fixes taken
+    anywhere within a second.
+    """
+
+    rate_hz: float = 1.0
+    slow_m: Range = (1.0, 3.0)
+    slow_time_s: Range = (60, 600)  # logarithmic
+    medium_m: Range = (0.3, 0.8)
+    medium_time_s: Range = (5, 20)
+    white_m: Range = (0.1, 0.5)
+    inner_white_m: Range = (0.0, 0.0)  # before the low-pass filter
+    lag_s: Range = (0.0, 0.0)
+    frozen_share: Range = (0.0, 0.0)
+    jumps_per_minute: Range = (0.0, 0.0)
+    jump_m: Range = (3, 10)
+    jump_s: Range = (1, 8)
+    gaps_per_minute: Range = (0.0, 0.0)
+    gap_s: Range = (4, 40)
+    coordinate_steps_deg: tuple[float, ...] = (1e-6, 1e-7)
+    whole_seconds: bool = False
+    height_m: Range = (1.5, 5.0)
+    doppler: Doppler | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wheels:
+    """The drive wheels and the counting of their turns.
+
+    Ground per turn is that of zero slip divided by 1 − slip, with one slip for the day, a spread
+    between passes, a spread between units, and a wander along the pass. ``dragging`` is the extra
+    slip of the last unit, 0 for none.
+    """
+
+    units: int = 1
+    circumference_m: Range = (1.2, 2.2)
+    gear_ratio: Range = (1.5, 4.0)  # gear turns per wheel turn
+    slip: Range = (0.0, 0.08)
+    slip_between_passes: Range = (0.002, 0.010)
+    slip_between_units: Range = (0.001, 0.003)
+    slip_along: Range = (0.005, 0.015)
+    slip_along_length_m: Range = (5, 20)
+    dragging: Range = (0.0, 0.0)
+    counts: CountMode = "whole"
+    instants: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scenario:
+    """A kind of day."""
+
+    name: str
+    about: str
+    motion: Motion = Motion()
+    field: Field = Field()
+    phone: Phone = Phone()
+    wheels: Wheels = Wheels()
+
+
+_SMOOTHING = Phone(
+    white_m=(0.01, 0.05), inner_white_m=(0.1, 0.5), lag_s=(1.0, 3.0), frozen_share=(0.47, 0.99)
+)
+_ALL = (
+    Scenario(
+        name="good phone",
+        about="open sky, a recent phone",
+        phone=Phone(slow_m=(0.4, 1.2), medium_m=(0.1, 0.4), white_m=(0.05, 0.2)),
+    ),
+    Scenario(name="ordinary phone", about="wander of 1-3 m over 1-10 minutes, one fix a second"),
+    Scenario(
+        name="bad phone",
+        about="phone in the pocket, part of the sky hidden",
+        phone=Phone(slow_m=(3.0, 6.5), medium_m=(0.8, 2.4), white_m=(0.3, 1.0)),
+    ),
+    Scenario(
+        name="smoothing phone",
+        about="positions low-pass filtered inside the phone, late by 1-3 s, frozen when standing",
+        phone=_SMOOTHING,
+    ),
+    Scenario(
+        name="multipath",
+        about="jumps of 3-10 m for 1-8 s",
+        phone=Phone(jumps_per_minute=(0.3, 1.0)),
+    ),
+    Scenario(
+        name="gaps", about="fixes missing for 4-40 s", phone=Phone(gaps_per_minute=(0.2, 0.6))
+    ),
+    Scenario(name="low rate", about="one fix in 5 s", phone=Phone(rate_hz=0.2)),
+    Scenario(name="one in ten", about="one fix in 10 s", phone=Phone(rate_hz=0.1)),
+    Scenario(name="high rate", about="five fixes a second", phone=Phone(rate_hz=5.0)),
+    Scenario(
+        name="centimetre receiver",
+        about="ten fixes a second, good to a few centimetres",
+        phone=Phone(
+            rate_hz=10.0,
+            slow_m=(0.005, 0.02),
+            medium_m=(0.003, 0.01),
+            white_m=(0.003, 0.012),
+            coordinate_steps_deg=(1e-8, 1e-9),
+            height_m=(0.01, 0.04),
+        ),
+    ),
+    Scenario(
+        name="mid-pass stop",
+        about="a stop of 5-60 s on the way, in every pass",
+        motion=Motion(mid_stop_share=1.0),
+    ),
+    Scenario(name="bowed bed", about="beds bowed by 0.5-2 m", motion=Motion(sagitta_m=(0.5, 2.0))),
+    Scenario(
+        name="steep slope", about="beds that rise by 8 %", motion=Motion(slope=(0.078, 0.082))
+    ),
+    Scenario(
+        name="whole seconds",
+        about="fixes taken within the second, stamps cut to whole seconds",
+        phone=Phone(whole_seconds=True),
+    ),
+    Scenario(
+        name="doppler", about="with speed from the Doppler shift", phone=Phone(doppler=Doppler())
+    ),
+    Scenario(
+        name="slow doppler",
+        about="with Doppler speed at 0.25-0.6 m/s",
+        motion=Motion(speed_m_s=(0.25, 0.6), acceleration_m_s2=(0.1, 0.4)),
+        field=Field(bed_length_m=(25, 90)),
+        phone=Phone(doppler=Doppler()),
+    ),
+    Scenario(
+        name="rolling lift",
+        about="the seeder is dropped and lifted on the move",
+        motion=Motion(rolling_share=1.0),
+    ),
+    Scenario(
+        name="rolling, smoothing",
+        about="dropped and lifted on the move, with a smoothing phone",
+        motion=Motion(rolling_share=1.0),
+        phone=_SMOOTHING,
+    ),
+    Scenario(
+        name="smoothing, mid-pass stop",
+        about="stops on the way, with a smoothing phone",
+        motion=Motion(mid_stop_share=0.5),
+        phone=_SMOOTHING,
+    ),
+    Scenario(name="short beds", about="25-40 m", field=Field(bed_length_m=(25, 40))),
+    Scenario(name="long beds", about="250-400 m", field=Field(bed_length_m=(250, 400))),
+    Scenario(
+        name="two fields",
+        about="two fields with their own headings in one day",
+        field=Field(fields=2, passes=(4, 7)),
+    ),
+    Scenario(
+        name="one pass",
+        about="a recording of one pass and nothing else",
+        field=Field(passes=(1, 1), drive_m=None),
+    ),
+    Scenario(
+        name="one pass and drive",
+        about="one pass with the drive there and back",
+        field=Field(passes=(1, 1)),
+    ),
+    Scenario(
+        name="turns timed", about="every turn has its instant", wheels=Wheels(counts="each turn")
+    ),
+    Scenario(
+        name="four units, one dragging",
+        about="four row units, the last slipping 3-8 % more",
+        wheels=Wheels(units=4, dragging=(0.03, 0.08)),
+    ),
+)
+
+SCENARIOS: dict[str, Scenario] = {scenario.name: scenario for scenario in _ALL}
+"""Every named scenario. The first dozen or so differ from "ordinary phone" in one thing only."""
