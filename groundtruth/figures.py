@@ -7,7 +7,9 @@ digits follow the rule of `units`: two of the uncertainty.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import median_high
 
 from .measured import Measured
 from .run import UnitSystem
@@ -41,6 +43,22 @@ class Scale:
         places = self.places(std)
         low, high = (self.number(end, places) for end in ends)
         return self._with_unit(f"{low} to {high}")
+
+    def column(self, quantities: Sequence[Measured | None]) -> tuple[str, ...]:
+        """Values ± standard uncertainties without unit, all to one place so that they compare.
+
+        The place is that of the middle one of the uncertainties; "" stands for None.
+        """
+        stds = [q.std for q in quantities if q is not None and q.std > 0]
+        if not stds:
+            return tuple(self.pair(q)[0] if q is not None else "" for q in quantities)
+        places = self.places(median_high(stds))
+        return tuple(
+            f"{self.number(q.value, places)} ± {self.number(q.std, places)}"
+            if q is not None
+            else ""
+            for q in quantities
+        )
 
     def places(self, std: float) -> int:
         """Decimals in this unit that show two digits of a standard uncertainty given in SI."""
