@@ -36,7 +36,7 @@ class PassFigure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PassLine:
-    """A pass as it is drawn. Arrays of degrees as tuples; ``axis`` is the fitted line's two ends."""
+    """A pass as it is drawn, in degrees; ``axis`` holds the fitted line's two ends."""
 
     number: int
     time_s: tuple[float, ...]

@@ -30,7 +30,7 @@ from .measured import Measured
 
 Array = NDArray[np.float64]
 
-SPREAD_PRIOR = 0.015
+SPREAD_PRIOR = 0.02
 """Scale of the half-t prior of the relative spread between passes. Our choice: slip of dragged
 wheels is a few per cent and changes by part of that from pass to pass on one morning."""
 

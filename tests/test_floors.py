@@ -1,0 +1,70 @@
+"""Imports inside the package point down the floors only, so that no room depends on a later one."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[1] / "groundtruth"
+
+FLOORS = [
+    {"errors", "notices", "cleantext", "measured", "uncertainty"},
+    {"units", "track", "seeder", "seeding"},
+    {"turns"},
+    {"run", "pooling"},
+    {"readers", "plane", "writing", "figures", "lagging"},
+    {"passes"},
+    {"travel"},
+    {"slip", "metering"},
+    {"target", "beds"},
+    {"result", "season", "simulate"},
+    {"resultjson", "page", "tables"},
+    {"fieldmap", "report", "terminal", "card"},
+    {"pipeline"},
+    {"cli", "commands", "web"},
+]
+"""From the ground up. A file may import only from lower floors, and from its own room."""
+
+RANK = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}
+
+MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.name not in ("__init__.py", "__main__.py"))
+
+
+def room(path: Path) -> str:
+    """The top-level module or subpackage that a file belongs to."""
+    return path.relative_to(PACKAGE).with_suffix("").parts[0]
+
+
+def rooms_used(path: Path) -> set[str]:
+    """Rooms of the package that a file imports from."""
+    depth = len(path.relative_to(PACKAGE).parts)  # dots that lead to the package itself
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.level:
+            if node.level == depth:
+                names = [node.module] if node.module else [alias.name for alias in node.names]
+                found |= {name.split(".")[0] for name in names}
+        elif isinstance(node, ast.ImportFrom):
+            assert (node.module or "").split(".")[0] != "groundtruth", "import siblings relatively"
+        elif isinstance(node, ast.Import):
+            assert all(a.name.split(".")[0] != "groundtruth" for a in node.names), (
+                "import siblings relatively"
+            )
+    return found - {"__version__"}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_imports_point_down(path):
+    own = room(path)
+    assert own in RANK, f"{own} has no floor yet; give it one"
+    upwards = {used for used in rooms_used(path) if RANK[used] >= RANK[own]}
+    assert not upwards, f"{own} may not import {sorted(upwards)}"
+
+
+def test_a_wrong_import_is_seen(tmp_path, monkeypatch):
+    """The test above can fail: an upward import is reported as a used room."""
+    (tmp_path / "travel").mkdir()
+    wrong = tmp_path / "travel" / "model.py"
+    wrong.write_text("def f():\n    from ..pipeline import measure\n    from .noise import x\n")
+    monkeypatch.setattr("test_floors.PACKAGE", tmp_path)
+    assert rooms_used(wrong) == {"pipeline"}
