@@ -55,9 +55,7 @@ class TurnCount:
                 f"{place}pass {self.pass_number}: give both start and end, or neither"
             )
         if self.start_s is not None and self.end_s is not None and not self.end_s > self.start_s:
-            raise TurnSheetError(
-                f"{place}pass {self.pass_number}: the end is not after the start"
-            )
+            raise TurnSheetError(f"{place}pass {self.pass_number}: the end is not after the start")
 
     @property
     def counted(self) -> Measured:
@@ -75,7 +73,7 @@ class TurnReadings:
 
     ``time_s`` (n,) strictly increases, ``turns`` (n,) never falls. ``at_each_turn`` says that
     every reading was taken at the instant at which the count stepped, so that reading carries no
-    counting error.
+    counting error. ``instant_resolution_s`` is the smallest step in which the times are written.
     """
 
     unit: str
@@ -83,6 +81,7 @@ class TurnReadings:
     turns: Array
     resolution: float = 1.0
     at_each_turn: bool = False
+    instant_resolution_s: float = 1.0
 
     def __post_init__(self) -> None:
         for name in ("time_s", "turns"):

@@ -1,0 +1,232 @@
+"""GPX 1.0 and 1.1, streamed through expat with guards, by local names whatever the namespaces.
+
+Read are `trkpt` with latitude, longitude, `ele`, `time`, `hdop`, and `speed` and accuracy wherever
+they stand in the point (GPX 1.0, bare in 1.1, or in extensions of any namespace), track names, and
+`wpt` as marks. Points become rows when their element closes, so that a file that breaks off keeps
+all before the break.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import tzinfo
+from typing import BinaryIO
+from xml.parsers import expat
+
+from ..track import Mark
+from .clock import TrackClock
+from .columns import NAN, Columns, Tally
+from .text import clean, number
+from .xmlguard import MAX_ATTRIBUTES, MAX_DEPTH, Limits, drive
+
+_TRKPT, _WPT, _RTEPT, _SEGMENT, _TRACK, _OTHER = 1, 2, 3, 4, 5, 0
+_ELE, _TIME, _HDOP, _SPEED, _ACCURACY, _NAME = 10, 11, 12, 13, 14, 15
+_CODES = {
+    "trkpt": _TRKPT,
+    "wpt": _WPT,
+    "rtept": _RTEPT,
+    "trkseg": _SEGMENT,
+    "trk": _TRACK,
+    "ele": _ELE,
+    "time": _TIME,
+    "hdop": _HDOP,
+    "speed": _SPEED,
+    "accuracy": _ACCURACY,
+    "acc": _ACCURACY,
+    "hacc": _ACCURACY,
+    "h_acc": _ACCURACY,
+    "horizontalaccuracy": _ACCURACY,
+    "horizontal_accuracy": _ACCURACY,
+    "name": _NAME,
+}
+_FIELD_WORDS = {_ELE: "height", _HDOP: "HDOP", _SPEED: "speed", _ACCURACY: "accuracy"}
+MAX_MARKS = 10_000
+
+
+def read_gpx(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | None) -> Columns:
+    """The points, marks and name of a GPX file as columns.
+
+    ``open_stream`` gives the file's bytes from the start; it may be called twice, as a file whose
+    characters are damaged is read again with the damage mended.
+
+    Raises
+    ------
+    TrackFileError : it is no XML, or a file made to do harm.
+    """
+    return drive(open_stream, name, lambda: _Reader(name, zone))
+
+
+class _Reader:
+    """Fills columns from expat's calls; one per attempt."""
+
+    def __init__(self, name: str, zone: tzinfo | None) -> None:
+        self.columns = Columns(Tally(name))
+        self._clock = TrackClock(zone, self.columns.tally)
+        self._routes = 0
+
+    def finish(self) -> Columns:
+        self._clock.check()
+        columns = self.columns
+        if not len(columns):
+            if self._routes:
+                columns.nothing = (
+                    "holds a planned route and no recorded track; export the recording instead"
+                )
+            elif columns.marks:
+                columns.nothing = "holds marks (waypoints) and no recorded track"
+            else:
+                columns.nothing = "a GPX file without any track point; was the recording started?"
+        return columns
+
+    def rows(self) -> int:
+        return len(self.columns)
+
+    def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
+        """Set the parser's handlers. One closure, as attribute look-ups would cost a third."""
+        columns, clock, tally = self.columns, self._clock, self.columns.tally
+        codes: dict[str, int] = dict(_CODES)
+        pieces = limits.pieces
+        clear = pieces.clear
+        add_time, add_lon = columns.time_s.append, columns.longitude_deg.append
+        add_lat, add_height = columns.latitude_deg.append, columns.height_m.append
+        add_speed, add_accuracy = columns.speed_m_s.append, columns.accuracy_m.append
+        add_hdop = columns.hdop.append
+        depth, inside, in_track_head = 0, _OTHER, False
+        time = lon = lat = height = speed = accuracy = hdop = NAN
+        label = ""
+        prefix, base, tail = "", 0.0, ""  # "2026-04-01T06:41:", its second 0, and what follows
+
+        def learn(tag: str) -> int:
+            local = tag.rpartition(":")[2]
+            code = _CODES.get(local) or _CODES.get(local.lower(), _OTHER)
+            if len(codes) < 1000:
+                codes[tag] = code
+            return code
+
+        def coordinate(text: str | None) -> float:
+            try:
+                value = number(text or "")
+            except ValueError:
+                return NAN
+            if text and "," in text:
+                tally.repair("decimal comma in a position read as a point", len(columns) + 1)
+            return value
+
+        def start(tag: str, attributes: dict[str, str]) -> None:
+            nonlocal depth, inside, in_track_head, time, lon, lat
+            nonlocal height, speed, accuracy, hdop, label
+            depth += 1
+            clear()
+            if depth > MAX_DEPTH or len(attributes) > MAX_ATTRIBUTES:
+                limits.refuse(depth)
+            code = codes.get(tag)
+            if code is None:
+                code = learn(tag)
+            if 0 < code <= _RTEPT:
+                inside = code
+                try:
+                    lat = float(attributes["lat"])
+                    lon = float(attributes["lon"])
+                except (KeyError, ValueError):
+                    lat = coordinate(attributes.get("lat"))
+                    lon = coordinate(attributes.get("lon"))
+                time = height = speed = accuracy = hdop = NAN
+                label = ""
+            elif code == _SEGMENT:
+                in_track_head = False
+                columns.start_segment()
+            elif code == _TRACK:
+                in_track_head = True
+                columns.start_segment()
+
+        def end(tag: str) -> None:
+            nonlocal depth, inside, time, height, speed, accuracy, hdop, label
+            depth -= 1
+            code = codes.get(tag, _OTHER)
+            if code >= _ELE:
+                text = pieces[0] if len(pieces) == 1 else "".join(pieces)
+                if not inside:
+                    if code == _NAME and in_track_head and not columns.track_name:
+                        columns.track_name = clean(text)
+                elif code == _TIME:
+                    time = instant(text)
+                elif code == _NAME:
+                    label = text
+                else:
+                    try:
+                        value = float(text)
+                    except ValueError:
+                        value = repaired(text, code)
+                    if code == _ELE:
+                        height = value
+                    elif code == _SPEED:
+                        speed = value
+                    elif code == _ACCURACY:
+                        accuracy = value
+                    else:
+                        hdop = value
+            elif 0 < code <= _RTEPT:
+                if code == _TRKPT:
+                    add_time(time)
+                    add_lon(lon)
+                    add_lat(lat)
+                    add_height(height)
+                    add_speed(speed)
+                    add_accuracy(accuracy)
+                    add_hdop(hdop)
+                elif code == _WPT:
+                    keep_mark()
+                else:
+                    self._routes += 1
+                inside = _OTHER
+            clear()
+
+        def instant(text: str) -> float:
+            nonlocal prefix, base, tail
+            if text[:17] == prefix:
+                try:
+                    if text[19:] == tail:
+                        second = float(text[17:19])
+                    elif text[-1] == "Z" and tail == "Z":
+                        second = float(text[17:-1])
+                    else:
+                        second = -1.0
+                except ValueError:
+                    second = -1.0
+                if 0.0 <= second < 60.0:
+                    return base + second
+            text = text.strip()
+            value = clock.seconds(text, len(columns) + 1)
+            # remember the minute if the text is written as all recorders write it
+            ending = text[19:] if text[19:20] not in (".", ",") else text[-1]
+            if text[16:17] == ":" and ending in (text[19:], "Z") and value == value:
+                if text[11:13] < "24" and text[17:19].isdecimal() and text[17:19] < "60":
+                    prefix, tail = text[:17], ending
+                    base = float(value // 1 - int(text[17:19]))
+            return value
+
+        def repaired(text: str, code: int) -> float:
+            word = _FIELD_WORDS[code]
+            try:
+                value = number(text)
+            except ValueError:
+                if text.strip():
+                    tally.repair(f"{word} that is no number left out", len(columns) + 1)
+                return NAN
+            tally.repair(f"decimal comma in a {word} read as a point", len(columns) + 1)
+            return value
+
+        def keep_mark() -> None:
+            if abs(lat) <= 90 and abs(lon) <= 180 and len(columns.marks) < MAX_MARKS:
+                columns.marks.append(
+                    Mark(
+                        name=clean(label),
+                        longitude_deg=lon,
+                        latitude_deg=lat,
+                        time_s=time if time == time else None,
+                    )
+                )
+
+        parser.StartElementHandler = start
+        parser.EndElementHandler = end
+        parser.CharacterDataHandler = pieces.append

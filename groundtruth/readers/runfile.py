@@ -1,0 +1,310 @@
+"""A run description in TOML: which files, which machine, which crops. See docs/run-file.md."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from os import PathLike
+from pathlib import Path
+from typing import Any, TypeVar
+
+from ..errors import InputError, QuantityError, RunFileError
+from ..run import Run, Sowing
+from ..seeder import Seeder, gear_ratio
+from ..units import parse_length, parse_length_measured
+from .clock import zone_named
+from .files import MAX_RUN_BYTES, read_file
+from .text import clean, decode, did_you_mean
+from .tracks import read_track
+from .turnsheet import read_turns
+
+_TOP = ("name", "track", "turns", "time_zone", "units", "seeder", "sowing")
+_SEEDER = (
+    "turns_of",
+    "wheel_circumference",
+    "gear_turns_per_wheel_turn",
+    "teeth",
+    "ground_per_gear_turn_in_use",
+    "row_units",
+    "row_spacing",
+)
+_SOWING = ("crop", "spacing", "germination", "field_emergence")
+MAX_SOWINGS = 100
+T = TypeVar("T")
+
+
+def read_run(path: str | PathLike[str]) -> Run:
+    """The run that a description file names, with its track and turns read.
+
+    ``inputs`` and ``notices`` of the run hold those of the track and the turn sheet too. Times of
+    day in the turn sheet are taken on the day on which the track begins in the run's time zone.
+
+    Raises
+    ------
+    RunFileError : a field is missing, unknown or unusable.
+    TrackFileError, TurnSheetError, SeederError : a named file or the machine cannot be used.
+    """
+    data, file = read_file(path, error=RunFileError, what="run file", limit=MAX_RUN_BYTES)
+    text, remark = decode(data)
+    if remark:
+        raise RunFileError(f"{file.name}: is not UTF-8 text; save it as UTF-8 (plain text)")
+    try:
+        fields = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as why:
+        raise RunFileError(f"{file.name}{_toml_words(str(why), text)}") from None
+    top = _Table(file.name, text, "", fields)
+    top.only(_TOP)
+    folder = Path(path).parent
+    time_zone = top.text("time_zone")
+    if time_zone:
+        zone_named(time_zone, RunFileError, top.where("time_zone"))
+    units = top.choice("units", ("metric", "us"), "metric")
+    seeder = _seeder(top.table("seeder"))
+    sowings = tuple(_sowing(table) for table in top.tables("sowing"))
+    tracks = top.paths("track")
+    turns_path = top.text("turns")
+    for name, given in (("track", tracks), ("turns", turns_path)):
+        if not given:
+            raise RunFileError(
+                f"{file.name}: {name} is missing; write for example {name} = "
+                f'"{"track.gpx" if name == "track" else "turns.csv"}"'
+            )
+    track = read_track([folder / one for one in tracks], time_zone=time_zone or None)
+    turns = read_turns(
+        folder / str(turns_path),
+        time_zone=time_zone or None,
+        day=_local_day(float(track.time_s[0]), time_zone),
+    )
+    return Run(
+        name=clean(top.text("name")) or _default_name(Path(path)),
+        track=track,
+        turns=turns,
+        seeder=seeder,
+        sowings=sowings,
+        units=units,  # type: ignore[arg-type] # one of the two choices
+        time_zone=time_zone or "UTC",
+        inputs=(file, *track.inputs, *turns.inputs),
+        notices=(*track.notices, *turns.notices),
+    )
+
+
+def _default_name(path: Path) -> str:
+    stem = path.stem
+    if stem == "run":
+        stem = path.resolve().parent.name or stem
+    return clean(stem) or "run"
+
+
+def _local_day(time_s: float, time_zone: str) -> date:
+    zone = zone_named(time_zone, RunFileError, "time_zone") if time_zone else UTC
+    return datetime.fromtimestamp(time_s, zone).date()
+
+
+def _toml_words(why: str, text: str) -> str:
+    """tomllib's message with the line in front, and a hint where a quantity lacks its quotes."""
+    match = re.search(r"\(at (?:line (\d+), column \d+|end of document)\)", why)
+    reason = clean(re.sub(r"\s*\(at .*", "", why))
+    if not match:
+        return f": is no TOML: {reason}"
+    lines = text.splitlines()
+    number = int(match[1]) if match[1] else max(1, len(lines))
+    written = lines[number - 1] if number <= len(lines) else ""
+    hint = ""
+    if re.search(r"=\s*[^\"'\[{\s#][^\"']*$", written) and not re.search(
+        r"=\s*(true|false|[\d.]+)\s*(#.*)?$", written
+    ):
+        hint = '; text and quantities stand in quotes, as in "1.92 m"'
+    return f", line {number}: is no TOML: {reason}{hint}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """One table of the file; answers for its fields, or says which line is wrong."""
+
+    file: str
+    source: str
+    title: str  # "" for the top, "seeder", "sowing"
+    fields: dict[str, Any]
+    place: int = 0  # among tables of the same title
+
+    def where(self, field: str = "") -> str:
+        line = self._line(field)
+        place = f"{self.file}, line {line}" if line else self.file
+        return f"{place}: [{self.title}]" if self.title else place
+
+    def _line(self, field: str) -> int:
+        """Line on which a field of this table stands, 0 if it cannot be told."""
+        title, seen = "", -1
+        for number, line in enumerate(self.source.splitlines(), start=1):
+            if header := re.match(r"\s*(\[\[?)\s*\"?([\w-]+)\"?\s*\]", line):
+                title = header[2]
+                seen += title == self.title
+            elif title == self.title and (not self.title or seen == self.place):
+                written = re.match(r"\s*[\"']?([^\"'=\s]+)[\"']?\s*[.=]", line)
+                if written and written[1].split(".")[0] == field:
+                    return number
+        return 0
+
+    def fail(self, field: str, text: str) -> RunFileError:
+        joint = " " if self.title else ": "
+        return RunFileError(f"{self.where(field)}{joint}{field}: {text}")
+
+    def only(self, known: tuple[str, ...]) -> None:
+        """Refuse every field that is not known."""
+        for field in self.fields:
+            if field in known:
+                continue
+            hint = did_you_mean(field, list(known))
+            if not hint and not self.title:
+                home = "seeder" if field in _SEEDER else "sowing" if field in _SOWING else ""
+                hint = f"; it belongs into [{home}]" if home else ""
+            hint = hint or f"; known here: {', '.join(known)}"
+            raise RunFileError(
+                f"{self.where(field)}{'' if self.title else ':'} unknown field {clean(field, 40)!r}{hint}"
+            )
+
+    def text(self, field: str) -> str:
+        value = self.fields.get(field, "")
+        if not isinstance(value, str):
+            raise self.fail(field, f"{_shown(value)} must be text in quotes")
+        return value
+
+    def choice(self, field: str, options: tuple[str, ...], default: str) -> str:
+        value = self.text(field) if field in self.fields else default
+        if value not in options:
+            near = did_you_mean(value, list(options))
+            listed = " or ".join(f'"{option}"' for option in options)
+            raise self.fail(field, f"{clean(value, 40)!r} is not known{near or ';'} write {listed}")
+        return value
+
+    def paths(self, field: str) -> list[str]:
+        value = self.fields.get(field, [])
+        files = [value] if isinstance(value, str) else value
+        if not isinstance(files, list) or not all(isinstance(one, str) and one for one in files):
+            raise self.fail(
+                field, 'must be a file name in quotes, or a list of them: ["a.gpx", "b.gpx"]'
+            )
+        return files
+
+    def table(self, field: str) -> _Table:
+        value = self.fields.get(field, {})
+        if isinstance(value, list):
+            raise RunFileError(f"{self.file}: write [{field}] in single brackets, and once")
+        if not isinstance(value, dict):
+            raise self.fail(field, f"{_shown(value)} must be a table; write [{field}]")
+        return _Table(self.file, self.source, field, value)
+
+    def tables(self, field: str) -> list[_Table]:
+        value = self.fields.get(field, [])
+        if isinstance(value, dict) or (
+            isinstance(value, list) and not all(isinstance(one, dict) for one in value)
+        ):
+            raise RunFileError(f"{self.file}: write [[{field}]] in double brackets for each crop")
+        if not isinstance(value, list):
+            raise self.fail(field, f"{_shown(value)} must be tables; write [[{field}]]")
+        if len(value) > MAX_SOWINGS:
+            raise RunFileError(f"{self.file}: {len(value)} [[{field}]]; up to {MAX_SOWINGS}")
+        return [
+            _Table(self.file, self.source, field, one, number) for number, one in enumerate(value)
+        ]
+
+    def quantity(self, field: str, parse: Callable[..., T]) -> T | None:
+        if field not in self.fields:
+            return None
+        value = self.fields[field]
+        try:
+            return parse(value, what=field)
+        except QuantityError as why:
+            joint = " " if self.title else ": "
+            raise RunFileError(f"{self.where(field)}{joint}{why}") from None
+
+    def number(self, field: str) -> float | None:
+        value = self.fields.get(field)
+        if value is None:
+            return None
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self.fail(field, f"{_shown(value)} must be a plain number without quotes")
+        return float(value)
+
+
+def _shown(value: object) -> str:
+    return clean(repr(value), 40)
+
+
+def _above_zero(text: str, *, what: str) -> float:
+    return parse_length(text, what=what, above_zero=True)
+
+
+def _seeder(table: _Table) -> Seeder:
+    table.only(_SEEDER)
+    ratio = table.number("gear_turns_per_wheel_turn")
+    turns_of = table.choice("turns_of", ("gear", "wheel"), "gear")
+    if "teeth" in table.fields:
+        if ratio is not None:
+            raise RunFileError(
+                f"{table.where('teeth')} gives both teeth and gear_turns_per_wheel_turn; keep one"
+            )
+        ratio = _teeth(table)
+    row_units = table.number("row_units")
+    if row_units is not None and (not row_units.is_integer() or row_units > 1000):
+        raise table.fail("row_units", f"{row_units:g} must be a whole number of row units")
+    try:
+        return Seeder(
+            turns_of=turns_of,  # type: ignore[arg-type] # one of the two choices
+            wheel_circumference=table.quantity("wheel_circumference", parse_length_measured),
+            gear_turns_per_wheel_turn=1.0 if ratio is None else ratio,
+            ground_per_gear_turn_in_use_m=table.quantity(
+                "ground_per_gear_turn_in_use", _above_zero
+            ),
+            row_units=None if row_units is None else int(row_units),
+            row_spacing_m=table.quantity("row_spacing", _above_zero),
+        )
+    except RunFileError:
+        raise
+    except InputError as why:
+        raise type(why)(f"{table.where(str(why).split(' ')[0])} {why}") from None
+
+
+def _teeth(table: _Table) -> float:
+    value = table.fields["teeth"]
+    if isinstance(value, list) and len(value) == 2 and all(type(one) is int for one in value):
+        value = [value]  # a single pair without the outer brackets
+    pairs = []
+    for pair in value if isinstance(value, list) else [None]:
+        if not (
+            isinstance(pair, list) and len(pair) == 2 and all(type(one) is int for one in pair)
+        ):
+            raise table.fail(
+                "teeth", "must be pairs of [driving, driven] teeth, as in [[24, 12], [18, 12]]"
+            )
+        pairs.append((pair[0], pair[1]))
+    try:
+        return gear_ratio(pairs)
+    except InputError as why:
+        raise type(why)(f"{table.where('teeth')} {why}") from None
+
+
+def _sowing(table: _Table) -> Sowing:
+    table.only(_SOWING)
+    crop = clean(table.text("crop"))
+    if not crop:
+        raise RunFileError(f'{table.where("spacing")} crop is missing; write crop = "beet"')
+    spacing = table.quantity("spacing", _above_zero)
+    if spacing is None:
+        raise RunFileError(
+            f"{table.where('crop')} spacing is missing for {crop}; write for example "
+            'spacing = "4 cm"'
+        )
+    shares = {
+        name: share
+        for name in ("germination", "field_emergence")
+        if (share := table.number(name)) is not None
+    }
+    try:
+        return Sowing(crop=crop, spacing_m=spacing, **shares)
+    except InputError as why:
+        field = next((name for name in shares if name in str(why)), "crop")
+        raise type(why)(f"{table.where(field)} {why}") from None

@@ -1,0 +1,93 @@
+"""Bytes from any spreadsheet, phone or editor to text, and file text made fit to be shown."""
+
+from __future__ import annotations
+
+import codecs
+import unicodedata
+from difflib import get_close_matches
+
+_BOMS = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF32_LE, "utf-32"),
+    (codecs.BOM_UTF32_BE, "utf-32"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+NAME_LENGTH = 80
+
+
+def encoding_of(head: bytes) -> str | None:
+    """Encoding that a byte-order mark or zero bytes at every second place give away, else None."""
+    for bom, encoding in _BOMS:
+        if head.startswith(bom):
+            return encoding
+    if len(head) >= 4:
+        if head[0] and not head[1] and head[2] and not head[3]:
+            return "utf-16-le"
+        if not head[0] and head[1] and not head[2] and head[3]:
+            return "utf-16-be"
+    return None
+
+
+def decode(data: bytes) -> tuple[str, str]:
+    """Text, and a remark where the bytes were not the UTF-8 or UTF-16 that they should be."""
+    encoding = encoding_of(data)
+    if encoding == "utf-8":
+        data = data[len(codecs.BOM_UTF8) :]
+    try:
+        return data.decode(encoding or "utf-8").removeprefix("\ufeff"), ""
+    except UnicodeDecodeError:
+        if encoding and encoding != "utf-8":
+            return data.decode(
+                encoding, errors="replace"
+            ), "characters that cannot be read replaced"
+    return decode_latin(data), "not UTF-8: read as Windows Latin"
+
+
+def decode_latin(data: bytes) -> str:
+    """Windows code page 1252, with Latin-1 for the five bytes that it leaves undefined."""
+    try:
+        return data.decode("cp1252")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+def clean(text: str, limit: int = NAME_LENGTH) -> str:
+    """One line of file text for showing: no control, bidirectional or private characters.
+
+    Unicode categories Cc, Cf, Cs, Co, Cn, Zl and Zp become spaces [Unicode TR 36, 2.10: such
+    characters can make text read as something else].
+    """
+    kept = (" " if unicodedata.category(char) in _UNSEEN else char for char in text[: 8 * limit])
+    line = " ".join("".join(kept).split())
+    return line if len(line) <= limit else line[: limit - 1] + "…"
+
+
+_UNSEEN = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
+
+
+def did_you_mean(word: str, known: list[str]) -> str:
+    """ "; did you mean X?" for the nearest known word, or ""."""
+    near = get_close_matches(word.lower(), known, n=1, cutoff=0.6)
+    return f"; did you mean {near[0]}?" if near else ""
+
+
+def number(text: str) -> float:
+    """A plain decimal number with point or comma.
+
+    Raises
+    ------
+    ValueError : it is none, or not finite.
+    """
+    text = text.strip().replace("−", "-")
+    if "_" in text:
+        raise ValueError(text)
+    try:
+        value = float(text)
+    except ValueError:
+        if text.count(",") != 1 or "." in text:
+            raise
+        value = float(text.replace(",", "."))
+    if value - value != 0:
+        raise ValueError(text)
+    return value

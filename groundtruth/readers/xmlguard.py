@@ -1,0 +1,269 @@
+"""Feed XML to expat in pieces, with guards against files made to do harm, and mend damage.
+
+Refused: a DOCTYPE (so that no entity can expand or point elsewhere), nesting deeper than
+64, more than 64 attributes, a single tag or attribute above 1 MB, more than 1 MB of text in one
+element, too many points. A file that stops in the middle keeps what stood before. A file with
+characters that XML does not allow is read a second time with them mended.
+"""
+
+from __future__ import annotations
+
+import codecs
+import re
+from collections.abc import Callable, Iterator
+from typing import Any, BinaryIO, NoReturn, Protocol
+from xml.parsers import expat
+
+from ..errors import TrackFileError
+from .columns import MAX_POINTS, Columns, too_many
+from .text import decode_latin, encoding_of
+
+CHUNK = 1 << 16
+MAX_DEPTH = 64
+MAX_ATTRIBUTES = 64
+MAX_TOKEN = 1 << 20
+_ENDINGS = frozenset(
+    expat.errors.codes[getattr(expat.errors, name)]
+    for name in (
+        "XML_ERROR_NO_ELEMENTS",
+        "XML_ERROR_UNCLOSED_TOKEN",
+        "XML_ERROR_PARTIAL_CHAR",
+        "XML_ERROR_UNCLOSED_CDATA_SECTION",
+    )
+)
+_JUNK = expat.errors.codes[expat.errors.XML_ERROR_JUNK_AFTER_DOC_ELEMENT]
+
+
+class Limits:
+    """The guards' state that handlers share with the feeding loop.
+
+    ``pieces`` collects the text of the element being read; handlers empty it at every tag.
+    """
+
+    __slots__ = ("_name", "_parser", "pieces")
+
+    def __init__(self, name: str, parser: expat.XMLParserType) -> None:
+        self._name, self._parser = name, parser
+        self.pieces: list[str] = []
+
+    def refuse(self, depth: int) -> NoReturn:
+        """Raise for nesting or attributes beyond the limits."""
+        what = (
+            f"elements nested deeper than {MAX_DEPTH}"
+            if depth > MAX_DEPTH
+            else f"an element with more than {MAX_ATTRIBUTES} attributes"
+        )
+        self.fail(what)
+
+    def fail(self, what: str) -> NoReturn:
+        """Raise for something that no track recorder writes."""
+        line = self._parser.CurrentLineNumber
+        raise TrackFileError(f"{self._name}, line {line}: {what}; no recorder writes such a file")
+
+    def check(self, fed: int, rows: int) -> None:
+        """Look at what one piece of the file has left behind."""
+        if rows > MAX_POINTS:
+            raise too_many(self._name)
+        if fed - self._parser.CurrentByteIndex > MAX_TOKEN:
+            self.fail("a single tag or attribute of more than 1 MB")
+        if len(self.pieces) > 1 and sum(map(len, self.pieces)) > MAX_TOKEN:
+            self.fail("more than 1 MB of text in one element")
+
+
+class XmlReader(Protocol):
+    """What a format gives to `drive`."""
+
+    columns: Columns
+
+    def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
+        """Set the parser's element and text handlers."""
+
+    def rows(self) -> int:
+        """Rows read so far."""
+
+    def finish(self) -> Columns:
+        """The columns, after the last byte."""
+
+
+class _Damaged(Exception):
+    """The bytes are not well-formed; where, and what expat says."""
+
+
+def drive(
+    open_stream: Callable[[], BinaryIO], name: str, reader: Callable[[], XmlReader]
+) -> Columns:
+    """Read a file with a fresh reader; if its characters are damaged, once more with them mended.
+
+    Raises
+    ------
+    TrackFileError : the file is made to do harm, or nothing can be read from it.
+    """
+    first = reader()
+    try:
+        with open_stream() as stream:
+            _feed(iter(lambda: stream.read(CHUNK), b""), name, first, None)
+        return first.finish()
+    except _Damaged:
+        pass
+    second = reader()
+    with open_stream() as stream:
+        mended = _Mender(stream)
+        try:
+            _feed(mended.pieces(), name, second, "utf-8")
+        except _Damaged as why:
+            if not second.rows():
+                raise TrackFileError(f"{name}: cannot be read as XML: {why}") from None
+            second.columns.tally.repair(
+                f"the file is broken there ({why}): what stands before is used", second.rows()
+            )
+        for text, count in mended.counts.items():
+            if count:
+                second.columns.tally.repair(text, 0, count)
+    return second.finish()
+
+
+def _no_doctype(limits: Limits) -> Callable[..., None]:
+    def refuse(*_: Any) -> None:
+        limits.fail("a DOCTYPE, which may hide harmful entities")
+
+    return refuse
+
+
+def _feed(pieces: Iterator[bytes], name: str, reader: XmlReader, encoding: str | None) -> None:
+    """Feed one file, which may hold several documents one after the other."""
+    rest: bytes = b""
+    documents = 0
+    while True:
+        parser = expat.ParserCreate(encoding)
+        parser.buffer_text = True
+        limits = Limits(name, parser)
+        reader.wire(parser, limits)
+        parser.StartDoctypeDeclHandler = _no_doctype(limits)
+        following = _one_document(parser, limits, pieces, rest, reader)
+        documents += 1
+        if following is None:
+            return
+        rest = following
+        if documents == 1:
+            reader.columns.tally.repair(
+                "several documents in one file read one after the other", reader.rows() + 1
+            )
+        if documents > 1000:
+            limits.fail("more than 1000 documents in one file")
+
+
+def _one_document(
+    parser: expat.XMLParserType,
+    limits: Limits,
+    pieces: Iterator[bytes],
+    rest: bytes,
+    reader: XmlReader,
+) -> bytes | None:
+    """Read to the end of a document; the bytes that begin the next one, or None."""
+    fed = 0
+    piece = rest
+    tally = reader.columns.tally
+    try:
+        while True:
+            if piece:
+                parser.Parse(piece, False)
+                fed += len(piece)
+                limits.check(fed, reader.rows())
+            piece = next(pieces, b"")
+            if not piece:
+                break
+        parser.Parse(b"", True)
+    except expat.ExpatError as error:
+        at = parser.ErrorByteIndex
+        left = piece[max(0, at - fed) :] if at >= fed else b""
+        if not left.strip(b"\0") and (piece or fed):
+            text = "the file is cut off there: what stands before is used"
+            if error.code in _ENDINGS or left:
+                if not reader.rows() and error.code in _ENDINGS and fed + len(piece) < 8:
+                    raise _Damaged(str(error)) from None
+                tally.repair(text, reader.rows())
+                return None
+        if error.code == _JUNK:
+            begin = re.search(rb"<\?xml|<gpx|<kml", left)
+            if begin and not left[: begin.start()].strip(b"\0\r\n\t \xef\xbb\xbf"):
+                return left[begin.start() :]
+            tally.repair("text after the end of the document left out", reader.rows())
+            return None
+        raise _Damaged(_words(error)) from None
+    except (LookupError, ValueError) as error:  # expat's words for an encoding it does not know
+        if isinstance(error, TrackFileError) or fed:
+            raise
+        raise _Damaged("unknown character encoding") from None
+    return None
+
+
+def _words(error: expat.ExpatError) -> str:
+    return f"{expat.ErrorString(error.code)}, line {error.lineno}"
+
+
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
+_AMPERSAND = re.compile(
+    "&(?!(?:amp|lt|gt|quot|apos|#(?:0*(?:9|10|13|3[2-9]|[4-9]\\d|[1-9]\\d{2,4})"
+    "|x0*(?:9|[aAdD]|[2-9a-fA-F][0-9a-fA-F]|[1-9a-cA-C][0-9a-fA-F]{2,3})));)"
+)
+_ONE_BYTE = re.compile(r"iso8859-\d+|cp125\d|koi8-\w")
+_ONE_BYTE = re.compile(r"iso8859-\d+|cp125\d|koi8-\w")
+_LATIN, _CONTROLS, _AMPERSANDS, _HEAD = (
+    "characters that are not UTF-8 read as Windows Latin",
+    "control character left out",
+    "bare & read as text",
+    "characters before the XML declaration left out",
+)
+
+
+class _Mender:
+    """The file's bytes as clean UTF-8: Latin-1 decoded, control characters and bare & mended."""
+
+    def __init__(self, stream: BinaryIO) -> None:
+        self._stream = stream
+        self.counts = dict.fromkeys((_HEAD, _LATIN, _CONTROLS, _AMPERSANDS), 0)
+
+    def pieces(self) -> Iterator[bytes]:
+        """Mended pieces, about as long as they were read."""
+        head = self._stream.read(CHUNK)
+        decoder = codecs.getincrementaldecoder(self._encoding(head))("strict")
+        codecs.register_error("groundtruth-latin", self._latin)
+        decoder.errors = "groundtruth-latin"
+        held, started, piece = "", False, head
+        while True:
+            text = held + decoder.decode(piece, not piece)
+            if not started:
+                begin = text.find("<")
+                if begin > 0 and text[:begin] != "\ufeff":
+                    self.counts[_HEAD] += 1
+                text, started = text[max(begin, 0) :], begin >= 0
+            # an entity may be cut by the end of the piece; the longest is 10 characters
+            cut = text.rfind("&", -12) if piece else -1
+            held, text = (text[cut:], text[:cut]) if cut >= 0 else ("", text)
+            text, controls = _CONTROL.subn("", text)
+            text, ampersands = _AMPERSAND.subn("&amp;", text)
+            self.counts[_CONTROLS] += controls
+            self.counts[_AMPERSANDS] += ampersands
+            if text:
+                yield text.encode()
+            if not piece:
+                return
+            piece = self._stream.read(CHUNK)
+
+    def _latin(self, error: UnicodeError) -> tuple[str, int]:
+        if not isinstance(error, UnicodeDecodeError):
+            raise error
+        self.counts[_LATIN] += error.end - error.start
+        return decode_latin(error.object[error.start : error.end]), error.end
+
+    @staticmethod
+    def _encoding(head: bytes) -> str:
+        marked = encoding_of(head)
+        if marked:
+            return marked
+        declared = re.match(rb"\s*<\?xml[^>]*encoding=[\"']([A-Za-z0-9._-]{1,40})[\"']", head)
+        try:
+            name = codecs.lookup(declared[1].decode()).name if declared else "utf-8"
+        except LookupError:
+            return "utf-8"
+        return name if _ONE_BYTE.fullmatch(name) else "utf-8"
