@@ -197,12 +197,17 @@ class _Reader:
                     return base + second
             text = text.strip()
             value = clock.seconds(text, len(columns) + 1)
-            # remember the minute if the text is written as all recorders write it
             ending = text[19:] if text[19:20] not in (".", ",") else text[-1]
-            if text[16:17] == ":" and ending in (text[19:], "Z") and value == value:
-                if text[11:13] < "24" and text[17:19].isdecimal() and text[17:19] < "60":
-                    prefix, tail = text[:17], ending
-                    base = float(value // 1 - int(text[17:19]))
+            if (
+                value == value
+                and text[16:17] == ":"
+                and ending in (text[19:], "Z")
+                and text[11:13] < "24"
+                and text[17:19].isdecimal()
+                and text[17:19] < "60"
+            ):  # remember the minute if the text is written as recorders write it
+                prefix, tail = text[:17], ending
+                base = float(value // 1 - int(text[17:19]))
             return value
 
         def repaired(text: str, code: int) -> float:

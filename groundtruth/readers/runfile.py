@@ -161,9 +161,10 @@ class _Table:
             if not hint and not self.title:
                 home = "seeder" if field in _SEEDER else "sowing" if field in _SOWING else ""
                 hint = f"; it belongs into [{home}]" if home else ""
+            joint = "" if self.title else ":"
             hint = hint or f"; known here: {', '.join(known)}"
             raise RunFileError(
-                f"{self.where(field)}{'' if self.title else ':'} unknown field {clean(field, 40)!r}{hint}"
+                f"{self.where(field)}{joint} unknown field {clean(field, 40)!r}{hint}"
             )
 
     def text(self, field: str) -> str:
