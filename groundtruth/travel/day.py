@@ -1,0 +1,145 @@
+"""The ground covered on the passes of a day, with the covariance of their errors."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..errors import MeasureError
+from .filter import timeline
+from .jumps import Probe, probe, set_aside, shifted_fixes
+from .noise import PARAMETERS, PHONE, SURVEY, Prior
+from .posterior import Posterior, integrate
+from .stretch import Stretch
+
+Array = NDArray[np.float64]
+
+MOST_CLEANINGS = 3
+SURVEY_GRADE_M = 0.12
+"""Cross-track residuals below this rms mean a receiver with carrier-phase corrections."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DayTravel:
+    """Ground covered along the axis of each pass, in the plane.
+
+    ``distance_m`` (passes,), ``covariance_m2`` (passes, passes) of the error from the positions,
+    ``noise`` the posterior mean of each parameter by name, ``set_aside`` (passes,) the number of
+    fixes left out as jumps, ``sagitta_m2`` (passes,) the squared bow of each line (noise taken
+    off, may be 0), ``receiver`` which prior was used, ``effective_sets`` of the integration.
+    """
+
+    distance_m: Array
+    covariance_m2: Array
+    noise: dict[str, float]
+    set_aside: tuple[int, ...]
+    receiver: str
+    doppler: bool
+    effective_sets: float
+
+
+def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayTravel:
+    """Ground between the marks of each pass of one day (same phone), and the joint covariance.
+
+    The mean and variance mix the parameter sets: u² = mean of variances + variance of means (law
+    of total variance). Slow wander that spans neighbouring passes, the shared parameters and the
+    shared Doppler bias make the covariance.
+
+    Raises
+    ------
+    MeasureError : no stretch was given.
+    """
+    if not stretches:
+        raise MeasureError("no pass to measure")
+    stretches = list(stretches)
+    doppler = use_doppler and _speed_share(stretches) > 0.5
+    prior = _prior_for(stretches)
+    posterior = integrate(timeline(stretches, doppler=doppler), prior, doppler=doppler)
+    removed = np.zeros(len(stretches), dtype=int)
+    for _ in range(MOST_CLEANINGS):
+        parameters = posterior.mean_values()
+        probes = [probe(s, parameters, doppler=doppler) for s in stretches]
+        shifted = [shifted_fixes(p) for p in probes]
+        found = np.array([int(s.sum()) for s in shifted])
+        if not found.any():
+            break
+        removed += found
+        stretches = [set_aside(s, which) for s, which in zip(stretches, shifted, strict=True)]
+        posterior = integrate(timeline(stretches, doppler=doppler), prior, doppler=doppler)
+    else:
+        parameters = posterior.mean_values()
+        probes = [probe(s, parameters, doppler=doppler) for s in stretches]
+    mean, covariance = _mixed(posterior)
+    covariance += _shared_wander(stretches, probes, posterior)
+    names = PARAMETERS if doppler else PARAMETERS[:-2]
+    return DayTravel(
+        distance_m=mean,
+        covariance_m2=covariance,
+        noise=dict(zip(names, posterior.mean_values().tolist(), strict=False)),
+        set_aside=tuple(int(n) for n in removed),
+        receiver=prior.name,
+        doppler=doppler,
+        effective_sets=posterior.effective,
+    )
+
+
+def _speed_share(stretches: Sequence[Stretch]) -> float:
+    speeds = np.concatenate([s.speed_m_s for s in stretches])
+    return float(np.isfinite(speeds).mean()) if len(speeds) else 0.0
+
+
+def _prior_for(stretches: Sequence[Stretch]) -> Prior:
+    """Phone or centimetre receiver, from how straight the fixes lie across the passes."""
+    squares, count = 0.0, 0
+    for s in stretches:
+        clock = s.under_way_s(s.time_s)[s.used]
+        across = s.across_m[s.used]
+        degree = min(2, len(clock) - 2)
+        scaled = clock / max(float(np.ptp(clock)), 1.0)
+        rest = across - np.polynomial.Polynomial.fit(scaled, across, degree)(scaled)
+        squares += float(rest @ rest)
+        count += len(rest) - degree - 1
+    return SURVEY if count > 0 and np.sqrt(squares / count) < SURVEY_GRADE_M else PHONE
+
+
+def _mixed(posterior: Posterior) -> tuple[Array, Array]:
+    weight, m = posterior.weight, posterior.moments
+    mean = m.mean @ weight
+    away = m.mean - mean[:, None]
+    covariance = (away * weight) @ away.T
+    covariance += (m.per_bias * (weight * m.bias_var)) @ m.per_bias.T
+    covariance[np.diag_indices_from(covariance)] += m.var @ weight
+    return mean, covariance
+
+
+def _shared_wander(
+    stretches: Sequence[Stretch], probes: Sequence[Probe], posterior: Posterior
+) -> Array:
+    """Covariance between passes through the slow wander, zero on the diagonal. (passes, passes)
+
+    With the weights w of the fixes in D, the errors of passes p and q share
+    cos(angle)·σ²·Σ_i Σ_j w_pi·w_qj·exp(−|t_i − t_j|/τ). Passes follow one another, so the double
+    sum factors into one sum per pass.
+    """
+    weight = posterior.weight
+    slow = posterior.values[PARAMETERS.index("slow_m")]
+    tau = posterior.values[PARAMETERS.index("slow_s")]
+    first = np.array([p.time_s[0] for p in probes])
+    last = np.array([p.time_s[-1] for p in probes])
+    to_end = np.stack([p.weight @ np.exp((p.time_s - p.time_s[-1])[:, None] / tau) for p in probes])
+    to_start = np.stack(
+        [p.weight @ np.exp((p.time_s[0] - p.time_s)[:, None] / tau) for p in probes]
+    )
+    direction = np.array([s.direction for s in stretches])
+    cosine = direction @ direction.T
+    shared = np.zeros((len(probes), len(probes)))
+    for p in range(len(probes)):
+        for q in range(len(probes)):
+            if first[q] > last[p]:
+                kept = np.exp((last[p] - first[q]) / tau)
+                both = slow**2 * kept * to_end[p] * to_start[q]
+                shared[p, q] = shared[q, p] = cosine[p, q] * float(both @ weight)
+    return shared

@@ -1,0 +1,112 @@
+"""What each fix weighs in the ground covered, and which runs of fixes were shifted as a block.
+
+Multipath shifts all fixes of some seconds by the same few metres; such blocks are set aside.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .filter import run_filter, timeline
+from .stretch import Stretch
+
+Array = NDArray[np.float64]
+
+THRESHOLD = 24.0
+"""Likelihood ratio (2·Δlog L, both axes) at which a block counts as shifted."""
+LONGEST_S = 12.0
+MOST_BLOCKS = 8
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Probe:
+    """How one pass answers to every fix, at one set of parameters.
+
+    ``weight`` (fixes,) is ∂D/∂z: what the ground covered gains per metre of a fix along the axis;
+    ``time_s`` (fixes,) are the instants of those fixes; ``grams`` the whitened Gram matrices along
+    and across of [data, step at each fix], regressors taken out.
+    """
+
+    weight: Array
+    time_s: Array
+    grams: tuple[Array, Array]
+
+
+def probe(stretch: Stretch, parameters: Array, *, doppler: bool) -> Probe:
+    """Send a step at every used fix through the filter, ``parameters`` of shape (parameters,)."""
+    line = timeline([stretch], doppler=doppler)
+    fix = np.flatnonzero(line.seen[:, 0])
+    n = len(fix)
+    step = (np.arange(len(line.seen))[:, None] >= fix[None, :]).astype(float)[:, None, :]
+    values = parameters[:, None]
+    along = run_filter(line, values, along=True, doppler=doppler, extra=step)
+    across = run_filter(line, values, along=False, extra=step)
+    gram, travel = along.gram[:, :, 0, 0], along.travel[:, 0, 0]
+    reach = np.array([-travel[1], line.covered_s[0] - travel[2]])
+    answer = travel[-n:] + reach @ np.linalg.solve(gram[1:3, 1:3], gram[1:3, -n:])
+    return Probe(
+        weight=np.asarray(answer - np.append(answer[1:], 0.0)),
+        time_s=stretch.time_s[stretch.used],
+        grams=(
+            _projected(gram, gram.shape[0] - n),
+            _projected(across.gram[:, :, 0, 0], across.gram.shape[0] - n),
+        ),
+    )
+
+
+def shifted_fixes(probe: Probe) -> NDArray[np.bool_]:
+    """Which of the probed fixes lie in blocks that were shifted together. (fixes,)
+
+    A block from fix a up to the one before b, moved by an unknown offset, adds a step at a minus
+    one at b. The Gram matrices give the likelihood ratio of every block; the greatest one is
+    taken, if it passes the threshold, and the search goes on with that block explained.
+    """
+    n = len(probe.time_s)
+    shifted = np.zeros(n, dtype=bool)
+    if n < 8:
+        return shifted
+    # b = n is a block that lasts to the last fix: a column of zeros stands for "no step back"
+    grams = [np.pad(g, (0, 1)) for g in probe.grams]
+    when = np.append(probe.time_s, probe.time_s[-1] + 1.0)
+    a, b = np.triu_indices(n + 1, 1)
+    near = (when[b] - when[a] <= LONGEST_S) & (a > 0)
+    a, b = a[near], b[near]
+    for _ in range(MOST_BLOCKS):
+        ratio = np.zeros(len(a))
+        for g in grams:
+            pull = g[0, 1 + a] - g[0, 1 + b]
+            size = g[1 + a, 1 + a] + g[1 + b, 1 + b] - 2 * g[1 + a, 1 + b]
+            ratio += np.where(size > 1e-9, pull**2 / np.maximum(size, 1e-9), 0.0)
+        best = int(np.argmax(ratio))
+        if ratio[best] < THRESHOLD:
+            break
+        shifted[a[best] : b[best]] = True
+        grams = [_explained(g, 1 + a[best], 1 + b[best]) for g in grams]
+    if (~shifted).sum() < max(4, n // 3):
+        shifted[:] = False
+    return shifted
+
+
+def set_aside(stretch: Stretch, shifted: NDArray[np.bool_]) -> Stretch:
+    """The stretch without the shifted ones among its used fixes."""
+    used = stretch.used.copy()
+    used[np.flatnonzero(used)[shifted]] = False
+    return replace(stretch, used=used)
+
+
+def _projected(gram: Array, fitted: int) -> Array:
+    """Take the regressors (columns 1 … fitted − 1) out of the others."""
+    keep = np.r_[0, fitted : gram.shape[0]]
+    r = gram[1:fitted, 1:fitted]
+    c = gram[1:fitted][:, keep]
+    return np.asarray(gram[np.ix_(keep, keep)] - c.T @ np.linalg.solve(r, c))
+
+
+def _explained(gram: Array, a: int, b: int) -> Array:
+    """Take the block column a − b out of all columns."""
+    block = gram[a] - gram[b]
+    size = block[a] - block[b]
+    return np.asarray(gram - np.outer(block, block) / size)

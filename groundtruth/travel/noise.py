@@ -1,0 +1,92 @@
+"""The parameters of the position noise and of the driving, and what is known of them beforehand.
+
+Everything is positive, so beliefs are log-normal: a median and a factor. The ranges describe
+phones in the open: a slow wander of 1-3 m over minutes, a medium one of 0.3-0.8 m over 5-20 s,
+white noise that smoothing inside the phone can hide, a lag of up to 3 s on smoothing phones. Two
+time constants for position error: D. L. Wilson, "GPS horizontal position accuracy" (from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+PARAMETERS: Final = (
+    "slow_m",
+    "slow_s",
+    "medium_m",
+    "medium_s",
+    "white_m",
+    "lag_s",
+    "drive",
+    "drive_s",
+    "doppler_white_m_s",
+    "doppler_slow_m_s",
+)
+"""Order of the parameters in every vector: standard deviation and correlation time of the slow and
+the medium wander of each axis; white noise before the phone's smoothing; time constant of that
+smoothing; relative wander of the driving speed and its correlation time; white and correlated
+noise of the Doppler speed."""
+
+DOPPLER_SLOW_S: Final = 5.0
+"""Correlation time of the correlated part of the Doppler error, s."""
+DOPPLER_BIAS_M_S: Final = 0.0115
+"""Prior standard deviation of the constant Doppler bias: even within ± 0.02 m/s, a/√3."""
+WEAVE_M: Final = 0.07
+"""Standard deviation of the tractor's weave across the row, m (common practice, no source)."""
+WEAVE_S: Final = 10.0
+"""Correlation time of the weave, s (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prior:
+    """Log-normal beliefs: ``log_median`` and ``log_std``, both of shape (parameters,)."""
+
+    name: str
+    log_median: Array
+    log_std: Array
+
+    def values(self, standard: Array) -> Array:
+        """Parameters of shape (parameters, n) from standard normal ones of the same shape."""
+        return np.exp(self.log_median[:, None] + self.log_std[:, None] * standard)
+
+
+def _prior(name: str, **median_and_factor: tuple[float, float]) -> Prior:
+    table = np.array([median_and_factor[p] for p in PARAMETERS])
+    return Prior(name, np.log(table[:, 0]), np.log(table[:, 1]))
+
+
+PHONE: Final = _prior(
+    "phone",
+    slow_m=(1.8, 1.65),
+    slow_s=(200.0, 1.9),
+    medium_m=(0.5, 1.65),
+    medium_s=(10.0, 1.6),
+    white_m=(0.18, 2.2),
+    lag_s=(0.5, 2.6),
+    drive=(0.035, 1.4),
+    drive_s=(25.0, 1.5),
+    doppler_white_m_s=(0.09, 1.6),
+    doppler_slow_m_s=(0.035, 1.6),
+)
+"""A phone or a consumer receiver."""
+
+SURVEY: Final = _prior(
+    "centimetre receiver",
+    slow_m=(0.015, 2.0),
+    slow_s=(120.0, 2.2),
+    medium_m=(0.006, 2.0),
+    medium_s=(10.0, 1.8),
+    white_m=(0.008, 1.8),
+    lag_s=(0.05, 2.0),
+    drive=(0.035, 1.4),
+    drive_s=(25.0, 1.5),
+    doppler_white_m_s=(0.04, 1.8),
+    doppler_slow_m_s=(0.02, 1.8),
+)
+"""A receiver with carrier-phase corrections."""

@@ -1,0 +1,247 @@
+"""Integrate the noise parameters out: how likely each set is, and what each says of the ground.
+
+One set of parameters serves all passes of a day, since it is the same phone. Sets are drawn by
+importance sampling about the mode of the posterior, adapted where needed (O. Cappé et al.,
+"Population Monte Carlo", J. Comput. Graph. Stat. 13, 2004, 907-929; mixture weights after Veach
+& Guibas 1995; both from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .filter import BIAS_PRECISION, Filtered, Timeline, run_filter
+from .noise import PARAMETERS, Prior
+
+Array = NDArray[np.float64]
+
+DRAWS = 64
+TAIL = 8.0
+"""Degrees of freedom of the proposals: heavier tails than a normal keep the weights even."""
+MOST_ROUNDS = 4
+MOST_STEPS = 8
+GRID_WHITE = (-2.5, -1.7, -0.9, -0.1, 0.7, 1.5)
+GRID_LAG = (-2.0, -1.0, 0.0, 0.8, 1.6)
+LINE_SEARCH = np.array([0.12, 0.3, 0.6, 1.0, 1.7])
+ENOUGH = 25.0
+"""Effective number of sets at which sampling stops."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SetMoments:
+    """What each parameter set says; shapes (passes, sets), likelihood (sets,).
+
+    Given a set, D_p = ``mean`` + ``per_bias``·β with variance ``var``, and the Doppler bias β of
+    the day has ``bias`` and ``bias_var``, shape (sets,), already put into ``mean``.
+    """
+
+    log_likelihood: Array
+    mean: Array
+    var: Array
+    per_bias: Array
+    bias_var: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posterior:
+    """Weighted parameter sets with their moments. ``weight`` (sets,) sums to 1."""
+
+    weight: Array
+    values: Array
+    moments: SetMoments
+    effective: float
+
+    def mean_values(self) -> Array:
+        """Geometric mean of each parameter, shape (parameters,)."""
+        return np.asarray(np.exp(np.log(self.values) @ self.weight))
+
+
+def _solve(r: Array, b: Array) -> Array:
+    """R⁻¹·b for stacks: r (n, n, …), b (n, m, …)."""
+    moved = np.moveaxis(r, (0, 1), (-2, -1))
+    right = np.moveaxis(b, (0, 1), (-2, -1))
+    return np.moveaxis(np.linalg.solve(moved, right), (-2, -1), (0, 1))
+
+
+def _log_det(r: Array) -> Array:
+    _, value = np.linalg.slogdet(np.moveaxis(r, (0, 1), (-2, -1)))
+    return np.asarray(value)
+
+
+def evaluate(line: Timeline, values: Array, *, doppler: bool) -> SetMoments:
+    """Likelihood of all passes, and moments of the ground covered, for each set of parameters."""
+    along = run_filter(line, values, along=True, doppler=doppler)
+    across = run_filter(line, values, along=False)
+    gram, travel = along.gram, along.travel
+    r = gram[1:3, 1:3]
+    others = [0, 3] if doppler else [0]
+    solved = _solve(r, gram[1:3][:, others])
+    reach = np.stack([-travel[1], line.covered_s[:, None] - travel[2]])
+    spread = _solve(r, reach[:, None])[:, 0]
+    var = along.travel_var + (reach * spread).sum(axis=0)
+    base = travel[0] + (reach * solved[:, 0]).sum(axis=0)
+    left_yy = gram[0, 0] - (gram[1:3, 0] * solved[:, 0]).sum(axis=0)
+    log_like = -0.5 * (along.log_scale + _log_det(r) + left_yy).sum(axis=0)
+    sets = values.shape[1]
+    per_bias = np.zeros_like(base)
+    bias_var = np.zeros(sets)
+    mean = base
+    if doppler:
+        per_bias = -travel[3] - (reach * solved[:, 1]).sum(axis=0)
+        left_bb = gram[3, 3] - (gram[1:3, 3] * solved[:, 1]).sum(axis=0)
+        left_by = gram[3, 0] - (gram[1:3, 3] * solved[:, 0]).sum(axis=0)
+        precision = left_bb.sum(axis=0) + BIAS_PRECISION
+        bias = left_by.sum(axis=0) / precision
+        bias_var = 1 / precision
+        log_like += 0.5 * (left_by.sum(axis=0) * bias - np.log(precision / BIAS_PRECISION))
+        # where the bias column enters D with the sign of its own coefficient
+        mean = base + per_bias * bias
+    log_like += _restricted(across)
+    return SetMoments(log_like, mean, np.maximum(var, 0.0), per_bias, bias_var)
+
+
+def _restricted(across: Filtered) -> Array:
+    r = across.gram[1:, 1:]
+    solved = _solve(r, across.gram[1:, :1])[:, 0]
+    left = across.gram[0, 0] - (across.gram[1:, 0] * solved).sum(axis=0)
+    return np.asarray(-0.5 * (across.log_scale + _log_det(r) + left).sum(axis=0))
+
+
+def _spread_points(count: int, dims: int, offset: int) -> Array:
+    """Quasi-random standard normal points, shape (dims, count): an additive recurrence.
+
+    Generalised golden ratio (M. Roberts, "The unreasonable effectiveness of quasirandom
+    sequences", 2018, from memory), mapped through the normal quantile. Deterministic.
+    """
+    from scipy.special import ndtri
+
+    phi = 2.0
+    for _ in range(40):
+        phi = (1 + phi) ** (1 / (dims + 1))
+    steps = phi ** -np.arange(1, dims + 1)
+    index = np.arange(1, count + 1) + offset
+    return np.asarray(ndtri((0.5 + np.outer(steps, index)) % 1.0))
+
+
+def _student_points(count: int, dims: int, offset: int) -> Array:
+    """Quasi-random points of a multivariate t with TAIL degrees of freedom, (dims, count)."""
+    from scipy.special import gammaincinv, ndtr
+
+    points = _spread_points(count, dims + 1, offset)
+    chi_square = 2 * gammaincinv(TAIL / 2, ndtr(points[-1]))
+    return np.asarray(points[:-1] * np.sqrt(TAIL / chi_square))
+
+
+def _log_student(x: Array, mean: Array, factor: Array) -> Array:
+    """Log density, up to a constant, of a multivariate t with scale ``factor`` at x (dims, n)."""
+    z = np.linalg.solve(factor, x - mean[:, None])
+    dims = len(mean)
+    inner = np.log1p((z * z).sum(axis=0) / TAIL)
+    return np.asarray(-0.5 * (TAIL + dims) * inner - np.log(np.diag(factor)).sum())
+
+
+def _weights(log_weight: Array) -> Array:
+    weight = np.exp(log_weight - log_weight.max())
+    return np.asarray(weight / weight.sum())
+
+
+def integrate(line: Timeline, prior: Prior, *, doppler: bool) -> Posterior:
+    """Find where the parameters are likely, draw sets there, and weigh them.
+
+    In standard coordinates the prior is N(0, 1) for each parameter.
+    """
+    dims = len(PARAMETERS) if doppler else len(PARAMETERS) - 2
+
+    def at(x: Array) -> tuple[Array, SetMoments]:
+        full = np.zeros((len(PARAMETERS), x.shape[1]))
+        full[:dims] = x
+        moments = evaluate(line, prior.values(full), doppler=doppler)
+        return moments.log_likelihood - 0.5 * (x * x).sum(axis=0), moments
+
+    mode, factor = _climb(lambda x: at(x)[0], dims)
+    proposals: list[tuple[float, Array, Array]] = []
+    drawn: list[Array] = []
+    targets: list[Array] = []
+    moments: list[SetMoments] = []
+    total = 0
+    while True:
+        x = mode[:, None] + factor @ _student_points(DRAWS, dims, total)
+        target, found = at(x)
+        drawn.append(x)
+        targets.append(target)
+        moments.append(found)
+        proposals.append((float(DRAWS), mode, factor))
+        total += DRAWS
+        every = np.concatenate(drawn, axis=1)
+        parts = np.stack([np.log(c) + _log_student(every, m, f) for c, m, f in proposals])
+        peak = parts.max(axis=0)
+        log_proposal = peak + np.log(np.exp(parts - peak).sum(axis=0))
+        weight = _weights(np.concatenate(targets) - log_proposal)
+        effective = float(1 / (weight**2).sum())
+        if effective >= ENOUGH or len(proposals) >= MOST_ROUNDS:
+            break
+        mode = every @ weight
+        away = every - mode[:, None]
+        cov = (weight * away) @ away.T
+        trust = effective / (effective + 2 * dims)
+        factor = np.linalg.cholesky(1.05 * (trust * cov + (1 - trust) * factor @ factor.T))
+    full = np.zeros((len(PARAMETERS), total))
+    full[:dims] = every
+    joined = SetMoments(
+        np.concatenate([m.log_likelihood for m in moments]),
+        np.concatenate([m.mean for m in moments], axis=1),
+        np.concatenate([m.var for m in moments], axis=1),
+        np.concatenate([m.per_bias for m in moments], axis=1),
+        np.concatenate([m.bias_var for m in moments]),
+    )
+    return Posterior(weight, prior.values(full), joined, effective)
+
+
+def _climb(log_target: Callable[[Array], Array], dims: int) -> tuple[Array, Array]:
+    """Newton's method with a batched line search, from the best point of a coarse grid.
+
+    The likelihood is far from quadratic in the white noise and the lag, hence the grid over them.
+    Returns the mode and a Cholesky factor of the inverse curvature there, a little widened.
+    """
+    white, lag = PARAMETERS.index("white_m"), PARAMETERS.index("lag_s")
+    grid = np.zeros((dims, len(GRID_WHITE) * len(GRID_LAG)))
+    grid[white], grid[lag] = (g.ravel() for g in np.meshgrid(GRID_WHITE, GRID_LAG))
+    f = log_target(grid)
+    best = int(np.argmax(f))
+    centre, height = grid[:, best].copy(), float(f[best])
+    width = np.full(dims, 0.5)
+    width[[white, lag]] = 0.2
+    first, second = np.triu_indices(dims, 1)
+    curvature = np.eye(dims)
+    for _ in range(MOST_STEPS):
+        step = np.diag(width)
+        points = np.concatenate([step, -step, step[:, first] + step[:, second]], axis=1)
+        f = log_target(centre[:, None] + points)
+        up, down, pair = f[:dims], f[dims : 2 * dims], f[2 * dims :]
+        slope = (up - down) / (2 * width)
+        bend = np.zeros((dims, dims))
+        bend[first, second] = -(pair - up[first] - up[second] + height) / (
+            width[first] * width[second]
+        )
+        bend += bend.T
+        bend[np.diag_indices(dims)] = -(up - 2 * height + down) / width**2
+        value, vector = np.linalg.eigh(bend)
+        curvature = (vector * np.maximum(np.abs(value), 0.7)) @ vector.T
+        move = np.linalg.solve(curvature, slope)
+        move *= min(1.0, 2.0 / max(float(np.abs(move).max()), 1e-9))
+        tries = np.concatenate(
+            [centre[:, None] + move[:, None] * LINE_SEARCH, centre[:, None] + points], axis=1
+        )
+        reached = np.concatenate([log_target(tries[:, : len(LINE_SEARCH)]), f])
+        best = int(np.argmax(reached))
+        gain = float(reached[best]) - height
+        if gain > 0:
+            centre, height = tries[:, best], float(reached[best])
+        width = np.clip(0.8 / np.sqrt(np.diag(curvature)), 0.05, 0.6)
+        if gain < 0.7:
+            break
+    return centre, np.linalg.cholesky(1.1 * np.linalg.inv(curvature))
