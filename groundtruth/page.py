@@ -130,3 +130,8 @@ def day_text(iso_day: str) -> str:
         return iso_day
     months = "January February March April May June July August September October November December"
     return f"{day.day} {months.split()[day.month - 1]} {day.year}"
+
+
+def unbroken(text: str) -> str:
+    """The text with spaces that no line breaks at, so that a number keeps its unit."""
+    return text.replace(" ", "\u00a0")

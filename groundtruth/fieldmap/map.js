@@ -1,0 +1,354 @@
+// Draws the map from the JSON block in this page. All text is set as text, never as markup.
+(function () {
+  "use strict";
+
+  const data = JSON.parse(document.getElementById("map-data").textContent);
+  const INK = "#17262b";
+  const UNMEASURED = "#6b7478";
+  const BED_M = 1.2; // how wide a pass is drawn when the map is near enough
+  const NEAR_PX = 24; // a tap this close to a pass means it
+  const LABEL_PX = 26; // labels nearer than this to another are left out
+
+  const byId = (id) => document.getElementById(id);
+
+  function el(tag, className, text) {
+    const element = document.createElement(tag);
+    if (className) element.className = className;
+    if (text !== undefined) element.textContent = text;
+    return element;
+  }
+
+  // Steps of 1e-7 degree, longitude and latitude in turn, to [latitude, longitude].
+  function unpack(steps) {
+    let lon = data.origin[0];
+    let lat = data.origin[1];
+    const places = [];
+    for (let i = 0; i < steps.length; i += 2) {
+      lon += steps[i];
+      lat += steps[i + 1];
+      places.push([lat / 1e7, lon / 1e7]);
+    }
+    return places;
+  }
+
+  const colourOf = (pass) =>
+    pass.class === null ? UNMEASURED : data.legend.classes[pass.class].colour;
+
+  const narrow = window.matchMedia("(max-width: 700px)");
+  const calm = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
+  const map = L.map("map", {
+    attributionControl: false,
+    renderer: L.canvas({ padding: 0.5 }),
+    zoomSnap: 0.25,
+    minZoom: 2,
+    maxZoom: 23,
+    zoomAnimation: !calm,
+    fadeAnimation: !calm,
+    zoomControl: false,
+  });
+  L.control
+    .zoom({ position: "topleft", zoomInTitle: "Nearer", zoomOutTitle: "Farther" })
+    .addTo(map);
+  L.control
+    .scale({ metric: data.metric, imperial: !data.metric, maxWidth: 150, position: "bottomleft" })
+    .addTo(map);
+
+  // Passes -----------------------------------------------------------------------------------
+
+  const passes = data.passes.map((pass) => {
+    const places = unpack(pass.line);
+    const measured = pass.class !== null;
+    const still = { interactive: false, lineCap: "butt" };
+    const casing = L.polyline(places, { ...still, color: INK });
+    const fill = L.polyline(places, {
+      ...still,
+      color: measured ? colourOf(pass) : "#fff",
+      dashArray: measured ? null : "7 7",
+    });
+    return {
+      pass,
+      places,
+      fill,
+      casing,
+      layer: L.layerGroup(places.length > 1 ? [casing, fill] : []),
+      label: places.length
+        ? L.marker(places[0], {
+            interactive: false,
+            keyboard: false,
+            icon: L.divIcon({
+              className: "pass-label",
+              html: el("span", "", String(pass.number)),
+              iconSize: [24, 18],
+            }),
+          })
+        : null,
+      shown: true,
+      checkbox: null,
+    };
+  });
+
+  const labels = L.layerGroup().addTo(map);
+
+  function metresPerPixel() {
+    const middle = map.getCenter();
+    const at = map.latLngToContainerPoint(middle);
+    return map.distance(middle, map.containerPointToLatLng(at.add([100, 0]))) / 100;
+  }
+
+  let chosen = null;
+
+  function restyle() {
+    const width = Math.min(14, Math.max(3, (0.6 * BED_M) / metresPerPixel()));
+    for (const item of passes) {
+      item.fill.setStyle({ weight: width });
+      item.casing.setStyle({ weight: width + (item === chosen ? 9 : 2.5) });
+    }
+    if (chosen && chosen.shown) {
+      chosen.casing.bringToFront();
+      chosen.fill.bringToFront();
+    }
+    relabel();
+  }
+
+  function relabel() {
+    labels.clearLayers();
+    const taken = [];
+    for (const item of passes) {
+      if (!item.shown || !item.label) continue;
+      const at = map.latLngToContainerPoint(item.places[0]);
+      if (taken.some((other) => other.distanceTo(at) < LABEL_PX)) continue;
+      taken.push(at);
+      labels.addLayer(item.label);
+    }
+  }
+
+  function show(item, yes) {
+    item.shown = yes;
+    item.checkbox.checked = yes;
+    if (yes) item.layer.addTo(map);
+    else item.layer.remove();
+    if (!yes && item === chosen) map.closePopup();
+  }
+
+  // What is said about a pass ----------------------------------------------------------------
+
+  function details(pass) {
+    const box = el("div", "details");
+    box.tabIndex = -1;
+    box.append(el("h2", "", `Pass ${pass.number}`));
+    const list = el("dl");
+    for (const [heading, text] of pass.facts) {
+      list.append(el("dt", "", heading), el("dd", "", text));
+    }
+    box.append(list);
+    if (pass.units.length) box.append(unitTable(pass.units));
+    return box;
+  }
+
+  function unitTable(rows) {
+    const used = data.unitHeadings.map((_, column) => rows.some((row) => row[column]));
+    const line = (tag, texts) => {
+      const tr = el("tr");
+      texts.forEach((text, column) => used[column] && tr.append(el(tag, "", text)));
+      return tr;
+    };
+    const head = el("thead");
+    head.append(line("th", data.unitHeadings));
+    const body = el("tbody");
+    body.append(...rows.map((row) => line("td", row)));
+    const table = el("table");
+    table.append(head, body);
+    return table;
+  }
+
+  let comeBackTo = null; // where the keyboard was before a popup took it
+
+  function choose(item, where) {
+    chosen = item;
+    if (!item.shown) show(item, true);
+    const content = details(item.pass);
+    if (narrow.matches) openPanel(false); // the map needs the room
+    map.invalidateSize({ animate: false });
+    L.popup({
+      maxWidth: 290,
+      minWidth: item.pass.units.length ? 270 : 200,
+      autoPanPaddingTopLeft: [64, 12], // clear of the buttons
+      autoPanPaddingBottomRight: [narrow.matches ? 8 : 64, 12],
+    })
+      .setLatLng(where || item.fill.getCenter())
+      .setContent(content)
+      .openOn(map);
+    restyle();
+    mark();
+    return content;
+  }
+
+  function mark() {
+    for (const item of passes) item.row.classList.toggle("chosen", item === chosen);
+  }
+
+  map.on("popupclose", () => {
+    chosen = null;
+    restyle();
+    mark();
+    if (comeBackTo) comeBackTo.focus({ preventScroll: true });
+    comeBackTo = null;
+  });
+
+  document.addEventListener("keydown", (event) => {
+    if (event.key === "Escape") map.closePopup();
+  });
+
+  function nearest(point) {
+    let best = null;
+    for (const item of passes) {
+      if (!item.shown || item.places.length < 2) continue;
+      const at = item.fill.closestLayerPoint(point);
+      if (at && at.distance < NEAR_PX && (!best || at.distance < best.at.distance)) {
+        best = { item, at };
+      }
+    }
+    return best;
+  }
+
+  map.on("click", (event) => {
+    const found = nearest(event.layerPoint);
+    if (found) choose(found.item, map.layerPointToLatLng(L.point(found.at.x, found.at.y)));
+  });
+  map.on("mousemove", (event) => {
+    map.getContainer().classList.toggle("over-pass", nearest(event.layerPoint) !== null);
+  });
+
+  // Legend and list --------------------------------------------------------------------------
+
+  byId("legend-title").textContent = data.legend.title;
+  function legendEntry(label, colour, className) {
+    const entry = el("li");
+    const swatch = el("span", `swatch ${className || ""}`);
+    if (colour) swatch.style.backgroundColor = colour;
+    entry.append(swatch, el("span", "", label));
+    byId("legend-classes").append(entry);
+  }
+  for (const step of data.legend.classes) legendEntry(step.label, step.colour);
+  if (passes.some(({ pass }) => pass.class === null)) legendEntry("not measured", "", "dashed");
+
+  for (const item of passes) {
+    const { pass } = item;
+    const name = `Pass ${pass.number}` + (pass.bed ? `, bed ${pass.bed}` : "");
+    const row = el("li");
+    const box = el("input");
+    box.type = "checkbox";
+    box.checked = true;
+    box.setAttribute("aria-label", `Show ${name}`);
+    box.addEventListener("change", () => {
+      show(item, box.checked);
+      relabel();
+    });
+    const tick = el("label", "tick");
+    tick.append(box);
+    const button = el("button", "pass");
+    button.type = "button";
+    const swatch = el("span", pass.class === null ? "swatch dashed" : "swatch");
+    if (pass.class !== null) swatch.style.backgroundColor = colourOf(pass);
+    const title = el("span", "name", `Pass ${pass.number}`);
+    if (pass.bed) title.append(el("span", "bed", `bed ${pass.bed}`));
+    button.append(swatch, title, el("span", "value", pass.value));
+    button.addEventListener("click", () => {
+      if (!item.places.length) return;
+      const content = choose(item);
+      comeBackTo = narrow.matches ? panelButton : button;
+      content.focus({ preventScroll: true });
+    });
+    row.append(tick, button);
+    byId("passes").append(row);
+    item.checkbox = box;
+    item.row = row;
+  }
+  byId("count").textContent = String(passes.length);
+
+  function showAll(yes) {
+    for (const item of passes) show(item, yes);
+    restyle();
+  }
+  byId("all").addEventListener("click", () => showAll(true));
+  byId("none").addEventListener("click", () => showAll(false));
+
+  const panelButton = byId("panel-button");
+  const isOpen = () => panelButton.getAttribute("aria-expanded") === "true";
+  panelButton.addEventListener("click", () => openPanel(!isOpen()));
+  function openPanel(open) {
+    panelButton.setAttribute("aria-expanded", String(open));
+    byId("panel").classList.toggle("open", open);
+  }
+
+  // Raw fixes, made only when asked for --------------------------------------------------------
+
+  const fixPlaces = unpack(data.fixes);
+  let fixes = null;
+  const fixesBox = byId("fixes");
+  if (!fixPlaces.length) fixesBox.disabled = true;
+  if (data.fixesStep > 1) byId("fixes-note").textContent = ` (1 in ${data.fixesStep})`;
+  fixesBox.addEventListener("change", () => {
+    if (!fixes) {
+      const dot = { interactive: false, radius: 2, stroke: false, fillColor: INK, fillOpacity: 0.7 };
+      fixes = L.layerGroup(fixPlaces.map((at) => L.circleMarker(at, dot)));
+    }
+    if (fixesBox.checked) fixes.addTo(map);
+    else fixes.remove();
+  });
+
+  // Online background, only when the page was made with it --------------------------------------
+
+  if (data.tiles) {
+    const background = L.tileLayer("https://tile.openstreetmap.org/{z}/{x}/{y}.png", {
+      maxNativeZoom: 19,
+      maxZoom: 23,
+      opacity: 0.6,
+    }).addTo(map);
+    byId("tiles").addEventListener("change", (event) => {
+      if (event.target.checked) background.addTo(map);
+      else background.remove();
+    });
+  }
+
+  // Whole field --------------------------------------------------------------------------------
+
+  const drawn = passes.flatMap((item) => item.places);
+  const bounds = L.latLngBounds(drawn.length ? drawn : fixPlaces);
+  function fit() {
+    if (bounds.isValid()) map.fitBounds(bounds, { padding: [34, 34], maxZoom: 21, animate: false });
+    else map.setView([0, 0], 2);
+  }
+  const Whole = L.Control.extend({
+    onAdd() {
+      const holder = el("div", "leaflet-bar");
+      const button = el("button", "whole", "All");
+      button.type = "button";
+      button.title = "The whole field";
+      button.setAttribute("aria-label", "Show the whole field");
+      L.DomEvent.disableClickPropagation(holder);
+      button.addEventListener("click", fit);
+      holder.append(button);
+      return holder;
+    },
+  });
+  new Whole({ position: "topleft" }).addTo(map);
+
+  fit();
+  for (const item of passes) item.layer.addTo(map);
+  restyle();
+  map.on("zoomend", restyle);
+  new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(byId("map"));
+
+  // On paper the map has another shape, so it is fitted again before and after.
+  function reshape(printing) {
+    document.body.classList.toggle("printing", printing);
+    map.closePopup();
+    map.invalidateSize({ animate: false });
+    fit();
+    restyle();
+  }
+  window.addEventListener("beforeprint", () => reshape(true));
+  window.addEventListener("afterprint", () => reshape(false));
+  document.body.classList.add("ready");
+})();
