@@ -1,0 +1,52 @@
+"""Settings are labels in an order: plate holes, gear steps, inserts. Which order, the seeder says."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..errors import SeederError
+from ..readers.text import clean, did_you_mean, number
+
+
+def in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tuple[str, ...]:
+    """The order of the settings from fewest to most seeds.
+
+    ``declared`` is the order in the seeder's description, all settings it has. Without one,
+    settings that are all plain numbers are ordered as numbers; then only those used are known.
+
+    Raises
+    ------
+    SeederError : a setting used is not in the order, the order holds one twice, or there is no
+        order and the settings are no numbers.
+    """
+    labels = list(dict.fromkeys(used))
+    if declared:
+        twice = next((s for s in declared if list(declared).count(s) > 1), None)
+        if twice is not None:
+            raise SeederError(f"settings: {clean(twice, 40)!r} stands in the order twice")
+        for label in labels:
+            if label not in declared:
+                hint = did_you_mean(label, list(declared))
+                raise SeederError(
+                    f"setting {clean(label, 40)!r} is not in the seeder's order of settings"
+                    f"{hint or '; known are ' + ', '.join(declared)}"
+                )
+        return tuple(declared)
+    try:
+        return tuple(sorted(labels, key=number))
+    except ValueError:
+        raise SeederError(
+            f"settings {', '.join(clean(s, 20) for s in labels[:6])} are no numbers; say their "
+            'order from fewest to most seeds, as in --settings "A,B,C"'
+        ) from None
+
+
+def positions(order: Sequence[str]) -> tuple[float, ...]:
+    """Where the settings stand: at their number where all are numbers in order, else 1, 2, 3, …"""
+    try:
+        numbers = [number(s) for s in order]
+    except ValueError:
+        numbers = []
+    if numbers and all(a < b for a, b in zip(numbers, numbers[1:], strict=False)):
+        return tuple(numbers)
+    return tuple(float(i + 1) for i in range(len(order)))
