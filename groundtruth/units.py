@@ -80,7 +80,7 @@ _LENGTH = _Kind(
 _SPEED = _Kind(
     "speed",
     _spell(
-        (1.0, "m/s|mps"),
+        (1.0, "m/s"),
         (KM_PER_HOUR.value, "km/h|kmh|kph|kmph|km/hr"),
         (MILE_PER_HOUR.value, "mph|mi/h"),
         (FOOT.value, "ft/s|fps"),

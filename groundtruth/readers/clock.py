@@ -205,7 +205,7 @@ class TrackClock:
     def __init__(self, zone: tzinfo | None, tally: Tally) -> None:
         self._zone, self._tally = zone, tally
         self._offsets: dict[int, float] = {}  # wall-clock quarter hour → offset from UTC
-        self._unzoned, self._first_unzoned = 0, 0
+        self._first_unzoned = 0
 
     def seconds(self, text: str, place: int) -> float:
         """The instant, or NaN if the text writes none."""
@@ -222,7 +222,6 @@ class TrackClock:
     def local(self, wall_s: float, place: int) -> float:
         """A wall-clock time, given as if it were UTC, to UTC."""
         if self._zone is None:
-            self._unzoned += 1
             self._first_unzoned = self._first_unzoned or place
             return wall_s
         quarter = int(wall_s // 900)
@@ -235,9 +234,9 @@ class TrackClock:
 
     def check(self) -> None:
         """Refuse times without zone unless a zone was given."""
-        if self._unzoned:
+        if self._first_unzoned:
             raise TrackFileError(
-                f"{self._tally.where(self._first_unzoned)}: times carry no time zone "
-                f"({self._unzoned} points); say in which zone the recorder's clock ran, "
-                'as in time_zone = "Europe/Oslo"'
+                f"{self._tally.where(self._first_unzoned)}: times carry no time zone; "
+                "say in which zone the recorder's clock ran, as in "
+                'time_zone = "Europe/Oslo"'
             )

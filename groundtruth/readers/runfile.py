@@ -157,10 +157,15 @@ class _Table:
         for field in self.fields:
             if field in known:
                 continue
-            hint = did_you_mean(field, list(known))
-            if not hint and not self.title:
-                home = "seeder" if field in _SEEDER else "sowing" if field in _SOWING else ""
-                hint = f"; it belongs into [{home}]" if home else ""
+            home = "seeder" if field in _SEEDER else "sowing" if field in _SOWING else "the top"
+            if field in (*_TOP, *_SEEDER, *_SOWING):
+                hint = (
+                    f"; it belongs into [{home}]"
+                    if home != "the top"
+                    else ("; it belongs to the top of the file, above the first [table]")
+                )
+            else:
+                hint = did_you_mean(field, list(known))
             joint = "" if self.title else ":"
             hint = hint or f"; known here: {', '.join(known)}"
             raise RunFileError(

@@ -188,7 +188,7 @@ class _Reading:
 
 
 def _pass_number(reading: _Reading, line: int, text: str) -> int:
-    match = re.fullmatch(r"(?:pass\s*)?#?(\d{1,6})(?:[.,]0*)?", text, re.A | re.I)
+    match = re.fullmatch(r"(?:pass\s*)?(\d{1,6})(?:[.,]0*)?", text, re.A | re.I)
     if not match or int(match[1]) < 1:
         said = f"pass {text!r} is no whole number" if text else "pass is empty"
         raise reading.fail(line, f"{said}; number the passes 1, 2, 3, …")
