@@ -91,7 +91,7 @@ def weighed_seeds(
 
 
 def dispersion_of(counts: Sequence[BenchCount]) -> Dispersion:
-    """Pearson's estimate of the dispersion over all settings, Σ(n − λt)²/(λt) / (catches − settings).
+    """Pearson's estimate over all settings, Σ(n − λt)²/(λt) / (catches − settings). [-]
 
     1 and "assumed" with fewer than ``LEAST_DEGREES_OF_FREEDOM`` repeats.
     """

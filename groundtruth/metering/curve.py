@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,7 +93,7 @@ def setting_curve(counts: Sequence[BenchCount], declared: Sequence[str] = ()) ->
         dispersion=dispersion,
         dispersion_draws=factor,
         beyond=order[:first] + order[last + 1 :],
-        order_broken=any(b < a for a, b in zip(rates, rates[1:], strict=False)),
+        order_broken=any(b < a for a, b in pairwise(rates)),
     )
 
 
@@ -126,7 +127,7 @@ def _bridged(
     """Columns for the untried settings between the tried ones."""
     full = np.empty((len(drawn), known[-1] + 1))
     full[:, known] = drawn
-    for (a, left), (b, right) in zip(enumerate(known), list(enumerate(known))[1:], strict=False):
+    for (a, left), (b, right) in pairwise(enumerate(known)):
         if right - left > 1:
             gaps = np.diff(places[left : right + 1])
             steps = rng.dirichlet(gaps / gaps.mean(), len(drawn)).cumsum(axis=1)[:, :-1]

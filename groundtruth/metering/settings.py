@@ -1,8 +1,9 @@
-"""Settings are labels in an order: plate holes, gear steps, inserts. Which order, the seeder says."""
+"""Settings are labels in an order that the seeder's description gives: holes, steps, inserts."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from ..errors import SeederError
 from ..readers.text import clean, did_you_mean, number
@@ -47,6 +48,6 @@ def positions(order: Sequence[str]) -> tuple[float, ...]:
         numbers = [number(s) for s in order]
     except ValueError:
         numbers = []
-    if numbers and all(a < b for a, b in zip(numbers, numbers[1:], strict=False)):
+    if numbers and all(a < b for a, b in pairwise(numbers)):
         return tuple(numbers)
     return tuple(float(i + 1) for i in range(len(order)))

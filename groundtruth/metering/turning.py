@@ -34,24 +34,21 @@ def turns_per_minute(speed_m_s: float, ground_per_turn_m: float) -> float:
 def turning_notices(counts: Sequence[BenchCount], field_per_minute: float) -> tuple[Notice, ...]:
     """A warning for catches turned much slower or faster than the field turns the gear."""
     found = []
-    for word, too_far in (
-        ("slower", lambda r: r < 1 / MOST_RATIO),
-        ("faster", lambda r: r > MOST_RATIO),
+    for word, low, high in (
+        ("slower", 0.0, field_per_minute / MOST_RATIO),
+        ("faster", field_per_minute * MOST_RATIO, float("inf")),
     ):
-        odd = [
-            c
-            for c in counts
-            if c.turns_per_minute and too_far(c.turns_per_minute / field_per_minute)
-        ]
+        odd = [(c.line, c.turns_per_minute) for c in counts if c.turns_per_minute]
+        odd = [(line, rate) for line, rate in odd if low <= rate < high]
         if odd:
-            rate = sum(c.turns_per_minute or 0 for c in odd) / len(odd)
+            mean = sum(rate for _, rate in odd) / len(odd)
             found.append(
                 Notice(
                     kind="warning",
-                    text=f"turned at {rate:.0f} turns a minute, much {word} than the field's "
+                    text=f"turned at {mean:.0f} turns a minute, much {word} than the field's "
                     f"{field_per_minute:.0f}; catch again at the field's speed",
                     count=len(odd),
-                    where=f"bench line {odd[0].line}" if odd[0].line else "",
+                    where=f"bench line {odd[0][0]}" if odd[0][0] else "",
                 )
             )
     return tuple(found)
