@@ -67,10 +67,7 @@ def plane_about(track: Track) -> Plane:
     A track that crosses the 180° meridian is centred on its first fix.
     """
     lon, lat = track.longitude_deg, track.latitude_deg
-    if np.ptp(lon) > 180:
-        middle = float(lon[0])
-    else:
-        middle = float((lon.min() + lon.max()) / 2)
+    middle = float(lon[0]) if np.ptp(lon) > 180 else float((lon.min() + lon.max()) / 2)
     return Plane(longitude_deg=middle, latitude_deg=float((lat.min() + lat.max()) / 2))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from .errors import RunFileError
@@ -30,7 +30,9 @@ class Sowing:
 
     def __post_init__(self) -> None:
         if not 0 < self.spacing_m < float("inf"):
-            raise RunFileError(f"crop {self.crop}: spacing is {self.spacing_m:g} m; must be above 0")
+            raise RunFileError(
+                f"crop {self.crop}: spacing is {self.spacing_m:g} m; it must be above 0"
+            )
         for name in ("germination", "field_emergence"):
             share = getattr(self, name)
             if not 0 < share <= 1:
@@ -47,7 +49,7 @@ class Run:
     name: str
     track: Track
     turns: TurnSheet
-    seeder: Seeder = Seeder()
+    seeder: Seeder = field(default_factory=Seeder)
     sowings: tuple[Sowing, ...] = ()
     units: UnitSystem = "metric"
     time_zone: str = "UTC"

@@ -30,8 +30,9 @@ class Seeder:
     row_spacing_m: float | None = None
 
     def __post_init__(self) -> None:
-        checks = {
-            "wheel_circumference": self.wheel_circumference and self.wheel_circumference.value,
+        wheel = self.wheel_circumference
+        checks: dict[str, float | None] = {
+            "wheel_circumference": None if wheel is None else wheel.value,
             "gear_turns_per_wheel_turn": self.gear_turns_per_wheel_turn,
             "ground_per_gear_turn_in_use": self.ground_per_gear_turn_in_use_m,
             "row_units": self.row_units,

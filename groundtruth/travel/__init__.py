@@ -1,6 +1,17 @@
 """The measurement model: ground covered between two instants of a pass, and how sure that is."""
 
 from .day import DayTravel, ground_covered
+from .ground import WEAVE, HeightLine, bow_factor, height_line, slope_factors
 from .stretch import Stretch, make_stretch
 
-__all__ = ["DayTravel", "Stretch", "ground_covered", "make_stretch"]
+__all__ = [
+    "WEAVE",
+    "DayTravel",
+    "HeightLine",
+    "Stretch",
+    "bow_factor",
+    "ground_covered",
+    "height_line",
+    "make_stretch",
+    "slope_factors",
+]

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import MeasureError
+from ..measured import Measured
 from .filter import timeline
 from .jumps import Probe, probe, set_aside, shifted_fixes
 from .noise import PARAMETERS, PHONE, SURVEY, Prior
@@ -28,14 +29,15 @@ class DayTravel:
 
     ``distance_m`` (passes,), ``covariance_m2`` (passes, passes) of the error from the positions,
     ``noise`` the posterior mean of each parameter by name, ``set_aside`` (passes,) the number of
-    fixes left out as jumps, ``sagitta_m2`` (passes,) the squared bow of each line (noise taken
-    off, may be 0), ``receiver`` which prior was used, ``effective_sets`` of the integration.
+    fixes left out as jumps, ``sagitta`` the bow of each line, ``receiver`` which prior was used,
+    ``effective_sets`` of the integration.
     """
 
     distance_m: Array
     covariance_m2: Array
     noise: dict[str, float]
     set_aside: tuple[int, ...]
+    sagitta: tuple[Measured, ...]
     receiver: str
     doppler: bool
     effective_sets: float
@@ -80,6 +82,7 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
         covariance_m2=covariance,
         noise=dict(zip(names, posterior.mean_values().tolist(), strict=False)),
         set_aside=tuple(int(n) for n in removed),
+        sagitta=tuple(p.sagitta for p in probes),
         receiver=prior.name,
         doppler=doppler,
         effective_sets=posterior.effective,

@@ -159,7 +159,7 @@ class Filtered:
 
 
 class _Model:
-    """Transition and noise of the states for every distinct kind of step, and the sets side by side.
+    """Transition and noise of the states for each kind of step, the sets side by side.
 
     States along: 0 g, 1 its speed, 2 slow, 3 medium, 4 reported place, 5 Δg between the marks,
     6 Doppler error (only where there is Doppler). Across: 0 weave, then 2, 3, 4 as 1, 2, 3.
@@ -285,11 +285,7 @@ class _Model:
             np.multiply(self.weave[i], a[0], out=out[0])
             np.multiply(slow, a[1], out=out[1])
             np.multiply(medium, a[2], out=out[2])
-            out[3] = (
-                kept * a[3]
-                + old * (a[0] + a[1] + a[2])
-                + new * (out[0] + out[1] + out[2])
-            )
+            out[3] = kept * a[3] + old * (a[0] + a[1] + a[2]) + new * (out[0] + out[1] + out[2])
         return out
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ..measured import Measured
 from .filter import run_filter, timeline
 from .stretch import Stretch
 
@@ -27,12 +28,14 @@ class Probe:
 
     ``weight`` (fixes,) is ∂D/∂z: what the ground covered gains per metre of a fix along the axis;
     ``time_s`` (fixes,) are the instants of those fixes; ``grams`` the whitened Gram matrices along
-    and across of [data, step at each fix], regressors taken out.
+    and across of [data, step at each fix], regressors taken out; ``sagitta`` is the bow of the
+    line over the ground between the marks, m.
     """
 
     weight: Array
     time_s: Array
     grams: tuple[Array, Array]
+    sagitta: Measured
 
 
 def probe(stretch: Stretch, parameters: Array, *, doppler: bool) -> Probe:
@@ -47,7 +50,12 @@ def probe(stretch: Stretch, parameters: Array, *, doppler: bool) -> Probe:
     gram, travel = along.gram[:, :, 0, 0], along.travel[:, 0, 0]
     reach = np.array([-travel[1], line.covered_s[0] - travel[2]])
     answer = travel[-n:] + reach @ np.linalg.solve(gram[1:3, 1:3], gram[1:3, -n:])
+    square = across.gram[:, :, 0, 0][:4, :4]
+    bend = np.linalg.solve(square[1:, 1:], np.column_stack([square[1:, 0], [0.0, 0.0, 1.0]]))[2]
+    # y = b·(M/T)² rises b·(ΔM/T)²/4 over the chord between the marks
+    rise = (line.covered_s[0] / line.span_s[0]) ** 2 / 4
     return Probe(
+        sagitta=Measured(float(bend[0] * rise), float(np.sqrt(max(bend[1], 0.0)) * rise)),
         weight=np.asarray(answer - np.append(answer[1:], 0.0)),
         time_s=stretch.time_s[stretch.used],
         grams=(

@@ -62,9 +62,10 @@ class Posterior:
 
 def _solve(r: Array, b: Array) -> Array:
     """R⁻¹·b for stacks: r (n, n, …), b (n, m, …)."""
-    moved = np.moveaxis(r, (0, 1), (-2, -1))
+    moved: Array = np.moveaxis(r, (0, 1), (-2, -1))
     right = np.moveaxis(b, (0, 1), (-2, -1))
-    return np.moveaxis(np.linalg.solve(moved, right), (-2, -1), (0, 1))
+    solved = np.asarray(np.linalg.solve(moved, right), dtype=np.float64)
+    return np.moveaxis(solved, (-2, -1), (0, 1))
 
 
 def _log_det(r: Array) -> Array:
@@ -162,6 +163,8 @@ def integrate(line: Timeline, prior: Prior, *, doppler: bool) -> Posterior:
         moments = evaluate(line, prior.values(full), doppler=doppler)
         return moments.log_likelihood - 0.5 * (x * x).sum(axis=0), moments
 
+    mode: Array
+    factor: Array
     mode, factor = _climb(lambda x: at(x)[0], dims)
     proposals: list[tuple[float, Array, Array]] = []
     drawn: list[Array] = []

@@ -41,9 +41,13 @@ class Stretch:
 
     def under_way_s(self, time_s: Array) -> Array:
         """The motion clock M: seconds under way at each instant, counted from ``start_s``. [s]"""
-        return time_s - self.start_s - (
-            standing_before(self.stops, time_s)
-            - standing_before(self.stops, np.array([self.start_s]))
+        return (
+            time_s
+            - self.start_s
+            - (
+                standing_before(self.stops, time_s)
+                - standing_before(self.stops, np.array([self.start_s]))
+            )
         )
 
     @property

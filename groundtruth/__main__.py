@@ -1,0 +1,7 @@
+"""`python -m groundtruth` is the same as the command `groundtruth`."""
+
+import sys
+
+from .cli import main
+
+sys.exit(main())

@@ -1,0 +1,365 @@
+"""Bring turn counts and passes together: which count belongs to which pass, between which marks.
+
+A count covers the ground on which the wheel turned. So a mark is the instant in the turn sheet
+where that lies on the way; where the counter was read in standing, or with the seeder lifted on
+the headland, the mark is the end of the pass as found in the track.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, tzinfo
+from math import hypot, sqrt
+
+import numpy as np
+
+from .errors import TurnSheetError
+from .measured import Measured, triangular_std
+from .passes import EndFound, Pass, PassEnd
+from .track import Track
+from .turns import TurnCount, TurnReadings, TurnSheet
+
+STANDING_SLACK_S = 3.0
+"""An instant this close to the moving off or coming to stand was read in standing."""
+EACH_TURN_STD = 0.05
+"""Error of the part of a turn between two instants of whole turns, standard deviation, turns."""
+SHOWN_PASSES = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One end of the ground that a count covers.
+
+    ``place_std_m`` is the doubt about the place of the end of a pass, ``instant_std_s`` that about
+    an instant on the way. One of them is 0.
+    """
+
+    time_s: float
+    found: EndFound
+    place_std_m: float = 0.0
+    instant_std_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitCount:
+    """Turns as counted (not yet gear turns) on one unit between the marks of a pass."""
+
+    unit: str
+    turns: Measured
+    setting: str = ""
+    crop: str = ""
+    bed: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountedPass:
+    """A found pass with the marks and counts that belong to it. ``number`` is the sheet's."""
+
+    number: int
+    found: Pass
+    start: Mark
+    end: Mark
+    counts: tuple[UnitCount, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Day:
+    """What matching needs to know of the day for its messages and tolerances."""
+
+    track: Track
+    zone: tzinfo
+    sheet_name: str
+
+    def clock(self, time_s: float) -> str:
+        """Time of day as the sheet writes it, 08:41:07."""
+        return datetime.fromtimestamp(time_s, UTC).astimezone(self.zone).strftime("%H:%M:%S")
+
+
+def match(
+    passes: Sequence[Pass], sheet: TurnSheet, track: Track, zone: tzinfo
+) -> tuple[CountedPass, ...]:
+    """The passes that were counted, in order of time.
+
+    Raises
+    ------
+    TurnSheetError : an instant lies outside the track or on no pass, the numbers of passes differ,
+        or counter readings do not fall between the passes.
+    """
+    day = Day(track=track, zone=zone, sheet_name=sheet.name)
+    if sheet.readings:
+        return _from_readings(passes, sheet.readings, day)
+    if all(c.start_s is None for c in sheet.counts):
+        return _in_order(passes, sheet.counts, day)
+    return _by_instants(passes, sheet.counts, day)
+
+
+def _unit_count(count: TurnCount) -> UnitCount:
+    return UnitCount(
+        unit=count.unit,
+        turns=count.counted,
+        setting=count.setting,
+        crop=count.crop,
+        bed=count.bed,
+    )
+
+
+def _found_mark(end: PassEnd) -> Mark:
+    """The end of a pass as found in the track.
+
+    Where the tractor stood, its place is as good as the positions, whose error is counted with
+    the distance; elsewhere the place of the end itself is in doubt.
+    """
+    place = 0.0 if end.found == "stopped" else end.std_m
+    return Mark(time_s=end.time_s, found=end.found, place_std_m=place)
+
+
+def _in_order(
+    passes: Sequence[Pass], counts: Sequence[TurnCount], day: Day
+) -> tuple[CountedPass, ...]:
+    numbers = sorted({c.pass_number for c in counts})
+    by_number = {p.number: p for p in passes}
+    if len(numbers) == len(passes):
+        pairs = dict(zip(numbers, passes, strict=True))
+    elif numbers[-1] == len(passes) and numbers[0] >= 1:
+        pairs = {n: by_number[n] for n in numbers}  # some passes were not counted
+    else:
+        raise TurnSheetError(
+            f"{day.sheet_name}: lists {len(numbers)} passes ({_short(map(str, numbers))}), "
+            f"but the track holds {len(passes)} ({_listed(passes, day)}); "
+            "add start and end times to the sheet, or correct its pass numbers"
+        )
+    return tuple(
+        CountedPass(
+            number=number,
+            found=found,
+            start=_found_mark(found.start),
+            end=_found_mark(found.end),
+            counts=tuple(_unit_count(c) for c in counts if c.pass_number == number),
+        )
+        for number, found in pairs.items()
+    )
+
+
+def _by_instants(
+    passes: Sequence[Pass], counts: Sequence[TurnCount], day: Day
+) -> tuple[CountedPass, ...]:
+    matched: dict[int, CountedPass] = {}
+    taken: dict[int, int] = {}
+    for count in counts:
+        place = f"{day.sheet_name}, line {count.line}" if count.line else day.sheet_name
+        if count.start_s is None or count.end_s is None:
+            raise TurnSheetError(
+                f"{place}: pass {count.pass_number} has no start and end, but other lines do; "
+                "give them on every line or on none"
+            )
+        found = _pass_at(passes, count.start_s, count.end_s, count.pass_number, place, day)
+        start = _mark(found, count.start_s, count.instant_resolution_s, at_start=True)
+        end = _mark(found, count.end_s, count.instant_resolution_s, at_start=False)
+        if end.time_s <= start.time_s:
+            raise TurnSheetError(
+                f"{place}: pass {count.pass_number}, {day.clock(count.start_s)} to "
+                f"{day.clock(count.end_s)}, covers no time under way; check the two times"
+            )
+        if taken.setdefault(found.number, count.pass_number) != count.pass_number:
+            raise TurnSheetError(
+                f"{place}: passes {taken[found.number]} and {count.pass_number} both fall on the "
+                f"pass from {day.clock(found.start.time_s)} to {day.clock(found.end.time_s)}"
+            )
+        earlier = matched.get(count.pass_number)
+        if earlier is None:
+            matched[count.pass_number] = CountedPass(
+                number=count.pass_number,
+                found=found,
+                start=start,
+                end=end,
+                counts=(_unit_count(count),),
+            )
+            continue
+        apart = max(abs(earlier.start.time_s - start.time_s), abs(earlier.end.time_s - end.time_s))
+        if earlier.found is not found or apart > max(2.0, count.instant_resolution_s):
+            raise TurnSheetError(
+                f"{place}: pass {count.pass_number}, unit {count.unit}: its times differ from "
+                "those of the pass's other units while the tractor was under way; "
+                "read all units between the same two places"
+            )
+        matched[count.pass_number] = CountedPass(
+            number=earlier.number,
+            found=found,
+            start=earlier.start,
+            end=earlier.end,
+            counts=(*earlier.counts, _unit_count(count)),
+        )
+    return tuple(sorted(matched.values(), key=lambda c: c.start.time_s))
+
+
+def _pass_at(
+    passes: Sequence[Pass], start_s: float, end_s: float, number: int, place: str, day: Day
+) -> Pass:
+    first, last = float(day.track.time_s[0]), float(day.track.time_s[-1])
+    span = f"{day.clock(start_s)} to {day.clock(end_s)}"
+    recorded = f"the track runs from {day.clock(first)} to {day.clock(last)}"
+    if end_s < first or start_s > last:
+        side = "before the track begins" if end_s < first else "after the track ends"
+        raise TurnSheetError(
+            f"{place}: pass {number}, {span}, lies {side}; {recorded}; "
+            "check the day, time_zone and the clock of the sheet"
+        )
+    overlap = [max(0.0, min(end_s, p.end.time_s) - max(start_s, p.start.time_s)) for p in passes]
+    share = [
+        o / max(p.end.time_s - p.start.time_s, 1e-9) for o, p in zip(overlap, passes, strict=True)
+    ]
+    if not passes or max(overlap) <= 0:
+        raise TurnSheetError(
+            f"{place}: pass {number}, {span}: no straight working pass was found at that time; "
+            f"passes found: {_listed(passes, day)}; {recorded}"
+        )
+    if sum(s > 0.5 for s in share) > 1:
+        raise TurnSheetError(
+            f"{place}: pass {number}, {span}, covers more than one pass of the track "
+            f"({_listed([p for p, s in zip(passes, share, strict=True) if s > 0.5], day)}); "
+            "count each pass by itself"
+        )
+    best = max(range(len(passes)), key=lambda i: overlap[i])
+    if start_s < first - STANDING_SLACK_S:
+        raise TurnSheetError(
+            f"{place}: pass {number}, {span}, starts before the track begins; {recorded}; "
+            "start the recording before the pass"
+        )
+    if end_s > last + STANDING_SLACK_S and passes[best].end.found != "stopped":
+        raise TurnSheetError(
+            f"{place}: pass {number}, {span}, ends after the track does; {recorded}"
+        )
+    return passes[best]
+
+
+def _mark(found: Pass, instant_s: float, resolution_s: float, *, at_start: bool) -> Mark:
+    """Where a count begins or ends, from the sheet's instant and the end found in the track."""
+    end = found.start if at_start else found.end
+    beyond = end.time_s - instant_s if at_start else instant_s - end.time_s
+    slack = STANDING_SLACK_S + resolution_s / 2
+    for begin, until in found.stops:
+        # read in standing on the way: the place is that of the stop
+        if begin - slack <= instant_s <= until + slack and not (
+            end.found == "stopped" and beyond > -slack
+        ):
+            middle = min(max(instant_s, begin), until)
+            return Mark(time_s=middle, found="turn sheet")
+    instant_std_s = resolution_s / sqrt(12)
+    if end.found == "stopped":
+        if beyond > -slack:
+            return _found_mark(end)
+        return Mark(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
+    speed = max(found.length_m / max(found.end.time_s - found.start.time_s, 1e-9), 0.1)
+    from_sheet_m = speed * instant_std_s
+    reach_s = 3 * hypot(end.std_m, from_sheet_m) / speed + slack
+    if beyond > reach_s or from_sheet_m > end.std_m:
+        return _found_mark(end)
+    return Mark(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
+
+
+def _from_readings(
+    passes: Sequence[Pass], readings: Sequence[TurnReadings], day: Day
+) -> tuple[CountedPass, ...]:
+    matched = []
+    for found in passes:
+        inside = [_readings_within(found, r) for r in readings]
+        if all(r.at_each_turn for r in readings):
+            counted = _each_turn(found, readings, inside)
+        else:
+            counted = _between_readings(found, readings, passes, day)
+        if counted is not None:
+            matched.append(counted)
+    if not matched:
+        raise TurnSheetError(
+            f"{day.sheet_name}: no counter reading fits a pass; readings run from "
+            f"{day.clock(min(float(r.time_s[0]) for r in readings))} to "
+            f"{day.clock(max(float(r.time_s[-1]) for r in readings))}, "
+            f"passes found: {_listed(passes, day)}"
+        )
+    return tuple(matched)
+
+
+def _readings_within(found: Pass, reading: TurnReadings) -> np.ndarray:
+    within = (reading.time_s >= found.start.time_s - STANDING_SLACK_S) & (
+        reading.time_s <= found.end.time_s + STANDING_SLACK_S
+    )
+    return np.flatnonzero(within)
+
+
+def _each_turn(
+    found: Pass, readings: Sequence[TurnReadings], inside: Sequence[np.ndarray]
+) -> CountedPass | None:
+    """Every turn has its instant: take the stretch that all units cover, and parts of turns."""
+    present = [(r, i) for r, i in zip(readings, inside, strict=True) if len(i) >= 2]
+    if not present:
+        return None
+    start = max(float(r.time_s[i[0]]) for r, i in present)
+    end = min(float(r.time_s[i[-1]]) for r, i in present)
+    if end <= start:
+        return None
+    counts = []
+    for r, i in present:
+        low, high = np.interp([start, end], r.time_s[i], r.turns[i])
+        counts.append(UnitCount(unit=r.unit, turns=Measured(float(high - low), EACH_TURN_STD)))
+    return CountedPass(
+        number=found.number,
+        found=found,
+        start=Mark(time_s=start, found="turn sheet"),
+        end=Mark(time_s=end, found="turn sheet"),
+        counts=tuple(counts),
+    )
+
+
+def _between_readings(
+    found: Pass, readings: Sequence[TurnReadings], passes: Sequence[Pass], day: Day
+) -> CountedPass | None:
+    """The last reading before and the first after a pass, with no other pass in between."""
+    counts = []
+    slack = STANDING_SLACK_S
+    for r in readings:
+        before = np.flatnonzero(r.time_s <= found.start.time_s + slack)
+        after = np.flatnonzero(r.time_s >= found.end.time_s - slack)
+        if not len(before) or not len(after):
+            continue
+        a, b = before[-1], after[0]
+        turns = float(r.turns[b] - r.turns[a])
+        if turns <= 0:
+            continue
+        between = [
+            p
+            for p in passes
+            if p.start.time_s > r.time_s[a] - slack and p.end.time_s < r.time_s[b] + slack
+        ]
+        if len(between) > 1:
+            raise TurnSheetError(
+                f"{day.sheet_name}: unit {r.unit}: {len(between)} passes lie between the readings "
+                f"at {day.clock(float(r.time_s[a]))} and {day.clock(float(r.time_s[b]))} "
+                f"({_listed(between, day)}); read the counter at both ends of every pass"
+            )
+        counts.append(UnitCount(unit=r.unit, turns=Measured(turns, triangular_std(r.resolution))))
+    if not counts:
+        return None
+    return CountedPass(
+        number=found.number,
+        found=found,
+        start=_found_mark(found.start),
+        end=_found_mark(found.end),
+        counts=tuple(counts),
+    )
+
+
+def _listed(passes: Sequence[Pass], day: Day) -> str:
+    if not passes:
+        return "none"
+    return _short(
+        f"{p.number}: {day.clock(p.start.time_s)}–{day.clock(p.end.time_s)}, {p.length_m:.0f} m"
+        for p in passes
+    )
+
+
+def _short(items: Iterable[str]) -> str:
+    texts = list(items)
+    if len(texts) > SHOWN_PASSES:
+        texts = [*texts[: SHOWN_PASSES - 1], f"… {len(texts) - SHOWN_PASSES} more …", texts[-1]]
+    return "; ".join(texts)
