@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import floor, log10
+from statistics import median_high
 from typing import Literal
 
 from .cleantext import visible
@@ -19,19 +20,23 @@ from .result import PassFigure, Result
 
 Side = Literal["left", "right"]
 
-_NAME_LIMIT = 32
+_NAME_LIMIT = 24
 """Characters of a name that a table cell shows; whole names are in the JSON."""
-_SENTENCE_LIMIT = 400
+_UNIT_LIMIT = 10
 _GROUND = "ground per turn"
+_LAGS = ", lags"
+_SENTENCE_LIMIT = 400
+_MOST_UNITS_ABREAST = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A heading and one cell for each row."""
+    """A heading and one cell for each row. ``strong`` is the column that people look for."""
 
     heading: str
     cells: tuple[str, ...]
     side: Side = "right"
+    strong: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +51,11 @@ class Table:
     def rows(self) -> tuple[tuple[str, ...], ...]:
         """The cells row by row."""
         return tuple(zip(*(column.cells for column in self.columns), strict=True))
+
+    @property
+    def has_plus_minus(self) -> bool:
+        """Whether any cell holds a ±, which then wants explaining."""
+        return any("±" in cell for column in self.columns for cell in column.cells)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,25 +104,48 @@ def passes_table(result: Result) -> Table:
     ground, distance = ground_scale(result.units), distance_scale(result.units)
     title = many(len({p.number for p in figures}), "pass", "passes")
     columns = [_column("pass", (str(p.number) for p in figures))]
-    for heading, names in (
-        ("unit", [_name(p.unit) for p in figures]),
-        ("bed", [_name(p.bed) for p in figures]),
-        ("crop", [_name(p.crop) for p in figures]),
-        ("setting", [_name(p.setting) for p in figures]),
-    ):
-        if len(set(names)) > 1:
-            columns.append(_column(heading, names, "left"))
-        elif names and names[0]:
-            title += f", {names[0]}" if heading == "crop" else f", {heading} {names[0]}"
+    title = _add_names(title, columns, figures, with_unit=True)
     columns += [
         _column(f"length, {distance.unit}", _lengths(figures, distance)),
         _column("gear turns", _turns(figures)),
-        _column(
-            f"ground per turn, {ground.unit}", ground.column([p.ground_per_turn for p in figures])
-        ),
+        _column(f"{_GROUND}, {ground.unit}", ground.column([p.ground_per_turn for p in figures])),
     ]
     if any(p.slip for p in figures):
         columns.append(_column("slip, %", PERCENT.column([p.slip for p in figures])))
+    return Table(title=title, columns=tuple(columns))
+
+
+def passes_by_unit_table(result: Result) -> Table:
+    """One row for each pass with the units' ground per turn side by side, where that fits.
+
+    Turns and slip of each unit are left out then, and ± is the largest of the units'.
+    """
+    units = tuple(dict.fromkeys(figure.unit for figure in result.passes))
+    if not 1 < len(units) <= _MOST_UNITS_ABREAST:
+        return passes_table(result)
+    ground, distance = ground_scale(result.units), distance_scale(result.units)
+    passes: dict[int, dict[str, PassFigure]] = {}
+    for figure in result.passes:
+        passes.setdefault(figure.number, {})[figure.unit] = figure
+    firsts = [next(iter(by_unit.values())) for by_unit in passes.values()]
+    stds = [max(f.ground_per_turn.std for f in by_unit.values()) for by_unit in passes.values()]
+    places = ground.places(median_high(stds))
+    columns = [_column("pass", (str(number) for number in passes))]
+    title = _add_names(f"Passes: {_GROUND} of each row unit, {ground.unit}", columns, firsts)
+    columns.append(_column(f"length, {distance.unit}", _lengths(firsts, distance)))
+    for unit in units:
+        columns.append(
+            _column(
+                f"unit {visible(unit, _UNIT_LIMIT)}",
+                (
+                    ground.number(by_unit[unit].ground_per_turn.value, places)
+                    if unit in by_unit
+                    else ""
+                    for by_unit in passes.values()
+                ),
+            )
+        )
+    columns.append(_column("±", (ground.number(std, places) for std in stds)))
     return Table(title=title, columns=tuple(columns))
 
 
@@ -120,25 +153,24 @@ def row_units_table(result: Result) -> Table:
     """One row for each row unit, the lagging ones marked."""
     ground, units = ground_scale(result.units), result.row_units
     columns = [
-        _column("unit", (_name(u.unit) for u in units), "left"),
-        _column("passes", (str(u.passes) for u in units)),
-        _column(
-            f"ground per turn, {ground.unit}", ground.column([u.ground_per_turn for u in units])
-        ),
+        _column("unit", (f"{_name(u.unit)}{_LAGS if u.lags else ''}" for u in units), "left")
     ]
+    title = "Row units"
+    counts = {unit.passes for unit in units}
+    if len(counts) > 1:
+        columns.append(_column("passes", (str(u.passes) for u in units)))
+    elif counts:
+        title += f", {many(counts.pop(), 'pass', 'passes')} each"
+    columns.append(
+        _column(f"{_GROUND}, {ground.unit}", ground.column([u.ground_per_turn for u in units]))
+    )
     if any(u.slip for u in units):
         columns.append(_column("slip, %", PERCENT.column([u.slip for u in units])))
     if any(u.turns_against_others for u in units):
-        columns.append(
-            _column(
-                "turns against the others",
-                (_against(u.turns_against_others) for u in units),
-            )
-        )
-    if any(u.lags for u in units):
-        columns.append(_column("", ("lags behind" if u.lags else "" for u in units), "left"))
+        against = (_against(u.turns_against_others) for u in units)
+        columns.append(_column("turns against others", against))
     return Table(
-        title="Row units",
+        title=title,
         columns=tuple(columns),
         marked=frozenset(i for i, u in enumerate(units) if u.lags),
     )
@@ -163,9 +195,13 @@ def targets_table(result: Result) -> Table:
     if any(old):
         columns.append(_column("until now", old))
     columns += [
-        _column(
-            "from now on",
-            (PLAIN.number(t.seeds_per_turn.value, n) for t, n in zip(targets, places, strict=True)),
+        Column(
+            heading="from now on",
+            cells=tuple(
+                PLAIN.number(t.seeds_per_turn.value, n)
+                for t, n in zip(targets, places, strict=True)
+            ),
+            strong=True,
         ),
         _column(
             "95 % sure",
@@ -202,6 +238,19 @@ def _sentence(text: str) -> str:
     return visible(text, _SENTENCE_LIMIT)
 
 
+def _add_names(
+    title: str, columns: list[Column], figures: Sequence[PassFigure], *, with_unit: bool = False
+) -> str:
+    """Add columns of bed, crop and setting; what is the same in all rows goes into the title."""
+    for heading in ("unit", "bed", "crop", "setting")[0 if with_unit else 1 :]:
+        names = [_name(getattr(figure, heading)) for figure in figures]
+        if len(set(names)) > 1:
+            columns.append(_column(heading, names, "left"))
+        elif names and names[0]:
+            title += f", {names[0]}" if heading == "crop" else f", {heading} {names[0]}"
+    return title
+
+
 def _lengths(figures: Sequence[PassFigure], scale: Scale) -> tuple[str, ...]:
     return tuple(cell.split(" ")[0] for cell in scale.column([p.distance for p in figures]))
 
@@ -226,4 +275,4 @@ def _against(turns: Measured | None) -> str:
 
 
 def _growing(share: float) -> str:
-    return PERCENT.value(Measured(share))
+    return f"{100 * share:.3g} %"

@@ -95,7 +95,7 @@ def plain_lines(block: Table | Sentences) -> Iterator[str]:
             for cell, width, column in zip(cells, widths, block.columns, strict=True)
         ]
         yield (_GAP + _GAP.join(padded)).rstrip()
-    if _has_plus_minus(block):
+    if block.has_plus_minus:
         yield f"{_GAP}{_PLUS_MINUS_NOTE}"
 
 
@@ -148,9 +148,5 @@ def _print_table(table: Table, console: Console) -> None:
         return
     console.print(_text(table.title, console, "bold"))
     console.print(Padding(drawn, (0, 0, 0, 2)))
-    if _has_plus_minus(table):
+    if table.has_plus_minus:
         console.print(Padding(_text(_PLUS_MINUS_NOTE, console, "dim"), (0, 0, 0, 2)))
-
-
-def _has_plus_minus(table: Table) -> bool:
-    return any("±" in cell for column in table.columns for cell in column.cells)

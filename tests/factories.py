@@ -115,7 +115,7 @@ def make_result(
             Share(source="slope and weave", std_m=0.00054, share=0.025),
         ),
         targets=_targets(in_use, text),
-        advice=_advice(text, lagging),
+        advice=_advice(text, lagging, shown_in),
         repairs=(
             Notice(
                 kind="repair",
@@ -218,7 +218,12 @@ def _targets(in_use: bool, text: Text) -> tuple[Target, ...]:
     return tuple(found)
 
 
-def _advice(text: Text, lagging: str | None) -> tuple[Advice, ...]:
+def _advice(text: Text, lagging: str | None, shown_in: UnitSystem) -> tuple[Advice, ...]:
+    new, old, low, high = (
+        ("25.15 in", "24.49 in", "24.87", "25.42 in")
+        if shown_in == "us"
+        else ("63.87 cm", "62.20 cm", "63.17", "64.57 cm")
+    )
     watch = (
         (
             Advice(
@@ -236,14 +241,14 @@ def _advice(text: Text, lagging: str | None) -> tuple[Advice, ...]:
         Advice(
             kind="use",
             text=text(
-                "From now on reckon with 25.15 in of ground for each gear turn instead of 24.49 in."
+                f"From now on reckon with {new} of ground for each gear turn instead of {old}."
             ),
         ),
         Advice(
             kind="sure",
             text=text(
                 "The figure is sure to 1.1 % (95 times in 100 the true one "
-                "lies between 24.87 and 25.42 in)."
+                f"lies between {low} and {high})."
             ),
         ),
         *watch,

@@ -1,0 +1,261 @@
+"""The report of a run: one HTML page that prints on one sheet and asks the network for nothing.
+
+The table of passes goes onto a second sheet where it is long.
+"""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from xml.etree.ElementTree import Element
+
+from ..cleantext import visible
+from ..page import Child, day_text, html_page, node, style, unbroken
+from ..result import Result
+from ..tables import (
+    Answer,
+    Table,
+    answer,
+    notice_lines,
+    passes_by_unit_table,
+    row_units_table,
+    targets_table,
+    verdict,
+)
+from .cautions import CAUTIONS, field_checks
+from .plot import MARKS, mark, passes_plot, unit_names
+
+__all__ = ["report_html"]
+
+MOST_ROWS = 12
+MOST_ROWS_WITH_UNITS = 3
+"""More passes than this go onto a sheet of their own; fewer fit where several row units have
+their own table."""
+MOST_NOTICES = 6
+"""More repairs or remarks than this are only counted; the JSON has them all."""
+_SHORT_HASH = 12
+_PLUS_MINUS_NOTE = "± is one standard uncertainty."
+
+
+def report_html(result: Result) -> str:
+    """The report as one HTML page: the answer, the verdict, the targets, what they rest on, and
+    the cautions. It holds no script and runs no text of any file."""
+    date = day_text(result.date)
+    name = visible(result.run_name, 80) or "Run"
+    passes = _titled(passes_by_unit_table(result))
+    budget = _budget(result)
+    several = len(result.row_units) > 1
+    most = MOST_ROWS_WITH_UNITS if several else MOST_ROWS
+    long = len({figure.number for figure in result.passes}) > most
+    middle: list[Child]
+    if several:
+        middle = [_pair("pair even", _titled(row_units_table(result)), budget)]
+        middle.append(None if long else passes)
+    else:
+        middle = [budget] if long else [_pair("pair", passes, budget)]
+    return html_page(
+        title=f"{name}, {date}: ground per gear turn",
+        styles=[style(_own("report.css"))],
+        body=[
+            node(
+                "main",
+                node("header", node("h1", name), node("p", date)),
+                _answer(answer(result)),
+                _verdict(result),
+                _titled(targets_table(result), "targets") if result.targets else None,
+                _plot(result),
+                *middle,
+                _notices(result),
+                _cautions(result),
+                _inputs(result),
+                node("div", passes, class_="second") if long else None,
+            )
+        ],
+    )
+
+
+def _answer(found: Answer) -> Element:
+    cells = [
+        ("One gear turn covers", found.ground, f"95 % sure: {unbroken(found.ground_sure)}"),
+        (
+            "Slip",
+            found.slip,
+            f"95 % sure: {unbroken(found.slip_sure)}" if found.slip_sure else "",
+        ),
+        (
+            "Against the figure in use",
+            found.change,
+            f"until now {unbroken(found.in_use)}",
+        ),
+    ]
+    shown = [cell for cell in cells if cell[1]]
+    return node(
+        "dl",
+        *(
+            node(
+                "div",
+                node("dt", heading),
+                node("dd", unbroken(figure), class_="big"),
+                node("dd", note),
+            )
+            for heading, figure, note in shown
+        ),
+        class_="answer" + {1: " one", 2: " two"}.get(len(shown), ""),
+    )
+
+
+def _verdict(result: Result) -> Element | None:
+    parts: list[Child] = [node("p", text, class_="use") for text in verdict(result, "use")]
+    parts += [node("p", text) for text in verdict(result, "sure")]
+    parts += [node("p", text, class_="watch") for text in verdict(result, "watch")]
+    surer = verdict(result, "surer")
+    if surer:
+        parts.append(node("p", "What would make it surer:"))
+        parts.append(node("ul", *(node("li", text) for text in surer)))
+    return node("section", *parts, class_="verdict", aria_label="Verdict") if parts else None
+
+
+def _plot(result: Result) -> Element:
+    units = unit_names(result.passes)
+    keys = [
+        _key(
+            node("rect", x="0", y="1", width="28", height="10", class_="band"),
+            node("line", x1="0", x2="28", y1="6", y2="6", class_="pooled"),
+            text="all passes together",
+        )
+    ]
+    if result.seeder.ground_per_gear_turn_in_use_m is not None:
+        line = node("line", x1="0", x2="28", y1="6", y2="6", class_="in-use")
+        keys.append(_key(line, text="figure in use"))
+    for index, unit in enumerate(units if 1 < len(units) <= MARKS else ("",)):
+        shape = node("g", mark(index, 14, 6), class_=f"unit{index}")
+        text = f"row unit {visible(unit, 24)}" if unit else "one pass"
+        keys.append(_key(_whisker(), shape, text=text))
+    unit = "in" if result.units == "us" else "cm"
+    return node(
+        "section",
+        node("h2", f"Ground per gear turn by pass, {unit}, with 95 % intervals"),
+        node("ul", *keys, class_="keys"),
+        node("div", passes_plot(result), class_="scroll"),
+    )
+
+
+def _whisker() -> Element:
+    return node("line", x1="4", x2="24", y1="6", y2="6", class_="whisker")
+
+
+def _key(*shapes: Element, text: str) -> Element:
+    return node("li", node("svg", *shapes, viewBox="0 0 28 12", aria_hidden="true"), text)
+
+
+def _budget(result: Result) -> Element | None:
+    if not result.budget:
+        return None
+    largest = max(share.share for share in result.budget) or 1.0
+    rows = [
+        node(
+            "tr",
+            node("td", visible(share.source, 48), class_="left"),
+            node(
+                "td",
+                node(
+                    "svg",
+                    node("rect", width=f"{100 * share.share / largest:.2f}", height="10"),
+                    viewBox="0 0 100 10",
+                    preserveAspectRatio="none",
+                    aria_hidden="true",
+                ),
+            ),
+            node("td", f"{100 * share.share:.0f} %"),
+        )
+        for share in result.budget
+    ]
+    return node(
+        "section",
+        node("h2", "Where the uncertainty comes from"),
+        node("table", node("tbody", *rows), class_="budget"),
+        node("p", "Shares of the variance of the pooled figure.", class_="note"),
+    )
+
+
+def _titled(table: Table, class_: str | None = None) -> Element:
+    head = node(
+        "tr",
+        *(node("th", c.heading, scope="col", class_=_side(c.side)) for c in table.columns),
+    )
+    rows = [
+        node(
+            "tr",
+            *(
+                node("td", cell, class_=_side(column.side, column.strong))
+                for cell, column in zip(row, table.columns, strict=True)
+            ),
+            class_="marked" if index in table.marked else None,
+        )
+        for index, row in enumerate(table.rows)
+    ]
+    return node(
+        "section",
+        node("h2", table.title),
+        node(
+            "div",
+            node("table", node("thead", head), node("tbody", *rows), class_=class_),
+            class_="scroll",
+        ),
+        node("p", _PLUS_MINUS_NOTE, class_="note") if table.has_plus_minus else None,
+    )
+
+
+def _side(side: str, strong: bool = False) -> str | None:
+    return "new" if strong else "left" if side == "left" else None
+
+
+def _pair(class_: str, left: Child, right: Child) -> Element:
+    return node("div", left, right, class_=class_)
+
+
+def _notices(result: Result) -> Element | None:
+    found: list[Child] = []
+    for title, notices, class_ in (
+        ("Warnings", result.warnings, "notices warnings"),
+        ("Repaired in the input", result.repairs, "notices"),
+        ("Good to know", result.facts, "notices"),
+    ):
+        lines = list(notice_lines(notices[:MOST_NOTICES]))
+        if len(notices) > MOST_NOTICES:
+            lines.append(f"and {len(notices) - MOST_NOTICES} more, all of them in result.json")
+        if lines:
+            items = (node("li", line) for line in lines)
+            found.append(node("section", node("h2", title), node("ul", *items, class_=class_)))
+    return node("div", *found, class_="abreast") if found else None
+
+
+def _cautions(result: Result) -> Element:
+    return node(
+        "section",
+        node(
+            "div",
+            node("h2", "At the machine"),
+            node("ul", *(node("li", text) for text in CAUTIONS)),
+        ),
+        node(
+            "div",
+            node("h2", "In the field"),
+            node("ul", *(node("li", text) for text in field_checks(result.units))),
+        ),
+        class_="cautions pair",
+    )
+
+
+def _inputs(result: Result) -> Element:
+    parts: list[Child] = [f"groundtruth {result.tool_version}. Measured from "]
+    for index, file in enumerate(result.inputs):
+        parts.append(f"{', ' if index else ''}{visible(file.name, 60)} ")
+        parts.append(node("code", visible(file.sha256[:_SHORT_HASH])))
+    if not result.inputs:
+        parts.append("no file")
+    parts.append(" (first digits of the SHA-256 of each file).")
+    return node("footer", *parts)
+
+
+def _own(name: str) -> str:
+    return files(__package__).joinpath(name).read_text(encoding="utf-8")
