@@ -1,4 +1,4 @@
-"""Find the straight working passes of a day, and say how their ends were found."""
+"""What a pass is."""
 
 from __future__ import annotations
 

@@ -1,0 +1,145 @@
+"""Find the passes of a day: rough search, wander of the phone, ends, stops on the way."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..plane import Plane
+from ..track import Track
+from .contract import EndFound, Pass, PassEnd
+from .ends import RAMPS_S, Evidence, FoundEnd, settle, weigh
+from .runs import Run, straight_runs
+from .thinned import Points, thin
+from .wander import Wander, fit_wander
+
+Array = NDArray[np.float64]
+
+
+def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
+    """The straight working passes of a track, in order of time.
+
+    Told apart are the drive to the field, headland turns, breaks and stops. A pass is straight or
+    gently bowed, at least some 20 m long, and driven at the day's working speed; passes lie side
+    by side unless there is only one. Each end says how it was found and how well.
+    """
+    points = thin(track, plane, 0.5)
+    runs = straight_runs(points)
+    if not runs:
+        return ()
+    wander = fit_wander(points, [(run.begin_s, run.end_s) for run in runs])
+    starts = [_evidence(points, run, wander, runs, at_end=False) for run in runs]
+    ends = [_evidence(points, run, wander, runs, at_end=True) for run in runs]
+    found_starts, found_ends = _settle_all(starts), _settle_all(ends)
+    return tuple(
+        _as_pass(track, points, run, k + 1, start, end)
+        for k, (run, start, end) in enumerate(zip(runs, found_starts, found_ends, strict=True))
+    )
+
+
+def _evidence(
+    points: Points, run: Run, wander: Wander, runs: list[Run], *, at_end: bool
+) -> Evidence | None:
+    """Evidence about one end of a run, None where the window holds too few points."""
+    window = points if not at_end else _mirrored(points)
+    begin, end = (run.begin_s, run.end_s) if not at_end else (-run.end_s, -run.begin_s)
+    others = [(r.begin_s, r.end_s) if not at_end else (-r.end_s, -r.begin_s) for r in runs]
+    previous = max((e for _, e in others if e < begin), default=-np.inf)
+    outer = max(begin - 25.0 - 8.0 / run.speed_m_s, previous)
+    inner = min(begin + 12.0 + 18.0 / run.speed_m_s, begin + 0.6 * (end - begin))
+    a, b = np.searchsorted(window.time_s, [outer, inner]).tolist()
+    a = min(a, max(b - 4, 0))
+    part = window.cut(a, b - 1)
+    if len(part.time_s) < 4:
+        return None
+    return weigh(part, run.axis, run.speed_m_s, wander)
+
+
+def _mirrored(points: Points) -> Points:
+    """The points with time running backwards and places turned about, so that an end is a start."""
+    return Points(
+        time_s=-points.time_s[::-1],
+        xy_m=-points.xy_m[:, ::-1],
+        speed_m_s=points.speed_m_s[::-1],
+        frozen=points.frozen[::-1],
+        jump=points.jump[::-1],
+    )
+
+
+def _settle_all(evidence: list[Evidence | None]) -> list[FoundEnd | None]:
+    """Settle all starts (or all ends) of a day together.
+
+    They share the ramp (one tractor, one phone), and whether the tractor stands at the ends is
+    mostly a habit of the day: both are learnt from all of them.
+    """
+    known = [e for e in evidence if e is not None]
+    log_odds = 0.5
+    log_ramp = np.full(len(RAMPS_S), -np.log(len(RAMPS_S)))
+    for _ in range(4):
+        stood = [
+            1 / (1 + np.exp(np.clip(e.log_rolling - _mixed(e, log_ramp) - log_odds, -50, 50)))
+            for e in known
+        ]
+        share = (sum(stood) + 1.0) / (len(stood) + 1.6)
+        log_odds = float(np.log(share / (1 - share)))
+        total = sum(
+            (p * (e.log_stand - e.log_stand.max()) for p, e in zip(stood, known, strict=True)),
+            np.zeros(len(RAMPS_S)),
+        )
+        log_ramp = total - total.max()
+        log_ramp -= np.log(np.exp(log_ramp).sum())
+    return [None if e is None else settle(e, log_ramp, log_odds) for e in evidence]
+
+
+def _mixed(evidence: Evidence, log_ramp: Array) -> float:
+    total = evidence.log_stand + log_ramp
+    return float(total.max() + np.log(np.exp(total - total.max()).sum()))
+
+
+def _as_pass(
+    track: Track,
+    points: Points,
+    run: Run,
+    number: int,
+    start: FoundEnd | None,
+    end: FoundEnd | None,
+) -> Pass:
+    """Put a pass together from its two ends."""
+    begin, begin_stood = _end_of(track, run, start, at_end=False)
+    done, done_stood = _end_of(track, run, end, at_end=True)
+    from_s = begin_stood[0] if begin_stood else begin.time_s
+    to_s = done_stood[1] if done_stood else done.time_s
+    first, last = np.searchsorted(track.time_s, [from_s, to_s]).tolist()
+    last = min(last, len(track) - 1)
+    along = run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1]
+    reach = np.interp([begin.time_s, done.time_s], points.time_s, along)
+    return Pass(
+        number=number,
+        first=min(first, last - 1),
+        last=last,
+        start=begin,
+        end=done,
+        axis_deg=float(np.degrees(np.arctan2(run.axis[0], run.axis[1])) % 360),
+        length_m=float(reach[1] - reach[0]),
+        stops=tuple(stop for stop in (begin_stood, done_stood) if stop is not None),
+    )
+
+
+def _end_of(
+    track: Track, run: Run, found: FoundEnd | None, *, at_end: bool
+) -> tuple[PassEnd, tuple[float, float] | None]:
+    """One end in real time, with its standing."""
+    edge = float(track.time_s[-1] if at_end else track.time_s[0])
+    if found is None:
+        instant = run.end_s if at_end else run.begin_s
+        return PassEnd(time_s=instant, found="rolling", std_m=5.0), None
+    sign = -1.0 if at_end else 1.0
+    instant = sign * found.instant_s
+    how: EndFound = "stopped" if found.stood_s else "rolling"
+    stood = None
+    if found.stood_s:
+        stood = found.stood_s if not at_end else (-found.stood_s[1], -found.stood_s[0])
+    elif abs(instant - edge) < 3.0:
+        how, instant = "track ends", edge
+    inside = min(max(instant, float(track.time_s[0])), float(track.time_s[-1]))
+    return PassEnd(time_s=inside, found=how, std_m=found.std_m), stood

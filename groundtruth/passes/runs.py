@@ -1,0 +1,291 @@
+"""The rough search: straight runs along the day's main directions.
+
+A day of sowing is a zigzag. Along the beds' direction the track goes up and down between turning
+points that lie far apart, whatever the position noise, so each swing between two turning points
+holds at most one pass (unless it is driven on without turning). Within a swing the pass is the
+part that keeps to the direction and the working speed. Runs that lie side by side are a field.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .thinned import Points, running_median
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+SHORTEST_M = 15.0
+"""Shorter straight runs are not looked at: they belong to turning and lining up."""
+FASTEST_M_S = 2.6
+"""Seeders are not driven faster. Singling worsens well below it (vacuum seeders: best at 0.5 m/s,
+worse at 2 m/s, SciELO "Vacuum precision seeders"); the margin is ours."""
+USUAL_M_S = 1.1
+"""Where a lone run must be told from a slow drive, this speed is the likeliest (judgement)."""
+CHORD_S = 10
+"""Speed and heading are taken over chords of this duration, in steps of the grid of 1 s."""
+LONGEST_GAP_S = 60.0
+"""Longer breaks in the recording are shortened to this on the grid."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A straight run: its rough instants (a few metres inside its ends), unit vector of travel
+    (east, north), the range covered along it from the origin, its place across and how far it turns
+    from the direction searched along, and the speed under way."""
+
+    begin_s: float
+    end_s: float
+    axis: tuple[float, float]
+    along_m: tuple[float, float]
+    across_m: float
+    drift_rad: float
+    speed_m_s: float
+
+    @property
+    def length_m(self) -> float:
+        """Distance between the two rough ends. [m]"""
+        return abs(self.along_m[1] - self.along_m[0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Grid:
+    """The smoothed track on an even grid of 1 s (long gaps shortened), with velocity by chords."""
+
+    time_s: Array  # real instants
+    xy_m: Array  # (2, n)
+    velocity_m_s: Array  # (2, n)
+
+    def between(self, begin_s: float, end_s: float) -> Grid:
+        """The part between two instants."""
+        a, b = np.searchsorted(self.time_s, [begin_s, end_s]).tolist()
+        return Grid(
+            time_s=self.time_s[a:b],
+            xy_m=self.xy_m[:, a:b],
+            velocity_m_s=self.velocity_m_s[:, a:b],
+        )
+
+    @property
+    def speed_m_s(self) -> Array:
+        """Length of the velocity, (n,). [m/s]"""
+        return np.asarray(np.hypot(*self.velocity_m_s))
+
+
+def grid_of(points: Points) -> Grid | None:
+    """Lay the points, without jumps, on the grid; None where they span less than 3 s."""
+    keep = ~points.jump
+    time, xy = points.time_s[keep], points.xy_m[:, keep]
+    if len(time) < 3 or time[-1] - time[0] < 3:
+        return None
+    clock = np.concatenate([[0.0], np.cumsum(np.minimum(np.diff(time), LONGEST_GAP_S))])
+    steps = np.arange(0.0, clock[-1] + 1e-6)
+    even = np.stack([np.interp(steps, clock, row) for row in xy])
+    even = running_median(even, 5)
+    padded = np.pad(even, [(0, 0), (1, 1)], mode="edge")
+    even = (padded[:, :-2] + padded[:, 1:-1] + padded[:, 2:]) / 3
+    at = np.arange(len(steps))
+    early = np.maximum(at - CHORD_S // 2, 0)
+    late = np.minimum(at + CHORD_S // 2, at[-1])
+    velocity = (even[:, late] - even[:, early]) / (late - early)
+    return Grid(time_s=np.interp(steps, clock, time), xy_m=even, velocity_m_s=velocity)
+
+
+def straight_runs(points: Points) -> list[Run]:
+    """Straight runs at a common working speed, in order of time."""
+    grid = grid_of(points)
+    if grid is None:
+        return []
+    runs = _largest_field(grid, FASTEST_M_S)
+    if len(runs) < 2:
+        return runs
+    working = _working_speed(runs)
+    # other fields of the day lie before or after this one
+    waiting = [(grid.time_s[0], runs[0].begin_s), (runs[-1].end_s, grid.time_s[-1])]
+    while waiting:
+        begin, end = waiting.pop()
+        rest = grid.between(begin, end)
+        if len(rest.time_s) < 20:
+            continue
+        more = _largest_field(rest, 1.35 * working)
+        if len(more) > 1 and abs(np.log(_working_speed(more) / working)) < np.log(1.3):
+            runs += more
+            waiting += [(begin, more[0].begin_s), (more[-1].end_s, end)]
+    return sorted(runs, key=lambda run: run.begin_s)
+
+
+def _largest_field(grid: Grid, fastest_m_s: float) -> list[Run]:
+    """The runs of the largest field, or a lone run where there is nothing better."""
+    directions = main_directions(grid)
+    fastest = fastest_m_s
+    best: list[Run] = []
+    for _ in range(3):
+        families = [side_by_side(_runs_along(grid, angle, fastest)) for angle in directions]
+        families = [family for family in families if family]
+        if not families:
+            return []
+        directions = [_direction(family) for family in families]
+        best = max(families, key=_family_score)
+        if len(best) < 2:
+            best = [max((run for family in families for run in family), key=_lone_score)]
+        fastest = min(fastest_m_s, 1.35 * _working_speed(best))
+    return best
+
+
+def _family_score(family: list[Run]) -> float:
+    """Length covered side by side; a lone run counts half. [m]"""
+    return sum(run.length_m for run in family) * min(len(family), 2)
+
+
+def main_directions(grid: Grid) -> list[float]:
+    """Directions (mod π, from east towards north) in which most of the slow driving went."""
+    speed = grid.speed_m_s
+    weight = np.where((speed > 0.15) & (speed < FASTEST_M_S), np.minimum(speed, 1.0), 0.0)
+    if weight.sum() == 0:
+        return []
+    angle = np.arctan2(grid.velocity_m_s[1], grid.velocity_m_s[0]) % np.pi
+    counts = np.bincount((angle * 180 / np.pi).astype(np.int64) % 180, weight, minlength=180)
+    apart = np.minimum(np.arange(180), 180 - np.arange(180))
+    kernel = np.exp(-0.5 * (apart / 5.0) ** 2)
+    smooth = np.real(np.fft.ifft(np.fft.fft(counts) * np.fft.fft(kernel)))
+    found: list[float] = []
+    left = smooth.copy()
+    while len(found) < 5:
+        best = int(np.argmax(left))
+        if left[best] < 0.1 * smooth.max():
+            break
+        found.append((best + 0.5) * np.pi / 180)
+        left[np.roll(apart, best) < 20] = 0
+    return found
+
+
+def turning_points(along: Array, threshold_m: float) -> list[int]:
+    """Indices of the extremes of a zigzag whose swings exceed the threshold, ends included."""
+    values = along.tolist()
+    points = [0]
+    low = high = 0
+    direction = 0
+    for i, value in enumerate(values):
+        if value > values[high]:
+            high = i
+        if value < values[low]:
+            low = i
+        if direction >= 0 and value < values[high] - threshold_m:
+            points.append(high)
+            direction, low, high = -1, i, i
+        elif direction <= 0 and value > values[low] + threshold_m:
+            points.append(low)
+            direction, low, high = 1, i, i
+    points.append(high if direction >= 0 else low)
+    points.append(len(values) - 1)
+    return sorted(set(points))
+
+
+def _runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
+    """Runs to and fro along one direction."""
+    c, s = float(np.cos(angle)), float(np.sin(angle))
+    along = c * grid.xy_m[0] + s * grid.xy_m[1]
+    across = c * grid.xy_m[1] - s * grid.xy_m[0]
+    speed = grid.speed_m_s
+    forward = c * grid.velocity_m_s[0] + s * grid.velocity_m_s[1]
+    runs = []
+    turns = turning_points(along, 0.7 * SHORTEST_M)
+    for i, j in pairwise(turns):
+        swing = along[j] - along[i]
+        if abs(swing) < SHORTEST_M or j - i < 5:
+            continue
+        sign = 1.0 if swing > 0 else -1.0
+        inside = slice(i, j + 1)
+        moving = speed[inside] > 0.25
+        off = moving & (sign * forward[inside] < np.cos(np.radians(35)) * speed[inside])
+        off |= speed[inside] > fastest_m_s
+        for a, b in _unbroken(off, sign * along[inside], across[inside]):
+            a, b = _core(sign * along[inside], a, b)
+            a, b = a + i, b + i
+            if sign * (along[b] - along[a]) < SHORTEST_M - 8:
+                continue
+            runs.append(
+                Run(
+                    begin_s=float(grid.time_s[a]),
+                    end_s=float(grid.time_s[b]),
+                    axis=(sign * c, sign * s),
+                    along_m=(float(along[a]), float(along[b])),
+                    across_m=float(np.median(across[a : b + 1])),
+                    drift_rad=float(np.arctan((across[b] - across[a]) / (along[b] - along[a]))),
+                    speed_m_s=_under_way(speed[a : b + 1]),
+                )
+            )
+    return runs
+
+
+def _under_way(speed: Array) -> float:
+    """Median of the speeds that are not standing or creeping. [m/s]"""
+    return float(np.median(speed[speed >= 0.5 * np.percentile(speed, 90)]))
+
+
+def _unbroken(off: Flags, along: Array, across: Array) -> list[tuple[int, int]]:
+    """Stretches without points that are off; lapses of up to 25 s that lead on along the same line
+    are overlooked. ``along`` grows."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[1], off.astype(np.int8), [1]])))
+    joined: list[tuple[int, int]] = []
+    for a, b in edges.reshape(-1, 2).tolist():
+        if joined:
+            before = joined[-1][1]
+            on, aside = along[a] - along[before], abs(across[a] - across[before])
+            if a - before <= 25 and on > -3 and aside < 3 + 0.5 * max(on, 0.0):
+                joined[-1] = (joined[-1][0], b - 1)
+                continue
+        joined.append((a, b - 1))
+    return joined
+
+
+def _core(along: Array, first: int, last: int) -> tuple[int, int]:
+    """The stretch without its first and last few metres, and so without long standing there."""
+    part = along[first : last + 1]
+    if part[-1] <= part[0]:
+        return first, last
+    edge = min(4.0, 0.15 * float(part[-1] - part[0]))
+    begun = np.flatnonzero(part <= part[0] + edge)[-1]
+    done = np.flatnonzero(part >= part[-1] - edge)[0]
+    return (first + int(begun), first + int(done)) if done > begun else (first, last)
+
+
+def side_by_side(runs: list[Run]) -> list[Run]:
+    """Those runs of one direction that lie side by side with most of it, at a common speed."""
+    if len(runs) < 2:
+        return runs
+    low = np.array([min(run.along_m) for run in runs])
+    high = np.array([max(run.along_m) for run in runs])
+    length = high - low
+    shared = np.minimum(high[:, None], high) - np.maximum(low[:, None], low)
+    alike = shared > 0.5 * np.maximum(length[:, None], length)
+    speed = np.array([run.speed_m_s for run in runs])
+    alike &= np.abs(np.log(speed[:, None] / speed)) < np.log(1.4)
+    weight = alike.astype(float) @ length
+    best = int(np.argmax(weight * (1 + 1e-9 * length)))
+    return [run for run, like in zip(runs, alike[best], strict=True) if like]
+
+
+def _direction(family: list[Run]) -> float:
+    """The direction (mod π) that a family's runs really have: median over them, long ones twice."""
+    x, y = family[0].axis
+    length = np.array([run.length_m for run in family])
+    drift = np.array([run.drift_rad for run in family])
+    drift = np.concatenate([drift, drift[length >= np.median(length)]])
+    return float((np.arctan2(y, x) + np.median(drift)) % np.pi)
+
+
+def _lone_score(run: Run) -> float:
+    """How likely a lone run is a pass: near the usual speed, and long."""
+    return float(np.log(run.length_m) - 0.5 * (np.log(run.speed_m_s / USUAL_M_S) / 0.4) ** 2)
+
+
+def _working_speed(runs: list[Run]) -> float:
+    """Median speed, each run weighted by its duration. [m/s]"""
+    speed = np.array([run.speed_m_s for run in runs])
+    order = np.argsort(speed)
+    reached = np.cumsum(np.array([run.end_s - run.begin_s for run in runs])[order])
+    return float(speed[order][np.searchsorted(reached, reached[-1] / 2)])
