@@ -83,6 +83,19 @@ class Row:
             raise self.fail(f"{column} is {written}; a share above 0 and up to 1{hint}")
         return value
 
+    def share_with_limits(self, column: str) -> Measured | None:
+        """A share that may carry its limits ("0.7 ± 0.1"), taken as an even spread."""
+        written = self.text(column)
+        value_text, mark, limit_text = re.sub(r"\+/?-", "±", written).partition("±")
+        if not mark:
+            value = self.share(column)
+            return None if value is None else Measured(value)
+        parts = [Row(self.file, self.line, {column: t}, {}) for t in (value_text, limit_text)]
+        value, limit = (part.share(column) for part in parts)
+        if value is None or limit is None or limit >= value:
+            raise self.fail(f"{column} is {written}; write a share as in 0.7 ± 0.1")
+        return Measured(value, rectangular_std(limit))
+
     def with_limits(self, column: str) -> Measured | None:
         """A number above 0 that may carry its limits ("55 ± 3"), taken as an even spread."""
         written = self.text(column)

@@ -1,0 +1,152 @@
+"""Seed needed for a list of beds, and whether the bag holds enough."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isfinite
+from os import PathLike
+from statistics import NormalDist
+
+from .errors import InputError
+from .measured import Measured
+from .result import Result
+from .sheets import read_rows
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bed:
+    """A bed to sow: its length (m) and how many lines are sown along it.
+
+    Raises
+    ------
+    InputError : a figure is not above 0.
+    """
+
+    name: str
+    length_m: float
+    lines: int = 1
+
+    def __post_init__(self) -> None:
+        if not (self.length_m > 0 and isfinite(self.length_m)):
+            raise InputError(f"bed {self.name}: length is {self.length_m:g} m; must be above 0")
+        if self.lines < 1:
+            raise InputError(f"bed {self.name}: lines is {self.lines}; a bed has 1 or more")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeedNeed:
+    """Seed for some beds. ``take`` covers the need 95 times in 100, left-overs included.
+
+    Masses in kg, None where the seeds per weight are not known. ``enough`` is the probability
+    that ``in_bag_kg`` suffices.
+    """
+
+    row_length_m: float
+    seeds: Measured
+    mass_kg: Measured | None
+    take_seeds: float
+    take_kg: float | None
+    in_bag_kg: float | None
+    enough: float | None
+
+
+def seed_needed(
+    beds: Sequence[Bed],
+    seeds_per_m: Measured,
+    *,
+    seeds_per_kg: Measured | None = None,
+    loss: float = 0.0,
+    left_in_hopper_kg: float = 0.0,
+    in_bag_kg: float | None = None,
+) -> SeedNeed:
+    """Seed for the beds at a number of seeds per metre of line.
+
+    Seeds = Σ(length × lines) × seeds per metre / (1 − loss), and the hoppers' remainder by weight.
+    ``loss`` is the share that is spilled or sown on headlands; ``left_in_hopper_kg`` what must lie
+    in all hoppers together for the last metre to be sown. Errors of seeds per metre and of seeds
+    per weight are independent [JCGM 100:2008, 5.1.2].
+
+    Raises
+    ------
+    InputError : no bed, a figure out of its range, or a weight without seeds per weight.
+    """
+    if not beds:
+        raise InputError("no beds; name their lengths")
+    if not seeds_per_m.value > 0:
+        raise InputError(f"seeds per metre is {seeds_per_m.value:g}; it must be above 0")
+    if not 0 <= loss < 1:
+        hint = f"; write {loss / 100:g} for {loss:g} %" if 1 <= loss < 100 else ""
+        raise InputError(f"loss is {loss:g}; a share from 0 to below 1{hint}")
+    for name, mass in (("seed left in the hopper", left_in_hopper_kg), ("in the bag", in_bag_kg)):
+        if mass is not None and not mass >= 0:
+            raise InputError(f"{name}: {mass:g} kg; it cannot be below 0")
+    if seeds_per_kg is None and (left_in_hopper_kg or in_bag_kg is not None):
+        raise InputError("seeds per gram is missing; weights cannot be turned into seeds")
+    length_m = sum(bed.length_m * bed.lines for bed in beds)
+    sown = seeds_per_m.scaled(length_m / (1 - loss))
+    quantile = NormalDist().inv_cdf(0.95)
+    if seeds_per_kg is None:
+        return SeedNeed(
+            row_length_m=length_m,
+            seeds=sown,
+            mass_kg=None,
+            take_seeds=sown.value + quantile * sown.std,
+            take_kg=None,
+            in_bag_kg=None,
+            enough=None,
+        )
+    sown_kg = sown.per(seeds_per_kg)
+    need_kg = Measured(sown_kg.value + left_in_hopper_kg, sown_kg.std)
+    left = left_in_hopper_kg * seeds_per_kg.value
+    seeds = Measured(sown.value + left, sown.std)
+    return SeedNeed(
+        row_length_m=length_m,
+        seeds=seeds,
+        mass_kg=need_kg,
+        take_seeds=seeds.value + quantile * seeds.std,
+        take_kg=need_kg.value + quantile * need_kg.std,
+        in_bag_kg=in_bag_kg,
+        enough=None if in_bag_kg is None else _chance(need_kg, in_bag_kg),
+    )
+
+
+def _chance(mass: Measured, in_bag_kg: float) -> float:
+    if mass.std == 0:
+        return float(mass.value <= in_bag_kg)
+    return NormalDist(mass.value, mass.std).cdf(in_bag_kg)
+
+
+def read_beds(path: str | PathLike[str], *, crop: str = "", lines: int = 1) -> tuple[Bed, ...]:
+    """The beds in a sheet `bed,length[,lines][,crop]`; of one crop only where one is named.
+
+    Raises
+    ------
+    SheetError : the sheet cannot be read, or a line is no bed; the message names it.
+    """
+    rows = read_rows(path, what="bed sheet", required=("bed", "length"), optional=("lines", "crop"))
+    beds = []
+    for row in rows:
+        if crop and row.text("crop") and row.text("crop").casefold() != crop.casefold():
+            continue
+        length_m, own = row.length_m("length"), row.above_zero("lines")
+        if length_m is None:
+            raise row.fail("length is empty; write for example 40 m")
+        if own is not None and not own.is_integer():
+            raise row.fail(f"lines is {own:g}; write a whole number")
+        beds.append(Bed(name=row.text("bed"), length_m=length_m, lines=int(own or lines)))
+    return tuple(beds)
+
+
+def beds_of(result: Result, *, crop: str = "", lines: int | None = None) -> tuple[Bed, ...]:
+    """The passes of a measured run as beds to sow again; of one crop where the sheet names it.
+
+    ``lines`` is what the machine sows in one pass: the number of row units where left out.
+    """
+    per_pass = lines or result.seeder.row_units or 1
+    beds = {
+        p.number: Bed(name=p.bed or f"pass {p.number}", length_m=p.distance.value, lines=per_pass)
+        for p in result.passes
+        if not (crop and p.crop) or p.crop.casefold() == crop.casefold()
+    }
+    return tuple(beds.values())
