@@ -30,6 +30,8 @@ Array = NDArray[np.float64]
 RAMPS_S = np.array([0.5, 2.0, 4.0, 7.0, 11.0])
 """Durations of speeding up that are tried; a smoothing phone's lag lengthens them."""
 SHORTEST_STAND_S = 2.0
+FREE_S = 4.0
+"""How long free motion keeps its velocity: turns of 3-5 m radius at some 1 m/s."""
 LINE_UP_M, LINE_UP_STD_M = 3.0, 2.0
 """A seeder dropped on the move goes down this far after the tractor is on the line (judgement)."""
 _FROZEN_NATS = 3.0  # a repeated position speaks this much against moving
@@ -107,14 +109,8 @@ def weigh(points: Points, axis: tuple[float, float], speed_m_s: float, wander: W
     for factor in factors:
         u = u - np.cumsum(np.log(np.diag(factor)))[:, None]
 
-    # steps of free motion for all points further out than the k-th
-    du, dw, dt = np.diff(along), np.diff(across), -np.diff(time)
-    spread = 0.5 * (speed_m_s * dt) ** 2 + wander.step_m2(dt)
-    spread = np.where(jump[1:] | jump[:-1], spread + 50.0, spread)
-    free = -_LOG_2PI - np.log(spread) - (du**2 + dw**2) / (2 * spread)
-    further = np.append(np.cumsum(free[::-1])[::-1], 0.0)
-    inside = -_LOG_2PI * np.arange(1, n + 1)
-    base = further + inside
+    further = np.append(_free_motion(noise, time, along, across, speed_m_s), 0.0)[1:]
+    base = further - _LOG_2PI * np.arange(1, n + 1)
 
     extra, extra_rolling = _other_signs(points, order, b_s, speed_m_s)
     stand = u[:, :-1].reshape(n, *shape) + (w[:, :-1] + base[:, None] + extra)[:, None, :]
@@ -144,6 +140,29 @@ def _fit(whitener: Array, y: Array, columns: Array, prior: float, prior_std: flo
     determinant = np.maximum(a11 * a22 - a12**2, 1e-300)
     left = yy - (a22 * b1**2 - 2 * a12 * b1 * b2 + a11 * b2**2) / determinant
     return np.asarray(-0.5 * left - 0.5 * np.log(determinant / precision))
+
+
+def _free_motion(noise: Array, time: Array, along: Array, across: Array, speed: float) -> Array:
+    """Log-likelihood of the points from the k-th outwards as free motion, (n,).
+
+    Each coordinate's velocity is an Ornstein–Uhlenbeck process of 0.7 times the working speed
+    over `FREE_S`; its integral has the covariance below from the outermost point on.
+    """
+    since = (time - time[-1])[::-1] / FREE_S  # outermost first
+    gone = np.exp(-since)
+    both = np.minimum(since[:, None], since)
+    apart = np.exp(-np.abs(since[:, None] - since))
+    moved = (0.7 * speed * FREE_S) ** 2 * (2 * both - 1 + gone[:, None] + gone - apart)
+    factor = np.linalg.cholesky(noise[::-1, ::-1] + moved)
+    whitener = np.linalg.inv(factor)
+    one = whitener.sum(axis=1)
+    weight = np.cumsum(one**2)
+    total = -2 * np.cumsum(np.log(np.diag(factor))) - np.log(weight)
+    for series in (along, across):
+        target = whitener @ (series[::-1] - series[-1])
+        total -= 0.5 * (np.cumsum(target**2) - np.cumsum(one * target) ** 2 / weight)
+    total -= _LOG_2PI * np.arange(1, len(time) + 1)
+    return np.asarray(total[::-1])
 
 
 def _other_signs(
