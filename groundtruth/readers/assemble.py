@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from ..errors import TrackFileError
 from ..track import InputFile, Track
-from .columns import Columns
+from .columns import EARLIEST_S, LATEST_S, Columns
 
 Array = NDArray[np.float64]
 Rows = NDArray[np.bool_]
@@ -27,8 +27,6 @@ LEAP_POINTS = 30
 """At most so many points in a row are taken for one leap."""
 LEAP_SHARE = 0.1
 """Above this share of leaping points the file is refused rather than mended."""
-EARLIEST_S, LATEST_S = 315_964_800.0, 4_102_444_800.0
-"""GPS time began on 1980-01-06 [IS-GPS-200, 3.3.4]; fixes after 2100 are a clock gone wrong."""
 
 
 def assemble(columns: Columns, inputs: tuple[InputFile, ...] = ()) -> Track:
@@ -148,8 +146,12 @@ def _drop_untimed(fixes: _Fixes) -> None:
     missing = np.isnan(fixes.time)
     if len(fixes) and missing.all():
         raise TrackFileError(
-            f"{fixes.tally.name}: no point carries a time, and without times turns cannot be laid "
-            "beside the track; export the recording itself (GPX with times), not a drawn route"
+            f"{fixes.tally.name}: "
+            + (
+                fixes.columns.untimed
+                or "no point carries a time, and without times turns cannot be laid beside the "
+                "track; export the recording itself (GPX with times), not a drawn route"
+            )
         )
     fixes.drop(missing, "point without a readable time left out")
     fixes.drop(

@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
 from ..errors import InputError, TrackFileError
-from .columns import NAN, Tally
+from .columns import EARLIEST_S, LATEST_S, NAN, Tally
 from .text import did_you_mean
 
 _TIME = r"(\d{1,2})(?::?(\d{2}))(?::?(\d{2})(?:[.,](\d{1,9}))?)?\s*([AaPp]\.?[Mm]\.?)?"
@@ -193,6 +193,20 @@ def to_utc(wall_s: float, zone: tzinfo) -> float:
     )
 
 
+_EPOCH_STEPS = (1.0, 1e3, 1e6, 1e9)  # seconds, milli-, micro- and nanoseconds since 1970
+
+
+def from_epoch(value: float) -> float:
+    """Seconds since 1970 UTC of a count of s, ms, µs or ns, or NaN; the size tells which.
+
+    Counts between 1980 and 2100 in one unit lie outside that range in all others.
+    """
+    for step in _EPOCH_STEPS:
+        if EARLIEST_S <= value / step < LATEST_S:
+            return value / step
+    return value if value == value and abs(value) < EARLIEST_S else NAN
+
+
 class TrackClock:
     """Times of one track file to seconds since 1970 UTC, with what was mended counted.
 
@@ -207,15 +221,15 @@ class TrackClock:
         self._offsets: dict[int, float] = {}  # wall-clock quarter hour → offset from UTC
         self._first_unzoned = 0
 
-    def seconds(self, text: str, place: int) -> float:
-        """The instant, or NaN if the text writes none."""
+    def seconds(self, text: str, place: int, *, utc: bool = False) -> float:
+        """The instant, or NaN if the text writes none; ``utc`` if the file says its clock is."""
         try:
             instant = parse_instant(text)
             if instant is None or not instant.day_known:
                 return NAN
             if instant.remark:
                 self._tally.repair(instant.remark, place)
-            return instant.seconds if instant.zoned else self.local(instant.seconds, place)
+            return instant.seconds if instant.zoned or utc else self.local(instant.seconds, place)
         except (AmbiguousDate, LocalTimeError) as why:
             raise TrackFileError(f"{self._tally.where(place)}: {why}") from None
 

@@ -12,6 +12,8 @@ from ..track import Mark
 
 MAX_POINTS = 5_000_000
 NAN = float("nan")
+EARLIEST_S, LATEST_S = 315_964_800.0, 4_102_444_800.0
+"""GPS time began on 1980-01-06 [IS-GPS-200, 3.3.4]; fixes after 2100 are a clock gone wrong."""
 
 
 @dataclass(slots=True)
@@ -81,6 +83,7 @@ class Columns:
     track_name: str = ""
     marks: list[Mark] = field(default_factory=list)
     nothing: str = ""  # why there is no row at all, where the reader knows
+    untimed: str = ""  # why no row has a time, where the reader knows
 
     def __len__(self) -> int:
         return len(self.time_s)

@@ -12,7 +12,7 @@ Kind = Literal[
 ]
 HEAD_BYTES = 65_536
 _ROOT = re.compile(r"<(?:[A-Za-z_][\w.-]*:)?([A-Za-z_][\w.-]*)")
-_NMEA = re.compile(r"(?m)^[^$!\n]{0,80}[$][A-Z]{2}[A-Z]{3},[^\n]*")
+_NMEA = re.compile(r"[$][A-Z]{2}(?:RMC|GGA|VTG|GSA|GSV|GLL|GNS|ZDA|GST|TXT),")
 _HTML = frozenset(("html", "head", "body", "script", "title"))
 
 

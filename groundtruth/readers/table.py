@@ -50,6 +50,8 @@ def read_sheet(data: bytes, name: str, error: type[InputError]) -> Sheet:
         raise error(f"{name}: the sheet is empty")
     separator = separator or _separator(lines[skip])
     rows = list(_rows(lines, skip, separator, name, error))
+    if not rows:
+        raise error(f"{name}: the sheet is empty")
     (header_line, header), body = rows[0], rows[1:]
     while header and not header[-1]:
         header.pop()

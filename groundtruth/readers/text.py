@@ -14,6 +14,8 @@ _BOMS = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 NAME_LENGTH = 80
+LATIN_HANDLER = "groundtruth-latin"
+"""Name of the decoding error handler that reads bytes which are not UTF-8 as Windows Latin."""
 
 
 def encoding_of(head: bytes) -> str | None:
@@ -91,3 +93,12 @@ def number(text: str) -> float:
     if value - value != 0:
         raise ValueError(text)
     return value
+
+
+def _latin(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeDecodeError):
+        raise error
+    return decode_latin(error.object[error.start : error.end]), error.end
+
+
+codecs.register_error(LATIN_HANDLER, _latin)

@@ -2,28 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import tzinfo
 from os import PathLike
 from typing import BinaryIO
 
 from ..errors import TrackFileError
 from ..track import Track
+from .archive import Member, gzip_member, zip_members
 from .assemble import assemble, merge
 from .clock import zone_named
 from .columns import Columns
 from .files import MAX_TRACK_BYTES, fingerprint, open_file, shown_name
-from .gpx import read_gpx
-from .sniff import HEAD_BYTES, sniff
+from .sniff import HEAD_BYTES, Kind, sniff
 
 Path = str | PathLike[str]
 MAX_FILES = 200
+_UNREADABLE = (
+    "is no track file that can be read; export the recording as GPX (or KML, GeoJSON, NMEA, or "
+    "CSV with the columns time,latitude,longitude)"
+)
 
 
 def read_track(path: Path | Sequence[Path], *, time_zone: str | None = None) -> Track:
     """The track in one file, or in several files put together in order of time.
 
-    ``time_zone`` ("Europe/Oslo") is used only for times that carry no zone of their own.
+    GPX, KML, KMZ, GeoJSON, NMEA 0183, CSV, and gzip or zip of any of them, told by content; see
+    docs/tracks.md. ``time_zone`` ("Europe/Oslo") is used only for times that carry no zone of
+    their own.
 
     Raises
     ------
@@ -35,10 +41,10 @@ def read_track(path: Path | Sequence[Path], *, time_zone: str | None = None) -> 
     if len(paths) > MAX_FILES:
         raise TrackFileError(f"{len(paths)} track files; up to {MAX_FILES} are read as one track")
     zone = zone_named(time_zone, TrackFileError, "time zone") if time_zone else None
-    return merge([_read_one(one, zone) for one in paths])
+    return merge([track for one in paths for track in _tracks_in(one, zone)])
 
 
-def _read_one(path: Path, zone: tzinfo | None) -> Track:
+def _tracks_in(path: Path, zone: tzinfo | None) -> Iterator[Track]:
     name = shown_name(path)
 
     def open_stream() -> BinaryIO:
@@ -46,11 +52,71 @@ def _read_one(path: Path, zone: tzinfo | None) -> Track:
 
     with open_stream() as stream:
         file = fingerprint(path, stream)
-        kind = sniff(stream.read(HEAD_BYTES))
-    columns: Columns
+        head = stream.read(HEAD_BYTES)
+        packed = stream.seek(0, 2)
+    kind = sniff(head)
+    if kind == "gzip":
+        member = gzip_member(open_stream, name, packed)
+        kind, head = _kind(member)
+        if kind in ("gzip", "zip"):
+            raise TrackFileError(f"{name}: an archive within an archive; unpack it first")
+        columns = _columns(kind, head, member.open_stream, name, zone)
+        member.report(columns.tally)
+        yield assemble(columns, (file,))
+    elif kind == "zip":
+        found = False
+        for member in zip_members(open_stream, name, packed):
+            kind, head = _kind(member)
+            if not _may_be_track(kind, member.name):
+                continue
+            columns = _columns(kind, head, member.open_stream, member.name, zone)
+            member.report(columns.tally)
+            yield assemble(columns, () if found else (file,))
+            found = True
+        if not found:
+            raise TrackFileError(f"{name}: a zip file without a track in it")
+    else:
+        yield assemble(_columns(kind, head, open_stream, name, zone), (file,))
+
+
+def _kind(member: Member) -> tuple[Kind, bytes]:
+    with member.open_stream() as stream:
+        head = stream.read(HEAD_BYTES)
+    return sniff(head), head
+
+
+def _may_be_track(kind: Kind, name: str) -> bool:
+    """Pictures, notes and the like in an archive are passed over."""
+    if kind == "csv":
+        return name.lower().endswith((".csv)", ".txt)", ".tsv)", ".log)"))
+    return kind in ("gpx", "kml", "geojson", "nmea")
+
+
+def _columns(
+    kind: Kind, head: bytes, open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | None
+) -> Columns:
+    """The columns of a file by the reader of its kind; each is imported when it is needed."""
     match kind:
         case "gpx":
-            columns = read_gpx(open_stream, name, zone)
+            from .gpx import read_gpx
+
+            return read_gpx(open_stream, name, zone)
+        case "kml":
+            from .kml import read_kml
+
+            return read_kml(open_stream, name, zone)
+        case "geojson":
+            from .geojson import read_geojson
+
+            return read_geojson(open_stream, name, zone)
+        case "nmea":
+            from .nmea import read_nmea
+
+            return read_nmea(open_stream, name)
+        case "csv":
+            from .csvtrack import read_csv
+
+            return read_csv(open_stream, name, head, zone)
         case "html":
             raise TrackFileError(
                 f"{name}: is a web page, not a track; the download may have stopped at a log-in: "
@@ -59,7 +125,4 @@ def _read_one(path: Path, zone: tzinfo | None) -> Track:
         case "empty":
             raise TrackFileError(f"{name}: holds nothing but blanks; export the recording again")
         case _:
-            raise TrackFileError(
-                f"{name}: is no track file that can be read; export the recording as GPX"
-            )
-    return assemble(columns, (file,))
+            raise TrackFileError(f"{name}: {_UNREADABLE}")

@@ -1,0 +1,216 @@
+"""Tracks as tables: any order of columns, headers in common spellings, any separator.
+
+The header is the first line that names a latitude, a longitude and a time. Decimal commas, date
+and time in two columns, times since 1970 in s, ms, µs or ns, hemispheres beside or within the
+numbers, degrees with minutes, and units in the headings ("speed (km/h)") are understood.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterator
+from datetime import tzinfo
+from typing import BinaryIO
+
+from ..errors import TrackFileError
+from .clock import TrackClock, from_epoch
+from .columns import NAN, Columns, Tally
+from .degrees import parse_degrees
+from .fields import NAMES, Field, field_named, plain_name
+from .text import LATIN_HANDLER, clean, did_you_mean, encoding_of, number
+
+HEADER_WITHIN = 60  # lines
+MAX_LINE = 20_000  # characters
+SEPARATORS = "\t;|,"
+
+
+def read_csv(
+    open_stream: Callable[[], BinaryIO], name: str, head: bytes, zone: tzinfo | None
+) -> Columns:
+    """The rows of a table as columns; ``head`` is the beginning of the file.
+
+    Raises
+    ------
+    TrackFileError : no line names latitude, longitude and time.
+    """
+    encoding = encoding_of(head) or "utf-8"
+    with open_stream() as stream:
+        text = io.TextIOWrapper(stream, encoding=encoding, errors=LATIN_HANDLER, newline="")
+        return _Reader(name, zone).read(_lines(text, name))
+
+
+def _lines(text: io.TextIOWrapper, name: str) -> Iterator[str]:
+    number_of = 0
+    while line := text.readline(MAX_LINE):
+        number_of += 1
+        if len(line) == MAX_LINE:
+            raise TrackFileError(
+                f"{name}, line {number_of}: longer than {MAX_LINE} characters; this is no table "
+                "of positions"
+            )
+        yield line.replace("\0", "")
+
+
+class _Reader:
+    def __init__(self, name: str, zone: tzinfo | None) -> None:
+        self._name = name
+        self.tally = Tally(name, "line")
+        self.columns = Columns(self.tally)
+        self._clock = TrackClock(zone, self.tally)
+        self._where: dict[str, tuple[int, Field]] = {}
+
+    def read(self, lines: Iterator[str]) -> Columns:
+        header, separator, line = self._header(lines)
+        missing = [word for word in ("lat", "lon", "time") if word not in self._where]
+        if "time" in missing and "date" in self._where:
+            missing.remove("time")  # a date column that holds the time of day too
+        if missing:
+            raise self._incomplete(header, missing, line)
+        self.columns.start_segment()
+        self._rows(lines, separator, len(header), line)
+        self._clock.check()
+        if not len(self.columns):
+            self.columns.nothing = "no line below the header"
+        return self.columns
+
+    def _header(self, lines: Iterator[str]) -> tuple[list[str], str, int]:
+        """The header's cells, the separator and its line; the best line among the first."""
+        first: tuple[list[str], str, int] = ([], ",", 1)
+        for line_number, line in enumerate(lines, start=1):
+            bare = line.strip().lstrip("\ufeff").lstrip("#").strip()
+            if not bare:
+                continue
+            separator = max(SEPARATORS, key=bare.count)
+            try:
+                cells = next(csv.reader([bare], delimiter=separator))
+            except (csv.Error, StopIteration):
+                continue
+            cells = [cell.strip() for cell in cells]
+            where: dict[str, tuple[int, Field]] = {}
+            for index, cell in enumerate(cells):
+                field = field_named(cell)
+                if field and field.name not in where:
+                    where[field.name] = (index, field)
+            if len(where) > len(self._where) or not first[0]:
+                self._where, first = where, (cells, separator, line_number)
+            if {"lat", "lon"} <= set(where) or line_number >= HEADER_WITHIN:
+                break
+        return first
+
+    def _incomplete(self, header: list[str], missing: list[str], line: int) -> TrackFileError:
+        words = {"lat": "latitude", "lon": "longitude", "time": "time"}
+        said = " and ".join(words[one] for one in missing)
+        if len(missing) == 3 and not any(
+            did_you_mean(plain_name(cell), list(NAMES)) for cell in header
+        ):
+            return TrackFileError(
+                f"{self._name}: is no track file that can be read; export the recording as GPX "
+                "(or KML, GeoJSON, NMEA, or CSV with the columns time,latitude,longitude)"
+            )
+        for cell in header:
+            hint = did_you_mean(plain_name(cell), [n for n in NAMES if NAMES[n] in missing])
+            if hint and field_named(cell) is None:
+                return TrackFileError(
+                    f"{self._name}, line {line}: no column for {said}; "
+                    f"{clean(cell, 40)!r} is not known{hint}"
+                )
+        return TrackFileError(
+            f"{self._name}, line {line}: no column for {said}; name the columns "
+            "time,latitude,longitude"
+        )
+
+    def _rows(self, lines: Iterator[str], separator: str, width: int, line: int) -> None:
+        where = {name: index for name, (index, _) in self._where.items()}
+        lat_at, lon_at = where["lat"], where["lon"]
+        time_at, date_at = where.get("time", -1), where.get("date", -1)
+        others = [
+            (name, where[name], self._where[name][1].factor)
+            for name in ("height", "speed", "accuracy", "hdop")
+            if name in where
+        ]
+        needed = max(lat_at, lon_at, time_at, date_at)
+        segment_at, segment = where.get("segment", -1), ""
+        utc = any(self._where[one][1].utc for one in ("time", "date") if one in self._where)
+        for cells in csv.reader(lines, delimiter=separator):
+            line += 1
+            if not cells or (len(cells) == 1 and not cells[0].strip()):
+                continue
+            if cells[0].startswith("#"):
+                continue
+            if len(cells) <= needed:
+                self.tally.repair("line with too few cells left out", line)
+                continue
+            if len(cells) > width and any(cell.strip() for cell in cells[width:]):
+                hint = (
+                    "; decimal commas need quotes, or semicolons between the columns"
+                    if separator == ","
+                    else ""
+                )
+                raise TrackFileError(
+                    f"{self._name}, line {line}: {len(cells)} cells under {width} headings{hint}"
+                )
+            if segment_at >= 0 and len(cells) > segment_at and cells[segment_at] != segment:
+                segment = cells[segment_at]
+                self.columns.start_segment()
+            try:
+                lat, lon = float(cells[lat_at]), float(cells[lon_at])
+            except ValueError:
+                lat = self._angle(cells[lat_at], line)
+                lon = self._angle(cells[lon_at], line)
+            if "ns" in where and len(cells) > where["ns"]:
+                lat = -abs(lat) if cells[where["ns"]].strip().upper() == "S" else lat
+            if "ew" in where and len(cells) > where["ew"]:
+                lon = -abs(lon) if cells[where["ew"]].strip().upper() == "W" else lon
+            written = cells[time_at] if time_at >= 0 else cells[date_at]
+            if date_at >= 0 and time_at >= 0 and cells[date_at].strip():
+                written = f"{cells[date_at].strip()} {written.strip()}"
+            values = {"height": NAN, "speed": NAN, "accuracy": NAN, "hdop": NAN}
+            for name, index, factor in others:
+                if index < len(cells) and cells[index]:
+                    values[name] = self._value(cells[index], name, line) * factor
+            self.columns.append(
+                self._time(written, line, utc=utc),
+                lon,
+                lat,
+                values["height"],
+                values["speed"],
+                values["accuracy"],
+                values["hdop"],
+                place=line,
+            )
+
+    def _time(self, text: str, line: int, *, utc: bool) -> float:
+        try:
+            return from_epoch(number(text))
+        except ValueError:
+            pass
+        text = text.strip()
+        return self._clock.seconds(text, line, utc=utc) if text else NAN
+
+    def _angle(self, text: str, line: int) -> float:
+        try:
+            value = number(text)
+        except ValueError:
+            try:
+                value = parse_degrees(text)
+            except ValueError:
+                return NAN
+            self.tally.repair("position in degrees and minutes, or with a letter, read", line)
+            return value
+        if "," in text:
+            self.tally.repair("decimal comma in a position read as a point", line)
+        return value
+
+    def _value(self, text: str, name: str, line: int) -> float:
+        try:
+            value = float(text)
+        except ValueError:
+            try:
+                return number(text)
+            except ValueError:
+                if text.strip():
+                    word = "HDOP" if name == "hdop" else name
+                    self.tally.repair(f"{word} that is no number left out", line)
+                return NAN
+        return value

@@ -1,0 +1,50 @@
+"""Written latitudes and longitudes to decimal degrees: "48,7", "48°42.205'N", "W 7 6 12"."""
+
+from __future__ import annotations
+
+import re
+
+_PART = r"(\d{1,3}(?:[.,]\d{1,12})?)"
+_ANGLE = re.compile(
+    rf"([NSEWO+-])?\s*{_PART}\s*[°ºd]?(?:\s*{_PART}\s*['′’m]?(?:\s*{_PART}\s*(?:[\"″”]|''|s)?)?)?"
+    r"\s*([NSEWO])?",
+    re.I | re.A,
+)
+
+
+def parse_degrees(text: str) -> float:
+    """Decimal degrees; south and west are negative.
+
+    Raises
+    ------
+    ValueError : it writes no angle, or minutes or seconds reach 60.
+    """
+    text = text.strip().replace("−", "-")
+    match = _ANGLE.fullmatch(text)
+    if not match or len(text) > 60:
+        raise ValueError(text)
+    before, degrees, minutes, seconds, after = match.groups()
+    signs = [mark.upper() for mark in (before, after) if mark]
+    if len(signs) > 1:
+        raise ValueError(text)
+    parts = [float(part.replace(",", ".")) if part else 0.0 for part in (minutes, seconds)]
+    if max(parts) >= 60 or (minutes and not float(degrees.replace(",", ".")).is_integer()):
+        raise ValueError(text)
+    value = float(degrees.replace(",", ".")) + parts[0] / 60 + parts[1] / 3600
+    return -value if signs and signs[0] in "SW-" else value
+
+
+def from_ddmm(value: float) -> float:
+    """Degrees of "ddmm.mmmm" read as one number (4842.205 is 48° 42.205'); sign is kept.
+
+    Raises
+    ------
+    ValueError : the minutes reach 60.
+    """
+    size = abs(value)
+    degrees = float(size // 100)
+    minutes = size - 100 * degrees
+    if not minutes < 60:
+        raise ValueError(f"{value}: minutes must be below 60")
+    result = degrees + minutes / 60
+    return -result if value < 0 else result

@@ -1,0 +1,183 @@
+"""NMEA 0183 logs: RMC, GGA and VTG of any talker, with checksums, midnight and glued sentences.
+
+Field layout as in NMEA 0183 (IEC 61162-1), from memory; checked against published example
+sentences in the tests. A sentence with a wrong checksum changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from functools import reduce
+from operator import xor
+from typing import BinaryIO
+
+from ..units import KM_PER_HOUR, KNOT
+from .columns import NAN, Columns, Tally
+from .degrees import from_ddmm
+
+LINE_BYTES = 4096
+DAY_S = 86_400.0
+
+
+def read_nmea(open_stream: Callable[[], BinaryIO], name: str) -> Columns:
+    """One fix for each instant, put together from the sentences of that instant.
+
+    The day comes from RMC; GGA, which has none, takes the day that puts it within 12 hours of the
+    last RMC. Heights are those of GGA, above mean sea level.
+    """
+    reader = _Reader(name)
+    with open_stream() as stream:
+        line_number = 0
+        while line := stream.readline(LINE_BYTES):
+            line_number += 1
+            for sentence in line.split(b"$")[1:]:
+                reader.take(sentence, line_number)
+    return reader.finish()
+
+
+class _Reader:
+    """The instant being put together, and the columns."""
+
+    def __init__(self, name: str) -> None:
+        self.columns = Columns(Tally(name, "line"))
+        self.columns.start_segment()
+        self._tally = self.columns.tally
+        self._day: int | None = None  # s since 1970 at the last RMC's midnight
+        self._last_rmc_s = NAN
+        self._undated = 0  # rows before the first RMC
+        self._clear(NAN, 0)
+        self._sentences = 0
+
+    def _clear(self, clock_s: float, line: int) -> None:
+        self._clock_s, self._line = clock_s, line
+        self._lat = self._lon = self._height = self._speed = self._hdop = NAN
+
+    def take(self, sentence: bytes, line: int) -> None:
+        """Use one sentence (without its $), or count why not."""
+        body, star, rest = sentence.partition(b"*")
+        if star:
+            told = rest[:2]
+            try:
+                if len(told) < 2 or int(told, 16) != reduce(xor, body, 0):
+                    raise ValueError
+            except ValueError:
+                self._tally.repair("sentence with a wrong checksum left out", line)
+                return
+        fields = body.decode("latin-1").rstrip("\r\n\0 ").split(",")
+        kind = fields[0][2:5] if len(fields[0]) == 5 else ""
+        if kind not in ("RMC", "GGA", "VTG"):
+            return
+        self._sentences += 1
+        try:
+            if kind == "RMC":
+                self._rmc(fields, line)
+            elif kind == "GGA":
+                self._gga(fields, line)
+            else:
+                self._vtg(fields)
+        except (ValueError, IndexError):
+            self._tally.repair("sentence that cannot be read left out", line)
+
+    def _rmc(self, fields: list[str], line: int) -> None:
+        if fields[2] != "A" or not fields[1]:
+            self._tally.repair("sentence without a fix left out", line)
+            return
+        clock_s, lat, lon = _clock(fields[1]), _angle(fields[3], fields[4], "NS"), NAN
+        lon = _angle(fields[5], fields[6], "EW")
+        written, year = fields[9], int(fields[9][4:6])
+        if len(written) != 6:
+            raise ValueError(written)
+        full = date(2000 + year if year < 80 else 1900 + year, int(written[2:4]), int(written[:2]))
+        speed = float(fields[7]) * KNOT.value if fields[7] else NAN
+        # everything is read; only now does anything change
+        self._at(clock_s, line)
+        day = (full - date(1970, 1, 1)).days * 86_400
+        if self._day is None:
+            self._date_earlier_rows(day + clock_s)
+        self._day, self._last_rmc_s = day, day + clock_s
+        self._lat, self._lon, self._speed = lat, lon, speed
+
+    def _gga(self, fields: list[str], line: int) -> None:
+        if not fields[1] or fields[6] in ("0", ""):
+            self._tally.repair("sentence without a fix left out", line)
+            return
+        clock_s = _clock(fields[1])
+        lat, lon = _angle(fields[2], fields[3], "NS"), _angle(fields[4], fields[5], "EW")
+        hdop = float(fields[8]) if fields[8] else NAN
+        height = float(fields[9]) if fields[9] else NAN
+        self._at(clock_s, line)
+        self._lat, self._lon, self._hdop, self._height = lat, lon, hdop, height
+
+    def _vtg(self, fields: list[str]) -> None:
+        if self._clock_s != self._clock_s or self._speed == self._speed:
+            return
+        if len(fields) > 7 and fields[7]:
+            self._speed = float(fields[7]) * KM_PER_HOUR.value
+        elif fields[5]:
+            self._speed = float(fields[5]) * KNOT.value
+
+    def _at(self, clock_s: float, line: int) -> None:
+        if clock_s != self._clock_s:
+            self._emit()
+            self._clear(clock_s, line)
+
+    def _emit(self) -> None:
+        if self._lat != self._lat:
+            return
+        if self._day is None:
+            time_s = self._clock_s
+            self._undated += 1
+        else:
+            time_s = self._day + self._clock_s
+            time_s -= DAY_S * round((time_s - self._last_rmc_s) / DAY_S)
+        self.columns.append(
+            time_s,
+            self._lon,
+            self._lat,
+            self._height,
+            self._speed,
+            hdop=self._hdop,
+            place=self._line,
+        )
+
+    def _date_earlier_rows(self, rmc_s: float) -> None:
+        times = self.columns.time_s
+        before = rmc_s
+        for row in range(self._undated - 1, -1, -1):
+            ahead = round((before - times[row]) / DAY_S)
+            times[row] += ahead * DAY_S
+            before = times[row]
+        self._undated = 0
+
+    def finish(self) -> Columns:
+        self._emit()
+        if self._day is None and len(self.columns):
+            self.columns.time_s[:] = type(self.columns.time_s)("d", [NAN]) * len(self.columns)
+            self.columns.untimed = (
+                "its sentences carry no date (no RMC); log RMC sentences too, or export as GPX"
+            )
+        if not len(self.columns):
+            self.columns.nothing = (
+                "its sentences hold no fix (RMC or GGA)"
+                if self._sentences
+                else "holds no RMC or GGA sentence"
+            )
+        return self.columns
+
+
+def _clock(text: str) -> float:
+    """Seconds since midnight of "hhmmss.ss"."""
+    if len(text) < 6 or not text[:6].isdigit():
+        raise ValueError(text)
+    hour, minute, second = int(text[:2]), int(text[2:4]), float(text[4:])
+    if hour > 23 or minute > 59 or not second < 61:
+        raise ValueError(text)
+    return hour * 3600.0 + minute * 60 + second
+
+
+def _angle(text: str, side: str, sides: str) -> float:
+    if side not in sides or not side or not text[:1].isdigit():
+        raise ValueError(text)
+    value = from_ddmm(float(text))
+    return -value if side == sides[1] else value
