@@ -31,12 +31,16 @@ _MOST_UNITS_ABREAST = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A heading and one cell for each row. ``strong`` is the column that people look for."""
+    """A heading and one cell for each row.
+
+    ``strong`` is the column that people look for, a ``minor`` one can be missed on a small screen.
+    """
 
     heading: str
     cells: tuple[str, ...]
     side: Side = "right"
     strong: bool = False
+    minor: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,8 +110,8 @@ def passes_table(result: Result) -> Table:
     columns = [_column("pass", (str(p.number) for p in figures))]
     title = _add_names(title, columns, figures, with_unit=True)
     columns += [
-        _column(f"length, {distance.unit}", _lengths(figures, distance)),
-        _column("gear turns", _turns(figures)),
+        _column(f"length, {distance.unit}", _lengths(figures, distance), minor=True),
+        _column("gear turns", _turns(figures), minor=True),
         _column(f"{_GROUND}, {ground.unit}", ground.column([p.ground_per_turn for p in figures])),
     ]
     if any(p.slip for p in figures):
@@ -132,7 +136,7 @@ def passes_by_unit_table(result: Result) -> Table:
     places = ground.places(median_high(stds))
     columns = [_column("pass", (str(number) for number in passes))]
     title = _add_names(f"Passes: {_GROUND} of each row unit, {ground.unit}", columns, firsts)
-    columns.append(_column(f"length, {distance.unit}", _lengths(firsts, distance)))
+    columns.append(_column(f"length, {distance.unit}", _lengths(firsts, distance), minor=True))
     for unit in units:
         columns.append(
             _column(
@@ -190,6 +194,7 @@ def targets_table(result: Result) -> Table:
         _column(
             "seeds that grow",
             (_growing(t.sowing.germination * t.sowing.field_emergence) for t in targets),
+            minor=True,
         ),
     ]
     if any(old):
@@ -226,8 +231,10 @@ def notice_lines(notices: Iterable[Notice]) -> tuple[str, ...]:
     return tuple(_sentence(str(notice)) for notice in notices)
 
 
-def _column(heading: str, cells: Iterable[str], side: Side = "right") -> Column:
-    return Column(heading=heading, cells=tuple(cells), side=side)
+def _column(
+    heading: str, cells: Iterable[str], side: Side = "right", *, minor: bool = False
+) -> Column:
+    return Column(heading=heading, cells=tuple(cells), side=side, minor=minor)
 
 
 def _name(text: str) -> str:

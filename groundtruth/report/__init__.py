@@ -13,6 +13,7 @@ from ..page import Child, day_text, html_page, node, style, unbroken
 from ..result import Result
 from ..tables import (
     Answer,
+    Column,
     Table,
     answer,
     notice_lines,
@@ -33,6 +34,8 @@ their own table."""
 MOST_NOTICES = 6
 """More repairs or remarks than this are only counted; the JSON has them all."""
 _SHORT_HASH = 12
+_WHOLE = 14
+"""Names up to this many characters are not broken into lines."""
 _PLUS_MINUS_NOTE = "± is one standard uncertainty."
 
 
@@ -135,7 +138,7 @@ def _plot(result: Result) -> Element:
         "section",
         node("h2", f"Ground per gear turn by pass, {unit}, with 95 % intervals"),
         node("ul", *keys, class_="keys"),
-        node("div", passes_plot(result), class_="scroll"),
+        _scrolled(passes_plot(result), "Plot of ground per gear turn"),
     )
 
 
@@ -179,14 +182,13 @@ def _budget(result: Result) -> Element | None:
 
 def _titled(table: Table, class_: str | None = None) -> Element:
     head = node(
-        "tr",
-        *(node("th", c.heading, scope="col", class_=_side(c.side)) for c in table.columns),
+        "tr", *(node("th", c.heading, scope="col", class_=_looks(c)) for c in table.columns)
     )
     rows = [
         node(
             "tr",
             *(
-                node("td", cell, class_=_side(column.side, column.strong))
+                node("td", cell, class_=_looks(column, cell))
                 for cell, column in zip(row, table.columns, strict=True)
             ),
             class_="marked" if index in table.marked else None,
@@ -196,17 +198,26 @@ def _titled(table: Table, class_: str | None = None) -> Element:
     return node(
         "section",
         node("h2", table.title),
-        node(
-            "div",
-            node("table", node("thead", head), node("tbody", *rows), class_=class_),
-            class_="scroll",
+        _scrolled(
+            node("table", node("thead", head), node("tbody", *rows), class_=class_), table.title
         ),
         node("p", _PLUS_MINUS_NOTE, class_="note") if table.has_plus_minus else None,
     )
 
 
-def _side(side: str, strong: bool = False) -> str | None:
-    return "new" if strong else "left" if side == "left" else None
+def _scrolled(wide: Element, name: str) -> Element:
+    """What may be wider than a phone, to be moved by finger or by arrow keys."""
+    return node("div", wide, class_="scroll", tabindex="0", role="region", aria_label=name)
+
+
+def _looks(column: Column, cell: str = "") -> str | None:
+    classes = {
+        "left": column.side == "left",
+        "whole": column.side == "left" and len(cell) <= _WHOLE,
+        "new": column.strong,
+        "minor": column.minor,
+    }
+    return " ".join(name for name, yes in classes.items() if yes) or None
 
 
 def _pair(class_: str, left: Child, right: Child) -> Element:

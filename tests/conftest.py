@@ -1,0 +1,5 @@
+"""Fixtures that several test modules share."""
+
+from browser import browser
+
+__all__ = ["browser"]
