@@ -6,7 +6,7 @@ or a pipe they become plain aligned text, one line for each row and sentence, to
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -44,7 +44,12 @@ class Sentences:
 
 def print_result(result: Result, console: Console) -> None:
     """Show a result on a rich console; the module says how terminals and pipes differ."""
-    for number, block in enumerate(blocks(result)):
+    print_blocks(blocks(result), console)
+
+
+def print_blocks(shown: Iterable[Table | Sentences], console: Console) -> None:
+    """Show tables and sentences, a blank line between them."""
+    for number, block in enumerate(shown):
         if number:
             console.print()
         if not console.is_terminal:

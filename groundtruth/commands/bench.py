@@ -1,0 +1,57 @@
+"""`groundtruth bench`: seeds per gear turn by setting, from what was caught at the bench."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from . import seed_inputs as inputs
+from . import seed_options as options
+
+if TYPE_CHECKING:
+    from ..tables import Table
+
+HELP = "say how many seeds a gear turn drops at each setting, from bench counts"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `bench`."""
+    parser.add_argument(
+        "bench",
+        metavar="BENCH.csv",
+        type=Path,
+        help="bench counts: crop,seed_lot,setting,turns,seeds (or grams,seeds_per_gram)",
+    )
+    options.add_settings(parser)
+    options.add_output(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read, compute, print."""
+    from ..metering import read_bench, setting_curve
+    from ..seedjson import as_text, curve_dict, notice_dicts
+    from ..seedtables import bench_sentences, bench_table
+    from ..terminal import Sentences
+
+    bench = read_bench(args.bench)
+    declared = inputs.settings_of(args)
+    curves = []
+    for crop, lot in bench.lots:
+        counts = [c for c in bench.counts if (c.crop, c.seed_lot) == (crop, lot)]
+        curves.append((crop, lot, setting_curve(counts, declared)))
+    if args.json:
+        body = {
+            "curves": [curve_dict(*c) for c in curves],
+            "notices": notice_dicts(bench.notices),
+        }
+        print(as_text("bench", body))
+        return 0
+    blocks: list[Table | Sentences] = []
+    for crop, lot, curve in curves:
+        blocks += [
+            bench_table(crop, lot, curve),
+            Sentences(title="What they say", sentences=bench_sentences(curve)),
+        ]
+    inputs.show([*blocks, *inputs.notice_block(bench.notices)])
+    return 0

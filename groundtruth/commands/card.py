@@ -1,0 +1,87 @@
+"""`groundtruth card`: one sheet for the pocket with the setting and the count to expect."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from datetime import date
+from pathlib import Path
+
+from . import seed_inputs as inputs
+from . import seed_options as options
+
+HELP = "make the card for the pocket: setting, turns, seeds to expect, crop by crop"
+
+FILE = "card.html"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `card`."""
+    options.add_bench(parser)
+    options.add_settings(parser)
+    options.add_ground(parser)
+    options.add_crops(parser)
+    parser.add_argument(
+        "--measured-on",
+        metavar="DATE",
+        help="day on which a typed ground per turn was measured, 2026-05-12",
+    )
+    parser.add_argument(
+        "--wheel-changed",
+        metavar="DATE",
+        help="day of the last change of tyre or drive wheel; an older figure gets no card",
+    )
+    parser.add_argument(
+        "--print-stale",
+        action="store_true",
+        help="make the card all the same, with the warning in large type",
+    )
+    parser.add_argument(
+        "--out", metavar="FILE", type=Path, default=Path(FILE), help=f"the page (default: {FILE})"
+    )
+    parser.add_argument("--text", action="store_true", help="print the card as text, write no page")
+    options.add_output(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Choose, write the card, say where it is."""
+    from dataclasses import asdict, replace
+
+    from ..card import card_html, card_text, make_card
+    from ..errors import InputError
+    from ..seedjson import as_text, choice_dict, ground_dict, notice_dicts
+    from ..writing import write_whole
+
+    ground = inputs.ground_of(args)
+    if args.measured_on is not None:
+        if ground.measured_on is not None:
+            raise InputError("--measured-on: the result says when it was measured; leave it out")
+        ground = replace(ground, measured_on=inputs.day_of(args.measured_on, "--measured-on"))
+    changed = args.wheel_changed and inputs.day_of(args.wheel_changed, "--wheel-changed")
+    wishes = inputs.wishes_of(args, ground)
+    choices, notices = inputs.choices_of(args, ground, wishes)
+    card = make_card(
+        choices,
+        ground,
+        made_on=date.today(),  # noqa: DTZ011  the day on the grower's own calendar
+        units=inputs.units_of(args),
+        wheel_changed=changed or None,
+        print_stale=args.print_stale,
+    )
+    if args.json:
+        body = {
+            **ground_dict(ground),
+            "card": asdict(card),
+            "choices": [choice_dict(c, ground) for c in choices],
+            "notices": notice_dicts(notices),
+        }
+        print(as_text("card", body))
+        return 0
+    if args.text:
+        print(card_text(card), end="")
+    else:
+        write_whole(args.out, card_html(card))
+        print(f"Written: {args.out}")
+    for notice in notices:
+        print(f"groundtruth: {notice}", file=sys.stderr)
+    return 0
