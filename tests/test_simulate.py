@@ -13,6 +13,7 @@ import pytest
 from geographiclib.geodesic import Geodesic
 from scipy.stats import rice
 
+from groundtruth.errors import InputError
 from groundtruth.plane import height_factor
 from groundtruth.simulate import (
     SCENARIOS,
@@ -24,6 +25,7 @@ from groundtruth.simulate import (
     simulate_day,
     simulate_pass,
     write_run,
+    write_samples,
 )
 from groundtruth.simulate.motion import Drawing, _headland
 from groundtruth.simulate.noise import gauss_markov, low_pass
@@ -264,3 +266,25 @@ def test_a_written_run_reads_back(name: str, tmp_path: Path) -> None:
         "truth.json",
         "turns.csv",
     ]
+
+
+def test_sample_runs_are_what_the_simulator_writes(tmp_path: Path) -> None:
+    committed = Path(__file__).parent.parent / "sample_tracks"
+    for run in write_samples(tmp_path):
+        same = committed / run.parent.name
+        assert run.read_text() == (same / "run.toml").read_text()
+        assert (run.parent / "turns.csv").read_text() == (same / "turns.csv").read_text()
+        new, old = (
+            gpxpy.parse((folder / "track.gpx").read_text()).tracks[0].segments[0].points
+            for folder in (run.parent, same)
+        )
+        assert [p.time for p in new] == [p.time for p in old]
+        # the last digit of a coordinate may differ between builds of the arithmetic
+        assert [p.latitude for p in new] == pytest.approx([p.latitude for p in old], abs=2e-6)
+        assert [p.longitude for p in new] == pytest.approx([p.longitude for p in old], abs=2e-6)
+        assert (same / "track.gpx").stat().st_size < 250_000
+
+
+def test_unknown_sample_is_refused_with_the_known_names(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="dry-firm"):
+        write_samples(tmp_path, ["dry"])

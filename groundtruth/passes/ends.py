@@ -1,18 +1,20 @@
 """Where a pass begins and ends: did the tractor stand there, and when did it move off?
 
-Near an end the track falls into three parts: free motion (turning, lining up), perhaps standing,
-and the bed, driven straight at the working speed after a ramp. For every pair of instants
-(standing from a, moving off at b) and every ramp the likelihood of the positions is computed:
-along the bed
+Near an end the track falls into three parts: free motion (turning, lining up), then standing or
+lining up on the move, then the bed, driven straight at the working speed. For every pair of
+instants (on the line from a, in work from b) the likelihood of the positions is computed: along
+the bed
 
-    u(t) = c + v·r(t − b) + e(t)      r(x) = 0, x²/2R, x − R/2  for x < 0, < R, ≥ R
+    u(t) = c + v·f(t − b) + e(t)
 
-and across it the same with a small slope, c free, v with the run's own speed as prior, e the
-wander of the phone; before a each step is drawn from free motion. With the points in order from
-the inside out, one Cholesky factor serves every a (its leading blocks are the factors), and one
-set of cumulative sums every (a, b), so the search costs O(points × instants). Bayes' rule gives
-the weights (normal linear model with known variance: Gelman et al., *Bayesian Data Analysis*,
-3rd ed., 14.2, from memory). A pass that ends is a pass that begins, seen backwards in time.
+with f a ramp after standing (0, x²/2R, x − R/2 for x < 0, < R, ≥ R) or, on the move, a line that
+may be flatter before b; across it c' + d·max(t − b, 0) with a small slope. c and c' are free, v
+has the run's own speed as prior, e is the wander of the phone. The points before a are free
+motion. With the points in order from the inside out, one Cholesky factor serves every a (its
+leading blocks are the factors), and one set of cumulative sums every (a, b), so the search costs
+O(points × instants). Bayes' rule gives the weights (normal linear model with known variance:
+Gelman et al., *Bayesian Data Analysis*, 3rd ed., 14.2, from memory). A pass that ends is a pass
+that begins, seen backwards in time.
 """
 
 from __future__ import annotations
@@ -29,11 +31,13 @@ Array = NDArray[np.float64]
 
 RAMPS_S = np.array([0.5, 2.0, 4.0, 7.0, 11.0])
 """Durations of speeding up that are tried; a smoothing phone's lag lengthens them."""
+LINE_UP_SHARES = np.array([0.65, 0.85, 1.0])
+"""Speeds of lining up that are tried, as shares of the working speed."""
+LINE_UP_M = (1.0, 9.0)
+"""A seeder dropped on the move goes down this far after the tractor is on the line (judgement)."""
 SHORTEST_STAND_S = 2.0
 FREE_S = 4.0
 """How long free motion keeps its velocity: turns of 3-5 m radius at some 1 m/s."""
-LINE_UP_M, LINE_UP_STD_M = 3.0, 2.0
-"""A seeder dropped on the move goes down this far after the tractor is on the line (judgement)."""
 _FROZEN_NATS = 3.0  # a repeated position speaks this much against moving
 _LOG_2PI = float(np.log(2 * np.pi))
 
@@ -42,8 +46,9 @@ _LOG_2PI = float(np.log(2 * np.pi))
 class Evidence:
     """What the points around one end say. Times run inwards (mirrored for the end of a pass).
 
-    ``stand`` (ramps, a, b) are log-likelihoods with prior, ``rolling`` (a,); ``a_s`` (a,) the
-    instants of the points, from the inside out, ``b_s`` (b,) instants of moving off.
+    ``stand`` (a, ramps, b) and ``rolling`` (a, shares, b) are log-likelihoods with prior; ``a_s``
+    (a,) the instants of the points from the inside out, ``b_s`` (b,) instants of moving off or of
+    the drop.
     """
 
     stand: Array
@@ -55,24 +60,26 @@ class Evidence:
     @property
     def log_stand(self) -> Array:
         """Evidence for standing by ramp, (ramps,)."""
-        return _log_sum(self.stand.reshape(len(self.stand), -1))
+        return _log_sum(np.moveaxis(self.stand, 1, 0).reshape(len(RAMPS_S), -1))
 
     @property
     def log_rolling(self) -> float:
         """Evidence for rolling on."""
-        return float(_log_sum(self.rolling[None])[0])
+        return float(_log_sum(self.rolling.reshape(1, -1))[0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundEnd:
     """The end as found, in the times of its `Evidence`.
 
-    ``instant_s`` is where to put the end; ``stood_s`` the standing, None when rolling.
+    ``instant_s`` is where to put the end; ``stood_s`` the standing, None when rolling;
+    ``on_line_s`` when the tractor came onto the bed's line.
     """
 
     instant_s: float
     std_m: float
     stood_s: tuple[float, float] | None
+    on_line_s: float
     probability_stood: float
 
 
@@ -83,44 +90,69 @@ def weigh(points: Points, axis: tuple[float, float], speed_m_s: float, wander: W
     x, y = axis
     along = (x * points.xy_m[0] + y * points.xy_m[1])[order]
     across = (x * points.xy_m[1] - y * points.xy_m[0])[order]
-    jump = points.jump[order]
     n = len(time)
     step = float(np.median(-np.diff(time)))
     offset = time - time[0]
 
     noise = wander.covariance(offset[:, None] - offset)
-    noise[np.diag_indices(n)] += np.where(jump, 1e4, 1e-4)
+    noise[np.diag_indices(n)] += np.where(points.jump[order], 1e4, 1e-4)
     pace = 0.02 * speed_m_s * 10.0  # slow changes of the working speed
     lag = np.abs(offset[:, None] - offset) / 10.0
-    factors = [np.linalg.cholesky(noise + pace**2 * (1 + lag) * np.exp(-lag))]
-    factors.append(np.linalg.cholesky(noise))
-    whitener = [np.linalg.inv(factor) for factor in factors]
+    factor_u = np.linalg.cholesky(noise + pace**2 * (1 + lag) * np.exp(-lag))
+    factor_w = np.linalg.cholesky(noise)
+    log_size = np.cumsum(np.log(np.diag(factor_u)) + np.log(np.diag(factor_w)))
 
-    b_s = np.arange(time[-1] + SHORTEST_STAND_S, time[0] - 3.0, max(0.5, min(step, 1.0)))
-    late = time[:, None] - b_s
-    ramp = np.maximum(late[:, None, :], 0.0)
+    b_s = np.arange(time[-1], time[0] - 3.0, max(0.5, min(step, 1.0)))
+    late = time[:, None] - b_s  # (n, b)
+    on_line = b_s - time[:, None]  # how long on the line before b
+    gone = np.maximum(late, 0.0)
     size = RAMPS_S[:, None]
+    ramp = gone[:, None, :]
     ramp = np.where(ramp < size, ramp**2 / (2 * size), ramp - size / 2)  # (n, ramps, b)
-    shape = ramp.shape[1:]
-    columns = np.concatenate([ramp.reshape(n, -1), offset[:, None]], axis=1)
-    u = _fit(whitener[0], along - along[0], columns, speed_m_s, 0.12 * speed_m_s)
-    straight = np.concatenate([np.maximum(late, 0.0), offset[:, None]], axis=1)
-    w = _fit(whitener[1], across - across[0], straight, 0.0, 0.15 * speed_m_s)
-    for factor in factors:
-        u = u - np.cumsum(np.log(np.diag(factor)))[:, None]
-
+    lined = gone[:, None, :] + LINE_UP_SHARES[:, None] * np.minimum(late, 0.0)[:, None, :]
+    shapes = np.concatenate([ramp, lined], axis=1)
+    u = _fit(
+        np.linalg.inv(factor_u),
+        along - along[0],
+        shapes.reshape(n, -1),
+        speed_m_s,
+        0.12 * speed_m_s,
+    ).reshape(shapes.shape)
+    straight = np.concatenate([gone, offset[:, None]], axis=1)
+    w = _fit(np.linalg.inv(factor_w), across - across[0], straight, 0.0, 0.15 * speed_m_s)
     further = np.append(_free_motion(noise, time, along, across, speed_m_s), 0.0)[1:]
-    base = further - _LOG_2PI * np.arange(1, n + 1)
-
-    extra, extra_rolling = _other_signs(points, order, b_s, speed_m_s)
-    stand = u[:, :-1].reshape(n, *shape) + (w[:, :-1] + base[:, None] + extra)[:, None, :]
-    possible = (time[:, None] <= b_s - SHORTEST_STAND_S + 1e-9) & (late[0] > 2.0)
-    stand = np.where(possible[:, None, :], stand, -np.inf) - np.log(max(possible.sum(), 1))
-    rolling = u[:, -1] + w[:, -1] + base + extra_rolling
-    rolling = np.where(time <= time[0] - 3.0, rolling, -np.inf) - np.log(n)
-    return Evidence(
-        stand=np.moveaxis(stand, 1, 0), rolling=rolling, a_s=time, b_s=b_s, speed_m_s=speed_m_s
+    base = further - log_size - _LOG_2PI * np.arange(1, n + 1)
+    base -= np.cumsum(np.where(points.frozen[order], _FROZEN_NATS, 0.0))
+    # repeated positions while standing are no surprise
+    excused = np.cumsum(
+        np.where(points.frozen[order][:, None] & (late <= 0), _FROZEN_NATS, 0.0), axis=0
     )
+
+    stand = u[:, : len(RAMPS_S)] + (w[:, :-1] + base[:, None] + excused)[:, None, :]
+    rolling = u[:, len(RAMPS_S) :] + (w[:, -1] + base)[:, None, None]
+    reported = points.speed_m_s[order]
+    if np.isfinite(reported).any():
+        slope = np.clip(gone[:, None, :] / size, 0, 1)
+        stand = stand + _reported(reported, speed_m_s * slope, speed_m_s)
+        share = np.where(late[:, None, :] >= 0, 1.0, LINE_UP_SHARES[:, None])
+        rolling = rolling + _reported(reported, speed_m_s * share, speed_m_s)
+    deep = late[0] > 2.0  # some of the bed must lie within the window
+    stand = _prior(stand, (on_line >= SHORTEST_STAND_S - 1e-9) & deep)
+    reach = speed_m_s * LINE_UP_SHARES[:, None] * on_line[:, None, :]
+    slack = 0.5 * speed_m_s * step
+    possible = (reach >= LINE_UP_M[0] - slack) & (reach <= LINE_UP_M[1] + slack) & deep
+    rolling = _prior(rolling, possible)
+    return Evidence(stand=stand, rolling=rolling, a_s=time, b_s=b_s, speed_m_s=speed_m_s)
+
+
+def _prior(log_likelihood: Array, possible: NDArray[np.bool_]) -> Array:
+    """Even weight on what is possible; the middle axis has its weight shared out too."""
+    if possible.ndim == 2:
+        possible = np.broadcast_to(possible[:, None, :], log_likelihood.shape)
+        count = possible[:, 0, :].sum()
+    else:
+        count = possible.sum()
+    return np.where(possible, log_likelihood - np.log(max(int(count), 1)), -np.inf)
 
 
 def _fit(whitener: Array, y: Array, columns: Array, prior: float, prior_std: float) -> Array:
@@ -165,63 +197,72 @@ def _free_motion(noise: Array, time: Array, along: Array, across: Array, speed: 
     return np.asarray(total[::-1])
 
 
-def _other_signs(
-    points: Points, order: NDArray[np.int64], b_s: Array, speed_m_s: float
-) -> tuple[Array, Array]:
-    """What repeated positions and reported speed add: (n, b) for standing, (n,) for rolling."""
-    time = points.time_s[order]
-    against = np.where(points.frozen[order], _FROZEN_NATS, 0.0)
-    speed = points.speed_m_s[order]
-    known = np.isfinite(speed)
-    spread = 0.15 + 0.1 * speed_m_s
-    moving = np.where(known, -0.5 * ((speed - speed_m_s) / spread) ** 2, 0.0)
-    still = np.where(known, -0.5 * (speed / 0.2) ** 2, 0.0)
-    # neighbouring speeds share their error, so they count by a half, and no single one decides
-    lean = 0.5 * np.clip(still - moving, -6, 6)
-    moved = -np.cumsum(against)
-    stood = np.where(time[:, None] < b_s - 1.0, lean[:, None], 0.0)
-    stood += np.where(time[:, None] > b_s, -against[:, None], 0.0)
-    return np.cumsum(stood, axis=0), moved
+def _reported(speed: Array, expected: Array, working: float) -> Array:
+    """What reported speeds add, against any speed up to 1.5 times the working speed.
+
+    ``expected`` has shape (n, shapes, b). Neighbouring speeds share their error, so each counts by
+    a half.
+    """
+    std = 0.12 + 0.07 * working
+    known = np.where(np.isfinite(speed), speed, 0.0)[:, None, None]
+    off = (known - np.sqrt(expected**2 + 0.1**2)) / std
+    gain = np.log(max(1.5 * working / (std * np.sqrt(2 * np.pi)), 1.0))
+    each = np.where(np.isfinite(speed)[:, None, None], gain - 0.5 * np.minimum(off**2, 16), 0.0)
+    return np.asarray(0.5 * np.cumsum(each, axis=0))
 
 
-def settle(evidence: Evidence, log_ramp: Array, log_odds_stand: float) -> FoundEnd:
-    """Weigh standing against rolling on, and place the end."""
-    stand = evidence.stand + log_ramp[:, None, None]
+def settle(
+    evidence: Evidence, log_ramp: Array, log_odds_stand: float, late_s: float, *, at_end: bool
+) -> FoundEnd:
+    """Weigh standing against rolling on, and place the end.
+
+    ``late_s`` is how late a smoothing phone may show that the tractor moved off.
+    """
+    stand = evidence.stand + log_ramp[:, None]
     log_stand = float(_log_sum(stand.reshape(1, -1))[0]) + log_odds_stand
     probability = float(1 / (1 + np.exp(np.clip(evidence.log_rolling - log_stand, -50, 50))))
     if probability >= 0.5:
-        return _stopped(evidence, stand, probability)
+        return _stopped(evidence, stand, probability, late_s, at_end=at_end)
     weight = np.exp(evidence.rolling - evidence.log_rolling)
-    mean = float(weight @ evidence.a_s)
-    spread = float(np.sqrt(weight @ (evidence.a_s - mean) ** 2)) * evidence.speed_m_s
+    by_a, by_b = weight.sum(axis=(1, 2)), weight.sum(axis=(0, 1))
+    mean = float(by_b @ evidence.b_s)
+    spread = float(np.sqrt(by_b @ (evidence.b_s - mean) ** 2)) * evidence.speed_m_s
+    late = 0.5 * late_s * evidence.speed_m_s
     return FoundEnd(
-        instant_s=mean + LINE_UP_M / evidence.speed_m_s,
-        std_m=float(np.hypot(spread, LINE_UP_STD_M)) + 5.0 * probability,
+        instant_s=mean,
+        std_m=float(np.sqrt(spread**2 + late**2 + 1.0 + 25.0 * probability)),
         stood_s=None,
+        on_line_s=float(by_a @ evidence.a_s),
         probability_stood=probability,
     )
 
 
-def _stopped(evidence: Evidence, stand: Array, probability: float) -> FoundEnd:
+def _stopped(
+    evidence: Evidence, stand: Array, probability: float, late_s: float, *, at_end: bool
+) -> FoundEnd:
     """The instant that lies, as nearly as can be told, within the standing."""
     weight = np.exp(stand - stand.max())
     weight /= weight.sum()
-    by_ramp, by_a = weight.sum(axis=1), weight.sum(axis=(0, 2))  # (ramps, b), (a,)
-    b_s, a_s = evidence.b_s, evidence.a_s
-    late = np.maximum(b_s[:, None] - b_s, 0.0)  # chosen, true
-    early = np.maximum(a_s - b_s[:, None], 0.0) * evidence.speed_m_s
-    ramp = RAMPS_S[:, None, None]
-    gone = np.where(late < ramp, late**2 / (2 * ramp), late - ramp / 2) * evidence.speed_m_s
-    loss = np.einsum("rcb,rb->c", gone, by_ramp) + early @ by_a
-    loss2 = np.einsum("rcb,rb->c", gone**2, by_ramp) + early**2 @ by_a
+    by_ramp, by_a = weight.sum(axis=0), weight.sum(axis=(1, 2))  # (ramps, b), (a,)
+    b_s, a_s, speed = evidence.b_s, evidence.a_s, evidence.speed_m_s
+    shifts = np.linspace(0, late_s, 4) if late_s else np.zeros(1)
+    loss, loss2 = np.zeros(len(b_s)), np.zeros(len(b_s))
+    for shift in shifts:  # the phone shows moving off late: at the inner or the outer edge
+        late = np.maximum(b_s[:, None] - b_s + (0 if at_end else shift), 0.0)  # chosen, true
+        early = np.maximum(a_s + (shift if at_end else 0) - b_s[:, None], 0.0) * speed
+        ramp = RAMPS_S[:, None, None]
+        gone = np.where(late < ramp, late**2 / (2 * ramp), late - ramp / 2) * speed
+        loss += np.einsum("rcb,rb->c", gone, by_ramp) + early @ by_a
+        loss2 += np.einsum("rcb,rb->c", gone**2, by_ramp) + early**2 @ by_a
+    loss, loss2 = loss / len(shifts), loss2 / len(shifts)
     # of instants that are equally good the one next to the pass
     best = int(np.argmin(loss - 0.002 * (b_s - b_s[0])))
-    stood = (float(by_a @ a_s), float(b_s[best]))
-    rolled = 3.0 * (1 - probability)
+    from_s = float(by_a @ a_s)
     return FoundEnd(
         instant_s=float(b_s[best]),
-        std_m=float(np.sqrt(loss2[best] + rolled**2 + 0.05**2)),
-        stood_s=(min(stood[0], stood[1] - 1.0), stood[1]),
+        std_m=float(np.sqrt(loss2[best] + 9.0 * (1 - probability) + 0.05**2)),
+        stood_s=(min(from_s, float(b_s[best]) - 1.0), float(b_s[best])),
+        on_line_s=from_s,
         probability_stood=probability,
     )
 

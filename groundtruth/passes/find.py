@@ -30,7 +30,9 @@ def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
     wander = fit_wander(points, [(run.begin_s, run.end_s) for run in runs])
     starts = [_evidence(points, run, wander, runs, at_end=False) for run in runs]
     ends = [_evidence(points, run, wander, runs, at_end=True) for run in runs]
-    found_starts, found_ends = _settle_all(starts), _settle_all(ends)
+    late_s = 2.5 if wander.smoothed else 0.0
+    found_starts = _settle_all(starts, late_s, at_end=False)
+    found_ends = _settle_all(ends, late_s, at_end=True)
     return tuple(
         _as_pass(track, points, run, k + 1, start, end)
         for k, (run, start, end) in enumerate(zip(runs, found_starts, found_ends, strict=True))
@@ -66,21 +68,23 @@ def _mirrored(points: Points) -> Points:
     )
 
 
-def _settle_all(evidence: list[Evidence | None]) -> list[FoundEnd | None]:
+def _settle_all(
+    evidence: list[Evidence | None], late_s: float, *, at_end: bool
+) -> list[FoundEnd | None]:
     """Settle all starts (or all ends) of a day together.
 
     They share the ramp (one tractor, one phone), and whether the tractor stands at the ends is
     mostly a habit of the day: both are learnt from all of them.
     """
     known = [e for e in evidence if e is not None]
-    log_odds = 0.5
+    log_odds = 1.0
     log_ramp = np.full(len(RAMPS_S), -np.log(len(RAMPS_S)))
     for _ in range(4):
         stood = [
             1 / (1 + np.exp(np.clip(e.log_rolling - _mixed(e, log_ramp) - log_odds, -50, 50)))
             for e in known
         ]
-        share = (sum(stood) + 1.0) / (len(stood) + 1.6)
+        share = (sum(stood) + 2.0) / (len(stood) + 2.7)
         log_odds = float(np.log(share / (1 - share)))
         total = sum(
             (p * (e.log_stand - e.log_stand.max()) for p, e in zip(stood, known, strict=True)),
@@ -88,7 +92,10 @@ def _settle_all(evidence: list[Evidence | None]) -> list[FoundEnd | None]:
         )
         log_ramp = total - total.max()
         log_ramp -= np.log(np.exp(log_ramp).sum())
-    return [None if e is None else settle(e, log_ramp, log_odds) for e in evidence]
+    return [
+        None if e is None else settle(e, log_ramp, log_odds, late_s, at_end=at_end)
+        for e in evidence
+    ]
 
 
 def _mixed(evidence: Evidence, log_ramp: Array) -> float:
@@ -139,7 +146,7 @@ def _end_of(
     stood = None
     if found.stood_s:
         stood = found.stood_s if not at_end else (-found.stood_s[1], -found.stood_s[0])
-    elif abs(instant - edge) < 3.0:
+    elif abs(sign * found.on_line_s - edge) < 0.5 or abs(instant - edge) < 2.0:
         how, instant = "track ends", edge
     inside = min(max(instant, float(track.time_s[0])), float(track.time_s[-1]))
     return PassEnd(time_s=inside, found=how, std_m=found.std_m), stood

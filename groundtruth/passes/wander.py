@@ -25,10 +25,14 @@ _SMOOTH_S = np.array([1.5, 4.0])  # times of once differentiable ones: smoothing
 class Wander:
     """Position error as a sum of covariances; ``variance_m2`` has shape (7,): white, rough, smooth.
 
+    ``smoothed`` says that neighbouring steps of the error resemble each other, as in phones that
+    smooth inside: the error then changes by more than √2 times as much in twice the time.
+
     Slower wander than about a minute is left out: it is the same on all points of a short window.
     """
 
     variance_m2: Array
+    smoothed: bool = False
 
     def covariance(self, lag_s: Array) -> Array:
         """Covariance of two errors ``lag_s`` apart, of its shape. [m²]"""
@@ -71,7 +75,9 @@ def fit_wander(points: Points, spans: Sequence[tuple[float, float]]) -> Wander:
     scale = np.array(weight) / structure
     variance = _nonnegative(basis * scale[:, None], structure * scale)
     variance[0] = max(variance[0], 1e-4)
-    return Wander(variance_m2=variance)
+    double = structure[list(lags).index(2)] if 2 in lags else 0.0
+    smoothed = step < 2 and double > 2.3 * structure[0] and structure[0] > 4e-4
+    return Wander(variance_m2=variance, smoothed=bool(smoothed))
 
 
 def _across(points: Points, begin_s: float, end_s: float) -> Array:

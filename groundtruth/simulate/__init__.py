@@ -6,11 +6,13 @@ Knows nothing of the estimator. Plain arithmetic on random draws, described in d
 from .day import SimulatedDay, SimulatedPass, passes_of, simulate_day, simulate_pass
 from .motion import DrawnMotion, TruePass, TruePath
 from .phone import DrawnPhone
+from .samples import SAMPLES, Sample, simulate_sample, write_samples
 from .scenario import SCENARIOS, Doppler, Field, Motion, Phone, Scenario, Wheels
 from .wheel import TrueUnit
 from .write import write_run
 
 __all__ = [
+    "SAMPLES",
     "SCENARIOS",
     "Doppler",
     "DrawnMotion",
@@ -18,6 +20,7 @@ __all__ = [
     "Field",
     "Motion",
     "Phone",
+    "Sample",
     "Scenario",
     "SimulatedDay",
     "SimulatedPass",
@@ -28,5 +31,7 @@ __all__ = [
     "passes_of",
     "simulate_day",
     "simulate_pass",
+    "simulate_sample",
     "write_run",
+    "write_samples",
 ]

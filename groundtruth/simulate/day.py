@@ -69,18 +69,24 @@ class SimulatedPass:
     day: SimulatedDay
 
 
-def simulate_day(scenario: Scenario, seed: int) -> SimulatedDay:
+def simulate_day(
+    scenario: Scenario, seed: int, *, plane: Plane | None = None, begin_s: float | None = None
+) -> SimulatedDay:
     """A whole day: drive to the field, bed after bed, home; the same for the same seed.
 
     Place, motion, phone and wheels have random streams of their own, so that two scenarios that
-    differ in the phone only are driven alike.
+    differ in the phone only are driven alike. Place (``plane``, its origin is where the drive
+    begins) and beginning (``begin_s``, a whole second since 1970 UTC) are drawn where not given;
+    drawn places lie in the open sea, so that they are nobody's.
     """
     streams = np.random.SeedSequence(seed).spawn(4)
     place, moving, phoning, wheeling = (np.random.default_rng(s) for s in streams)
-    plane = Plane(
-        longitude_deg=float(place.uniform(-60, -20)), latitude_deg=float(place.uniform(30, 58))
+    drawn_plane = Plane(
+        longitude_deg=float(place.uniform(-48, -34)), latitude_deg=float(place.uniform(30, 58))
     )
-    begin_s = float(_FIRST_DAY_S + place.integers(0, 60) * 86400 + place.integers(0, 14400))
+    drawn_begin = float(_FIRST_DAY_S + place.integers(0, 60) * 86400 + place.integers(0, 14400))
+    plane = plane or drawn_plane
+    begin_s = drawn_begin if begin_s is None else begin_s
     motion, path, passes = drive_day(scenario, moving)
     phone = draw_phone(scenario.phone, phoning)
     between = (0.0, float(path.time_s[-1]))
