@@ -95,9 +95,11 @@ def weigh(points: Points, axis: tuple[float, float], speed_m_s: float, wander: W
     offset = time - time[0]
 
     noise = wander.covariance(offset[:, None] - offset)
-    noise[np.diag_indices(n)] += np.where(points.jump[order], 1e4, 1e-4)
-    pace = 0.02 * speed_m_s * 10.0  # slow changes of the working speed
-    lag = np.abs(offset[:, None] - offset) / 10.0
+    frozen = points.frozen[order]
+    # a repeated position tells nothing new about the place
+    noise[np.diag_indices(n)] += np.where(points.jump[order] | frozen, 1e4, 1e-4)
+    pace = 0.03 * speed_m_s * 12.0  # slow changes of the working speed
+    lag = np.abs(offset[:, None] - offset) / 12.0
     factor_u = np.linalg.cholesky(noise + pace**2 * (1 + lag) * np.exp(-lag))
     factor_w = np.linalg.cholesky(noise)
     log_size = np.cumsum(np.log(np.diag(factor_u)) + np.log(np.diag(factor_w)))
@@ -122,11 +124,9 @@ def weigh(points: Points, axis: tuple[float, float], speed_m_s: float, wander: W
     w = _fit(np.linalg.inv(factor_w), across - across[0], straight, 0.0, 0.15 * speed_m_s)
     further = np.append(_free_motion(noise, time, along, across, speed_m_s), 0.0)[1:]
     base = further - log_size - _LOG_2PI * np.arange(1, n + 1)
-    base -= np.cumsum(np.where(points.frozen[order], _FROZEN_NATS, 0.0))
-    # repeated positions while standing are no surprise
-    excused = np.cumsum(
-        np.where(points.frozen[order][:, None] & (late <= 0), _FROZEN_NATS, 0.0), axis=0
-    )
+    # a repeated position speaks against moving, on the line more than anywhere
+    base += np.cumsum(np.where(frozen, 0.5 - 1.0, 0.0)) * _FROZEN_NATS
+    excused = np.cumsum(np.where(frozen[:, None] & (late <= 0), _FROZEN_NATS, 0.0), axis=0)
 
     stand = u[:, : len(RAMPS_S)] + (w[:, :-1] + base[:, None] + excused)[:, None, :]
     rolling = u[:, len(RAMPS_S) :] + (w[:, -1] + base)[:, None, None]

@@ -207,8 +207,7 @@ def write_samples(folder: str | os.PathLike[str], names: Sequence[str] = ()) -> 
 
     Raises
     ------
-    InputError : there is no sample of that name.
-    OSError : a file cannot be written.
+    InputError : there is no sample of that name, or a file cannot be written.
     """
     known = {sample.folder: sample for sample in SAMPLES}
     for name in names:

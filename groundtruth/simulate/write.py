@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from collections.abc import Sequence
 from datetime import UTC, datetime, tzinfo
 from math import isfinite
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from ..errors import InputError
 from ..run import Sowing, UnitSystem
 from ..seeder import Seeder
 from ..track import Track
 from ..turns import TurnSheet
 from ..units import INCH
+from ..writing import write_all_whole
 from .day import SimulatedDay
 
 
@@ -36,10 +37,13 @@ def write_run(
 
     Raises
     ------
-    OSError : the folder or a file cannot be written.
+    InputError : the folder is not writable, or the disk is full.
     """
     place = Path(folder)
-    place.mkdir(parents=True, exist_ok=True)
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"{place}: cannot be made ({error.strerror})") from error
     zone = ZoneInfo(time_zone) if time_zone else None
     files = {
         "track.gpx": gpx_text(day.track),
@@ -47,22 +51,8 @@ def write_run(
         "run.toml": run_text(day.seeder, units, time_zone, sowings, about),
         "truth.json": truth_text(day),
     }
-    for name, text in files.items():
-        _write_whole(place / name, text)
+    write_all_whole({place / name: text for name, text in files.items()})
     return place / "run.toml"
-
-
-def _write_whole(path: Path, text: str) -> None:
-    """Through a temporary file beside it, so that a reader sees the old file or the new one."""
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as out:
-            out.write(text)
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except BaseException:
-        os.unlink(temporary)
-        raise
 
 
 def gpx_text(track: Track) -> str:
