@@ -7,6 +7,7 @@ from datetime import date
 
 from .errors import InputError
 from .measured import Measured
+from .page import day_text
 from .result import Result
 from .run import Sowing
 
@@ -64,14 +65,15 @@ def staleness(figure: GroundFigure, wheel_changed: date | None) -> str:
     """
     if wheel_changed is None:
         return ""
+    changed = day_text(wheel_changed.isoformat())
     if figure.measured_on is None:
         return (
-            f"the drive wheel or tyre was changed on {wheel_changed}; it is not known whether the "
+            f"the drive wheel or tyre was changed on {changed}; it is not known whether the "
             "ground per turn was measured before or after"
         )
     if figure.measured_on <= wheel_changed:
         return (
-            f"the drive wheel or tyre was changed on {wheel_changed}, and the ground per turn was "
-            f"measured on {figure.measured_on}, before that; measure again"
+            f"the drive wheel or tyre was changed on {changed}, and the ground per turn was "
+            f"measured on {day_text(figure.measured_on.isoformat())}, not after that; measure again"
         )
     return ""

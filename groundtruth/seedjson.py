@@ -25,7 +25,18 @@ SCHEMA_VERSION = 1
 def as_text(kind: str, body: dict[str, Any]) -> str:
     """A JSON document; ``kind`` names the command that made it."""
     document = {"tool": "groundtruth", "kind": kind, "schema_version": SCHEMA_VERSION, **body}
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+    return json.dumps(_rounded(document), indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _rounded(value: Any) -> Any:
+    """Numbers to 12 significant digits, so that 24 does not read 24.000000000000004."""
+    if isinstance(value, float):
+        return float(f"{value:.12g}")
+    if isinstance(value, dict):
+        return {key: _rounded(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_rounded(entry) for entry in value]
+    return value
 
 
 def measured(name: str, value: Measured, unit: str = "") -> dict[str, float]:

@@ -15,7 +15,7 @@ from .seedneed import SeedNeed
 from .spacings import PRACTICAL_LIMIT_OF_PRECISION, SpacingIndices
 from .stands import Emergence
 from .tables import Column, Side, Table
-from .units import FOOT, decimals_for, format_length, format_mass
+from .units import FOOT, decimals_for, format_length, format_mass, unit_factor
 from .wishes import ASSUMED_TOLERANCE, Wish
 
 _ROWS_EITHER_SIDE = 3
@@ -89,16 +89,13 @@ def bench_sentences(curve: SettingCurve) -> tuple[str, ...]:
 def stand_range(ends: tuple[float, float], units: UnitSystem) -> str:
     """ "20 to 28 per m"."""
     length, name = per_length(units)
-    low, high = (f"{e * length:.3g}" for e in ends)
-    return f"{low} to {high} per {name}"
+    return f"{_countable(ends[0] * length)} to {_countable(ends[1] * length)} per {name}"
 
 
-def stand_text(per_m: Measured, units: UnitSystem) -> str:
-    """ "24.1 per m", to the place of its uncertainty."""
+def density(per_m: float, word: str, units: UnitSystem) -> str:
+    """ "24 plants per m", as fine as a person counts."""
     length, name = per_length(units)
-    scaled = per_m.scaled(length)
-    text = PLAIN.pair(scaled)[0] if scaled.std else f"{scaled.value:.3g}"
-    return f"{text} per {name}"
+    return f"{_countable(per_m * length)} {word} per {name}"
 
 
 def choice_table(choice: Choice, units: UnitSystem) -> Table:
@@ -138,8 +135,8 @@ def choice_sentences(
     best, wish = choice.option, choice.wish
     word = "seeds" if wish.by_rate else "plants"
     found = [
-        f"Choose setting {visible(best.setting, 24)}: {word} {stand_text(best.stand, units)} "
-        f"expected, {stand_text(Measured(wish.wanted), units)} wanted."
+        f"Choose setting {visible(best.setting, 24)}: {density(best.stand.value, word, units)} "
+        f"expected, {density(wish.wanted, word, units)} wanted."
     ]
     if choice.beyond:
         word_beyond = "fewer" if choice.beyond == "below" else "more"
@@ -196,7 +193,7 @@ def target_table(wishes: Sequence[Wish], ground: GroundFigure, units: UnitSystem
     columns = [
         _column("crop", (crop_name(w.crop, w.seed_lot) for w in wishes), "left"),
         _column("wanted", (_wanted(w, units) for w in wishes)),
-        _column("seeds that grow", (PERCENT.value(w.growing) for w in wishes)),
+        _column("seeds that grow", (f"{100 * w.growing.value:.0f} %" for w in wishes)),
     ]
     if ground.in_use_m:
         old = [w.seeds_per_turn(Measured(ground.in_use_m)).value for w in wishes]
@@ -209,14 +206,12 @@ def target_table(wishes: Sequence[Wish], ground: GroundFigure, units: UnitSystem
 def need_sentences(need: SeedNeed, units: UnitSystem) -> tuple[str, ...]:
     """Seed for the beds, what to take along, and whether the bag holds it."""
     distance = distance_scale(units)
-    length = distance.number(need.row_length_m, 0)
+    weight = f", {format_mass(need.mass_kg.value, units)}" if need.mass_kg else ""
     found = [
-        f"Row to sow: {length} {distance.unit}, {_round_up(need.seeds.value):,.0f} seeds".replace(
-            ",", " "
-        )
-        + (f", {format_mass(need.mass_kg.value, units)}." if need.mass_kg else ".")
+        f"Row to sow: {_thousands(need.row_length_m / unit_factor(distance.unit))} "
+        f"{distance.unit}; {_thousands(_round_up(need.seeds.value))} seeds{weight}."
     ]
-    take = f"{_round_up(need.take_seeds):,.0f} seeds".replace(",", " ")
+    take = f"{_thousands(_round_up(need.take_seeds))} seeds"
     if need.take_kg is not None:
         take = f"{format_mass(need.take_kg, units)} ({take})"
     found.append(f"Take {take}: that suffices 95 times in 100.")
@@ -291,8 +286,8 @@ def spacing_sentences(indices: SpacingIndices, units: UnitSystem) -> tuple[str, 
     ]
     if indices.precision is not None:
         found.append(
-            f"Precision {100 * indices.precision:.1f} % (spread of the single spacings; 0 is a "
-            f"ruler, {100 * PRACTICAL_LIMIT_OF_PRECISION:.0f} % is no order at all)."
+            f"Precision {100 * indices.precision:.1f} %, the spread of the single spacings: 0 % "
+            f"would be a ruler, {100 * PRACTICAL_LIMIT_OF_PRECISION:.0f} % no order at all."
         )
     return tuple(found)
 
@@ -306,14 +301,16 @@ def turning_sentence(per_minute: float) -> str:
     )
 
 
-def spacing_in_bed(per_m: Measured, units: UnitSystem) -> str:
-    """ "one every 4.2 cm"."""
-    return f"one every {ground_scale(units).value(Measured(1.0).per(per_m))}"
+def spacing_in_bed(per_m: float, units: UnitSystem) -> str:
+    """ "one every 4.2 cm", as fine as a person can see in a bed."""
+    unit = ground_scale(units).unit
+    size = 1 / per_m / unit_factor(unit)
+    return f"one every {size:.{1 if size < 10 else 0}f} {unit}"
 
 
 def _wanted(wish: Wish, units: UnitSystem) -> str:
     word = "seeds" if wish.by_rate else "plants"
-    return f"{word} {stand_text(Measured(wish.wanted), units)}"
+    return density(wish.wanted, word, units)
 
 
 def _setting(option: Option) -> str:
@@ -328,6 +325,15 @@ def _more_turns(one: str, other: str, turns: int | None) -> str:
     return (
         f" Catch {turns} more turns at each to tell {visible(one, 24)} from {visible(other, 24)}."
     )
+
+
+def _countable(value: float) -> str:
+    text = f"{value:.{1 if value < 20 else 0}f}"
+    return text.removesuffix(".0")
+
+
+def _thousands(number: float) -> str:
+    return f"{number:,.0f}".replace(",", " ")
 
 
 def _places(measured: Measured) -> int:

@@ -146,9 +146,11 @@ def emergence(
         plants=plants,
         plants_per_m=Measured(plants / length_m, spread.std * seeds / length_m),
         of_seeds=of_seeds,
-        of_seeds_95=of_seeds_95,
+        of_seeds_95=_capped(of_seeds_95, share),
         field_emergence=field,
-        field_emergence_95=(field_95[0] / germination.value, field_95[1] / germination.value),
+        field_emergence_95=_capped(
+            (field_95[0] / germination.value, field_95[1] / germination.value), field.value
+        ),
         dispersion=dispersion,
     )
 
@@ -193,6 +195,11 @@ def _widened(share: float, ends: tuple[float, float], relative: float) -> tuple[
     if low > 0:
         low = share * exp(-sqrt(log(share / low) ** 2 + added))
     return low, share * exp(sqrt(log(max(high / share, 1.0)) ** 2 + added))
+
+
+def _capped(ends: tuple[float, float], share: float) -> tuple[float, float]:
+    """No more than all can come up; a share above 1 is shown as it is, for it needs an answer."""
+    return ends if share > 1 else (ends[0], min(1.0, ends[1]))
 
 
 _ALSO = {"lot": "seed_lot", "day": "date", "seeds_per_meter": "seeds_per_metre"}

@@ -12,8 +12,16 @@ from ..errors import InputError
 from ..figures import ground_scale
 from ..ground import GroundFigure, StaleFigureError, staleness
 from ..page import day_text
+from ..report.cautions import field_checks
 from ..run import UnitSystem
-from ..seedtables import crop_name, spacing_in_bed, stand_range, stand_text, thinning
+from ..seedtables import (
+    crop_name,
+    density,
+    spacing_in_bed,
+    stand_range,
+    thinning,
+    turning_sentence,
+)
 from ..units import INCH, format_length
 
 
@@ -23,8 +31,8 @@ class CardCrop:
 
     name: str
     setting: str
-    turns: str  # "5 times"
-    seeds: str  # "118 to 146"
+    turns: str  # "5"
+    seeds: tuple[str, str]  # "118", "146"
     expected: str  # "132"
     in_bed: tuple[tuple[str, str], ...]  # (what, figure) pairs
     remarks: tuple[str, ...]
@@ -50,8 +58,9 @@ def make_card(
     units: UnitSystem,
     wheel_changed: date | None = None,
     print_stale: bool = False,
+    field_turns_per_minute: float | None = None,
 ) -> Card:
-    """The card for these choices.
+    """The card for these choices; with the field's turning speed where that is known.
 
     Raises
     ------
@@ -74,10 +83,15 @@ def make_card(
         crops=tuple(_crop(choice, units) for choice in choices),
         alarm=f"Do not trust this card: {stale}." if stale else "",
         notes=(
-            "Fill the hopper, turn until seed falls evenly, then count. Turn as fast as the field "
-            "turns the gear.",
+            "Fill the hopper, turn until seed falls evenly, then count.",
+            turning_sentence(field_turns_per_minute)
+            if field_turns_per_minute
+            else "Turn as fast as the field turns the gear.",
+            f"Set right, {100 * max(c.check.false_alarm for c in choices):.0f} counts in 100 fall "
+            "outside the range.",
             "Outside the range: count once more. Outside again: look for a blocked hole, an empty "
             "hopper, the wrong setting or seed.",
+            *field_checks(units),
         ),
     )
 
@@ -91,14 +105,13 @@ def _rests_on(ground: GroundFigure, units: UnitSystem) -> str:
 
 def _crop(choice: Choice, units: UnitSystem) -> CardCrop:
     best, wish, check = choice.option, choice.wish, choice.check
-    in_bed = [("seeds", f"{spacing_in_bed(best.seeds_per_m, units)}")]
+    in_bed = [("seeds", spacing_in_bed(best.seeds_per_m.value, units))]
     if not wish.by_rate:
-        in_bed.append(("plants", f"{spacing_in_bed(best.stand, units)}"))
-    in_bed.append((
-        "seeds" if wish.by_rate else "stand",
-        f"{stand_text(best.stand, units)}, fine from {stand_range(wish.accepted, units)}",
-    ))  # fmt: skip
+        in_bed.append(("plants", spacing_in_bed(best.stand.value, units)))
     in_bed.append(("depth", _depth(wish.depth_m, units)))
+    word = "seeds" if wish.by_rate else "plants"
+    fine = stand_range(wish.accepted, units)
+    in_bed.append(("stand", f"{density(best.stand.value, word, units)}; fine: {fine}"))
     remarks = []
     if choice.beyond:
         way = "fewer" if choice.beyond == "below" else "more"
@@ -107,15 +120,13 @@ def _crop(choice: Choice, units: UnitSystem) -> CardCrop:
         remarks.append(thinning(choice))
     if not best.tried:
         remarks.append("This setting was not tried at the bench: count before sowing.")
-    outside = f"Set right, {100 * check.false_alarm:.0f} counts in 100 fall outside the range"
     if choice.dispersion_assumed:
-        outside += ", if each seed falls by itself (no repeats at the bench to tell)"
-    remarks.append(outside + ".")
+        remarks.append("No repeats at the bench: the range holds if each seed falls by itself.")
     return CardCrop(
         name=crop_name(wish.crop, wish.seed_lot),
         setting=visible(best.setting, 24),
-        turns=f"{check.turns} times",
-        seeds=f"{check.low} to {check.high}",
+        turns=str(check.turns),
+        seeds=(str(check.low), str(check.high)),
         expected=f"{check.expected:.0f}",
         in_bed=tuple(in_bed),
         remarks=tuple(remarks),

@@ -47,16 +47,19 @@ def _crop(crop: CardCrop) -> Element:
         node(
             "dl",
             _large("Setting", crop.setting),
-            _large("Turn", crop.turns),
-            _large("Seeds", crop.seeds, f"{crop.expected} expected"),
+            _large("Turns", crop.turns),
+            _large("Seeds", "–".join(crop.seeds), f"{crop.expected} expected"),
             class_="large",
         ),
         node(
             "ul",
-            *(node("li", node("b", f"{what}: "), figure) for what, figure in crop.in_bed),
+            *(
+                node("li", node("b", f"{what}: "), figure, class_=what)
+                for what, figure in crop.in_bed
+            ),
             class_="bed",
         ),
-        *(node("p", remark, class_="remark") for remark in crop.remarks),
+        node("p", " ".join(crop.remarks), class_="remark") if crop.remarks else None,
     )
 
 

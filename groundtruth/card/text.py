@@ -42,8 +42,8 @@ def _crop(crop: CardCrop) -> Iterator[str]:
     yield from _wrapped(crop.name.upper())
     yield ""
     yield f"  SETTING   {crop.setting}"
-    yield f"  TURN      {crop.turns}"
-    yield f"  SEEDS     {crop.seeds}   ({crop.expected} expected)"
+    yield f"  TURN      {crop.turns} times"
+    yield f"  SEEDS     {crop.seeds[0]} to {crop.seeds[1]}   ({crop.expected} expected)"
     yield ""
     for what, figure in crop.in_bed:
         yield from _wrapped(figure, f"  {what:<8}", hang=10)

@@ -67,6 +67,7 @@ def run(args: argparse.Namespace) -> int:
         units=inputs.units_of(args),
         wheel_changed=changed or None,
         print_stale=args.print_stale,
+        field_turns_per_minute=inputs.field_turns_of(args, ground),
     )
     if args.json:
         body = {

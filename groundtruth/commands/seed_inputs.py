@@ -215,8 +215,7 @@ def choices_of(
 ) -> tuple[list[Choice], tuple[Notice, ...]]:
     """A choice for every crop wanted, from the bench sheet, and what was noticed."""
     from ..choice import choose
-    from ..metering import read_bench, turning_notices, turns_per_minute
-    from ..units import parse_speed
+    from ..metering import read_bench, turning_notices
 
     bench = read_bench(args.bench)
     declared = settings_of(args)
@@ -225,11 +224,20 @@ def choices_of(
         for wish in wishes
     ]
     notices = list(bench.notices)
-    if args.speed is not None:
-        speed = parse_speed(args.speed, what="--speed", above_zero=True)
-        rate = turns_per_minute(speed, ground.ground_per_turn.value)
+    if rate := field_turns_of(args, ground):
         notices += turning_notices(bench.counts, rate)
     return choices, tuple(notices)
+
+
+def field_turns_of(args: argparse.Namespace, ground: GroundFigure) -> float | None:
+    """Gear turns a minute at the field speed that --speed gives, None without it."""
+    from ..metering import turns_per_minute
+    from ..units import parse_speed
+
+    if args.speed is None:
+        return None
+    speed = parse_speed(args.speed, what="--speed", above_zero=True)
+    return turns_per_minute(speed, ground.ground_per_turn.value)
 
 
 def day_of(text: str, option: str) -> date:
