@@ -124,6 +124,16 @@ class Columns:
         return row + 1 if self.places is None else self.places[row]
 
 
+FREE_LINES = 1_000_000
+
+
+def too_sparse(name: str) -> TrackFileError:
+    """The error of a file so large for so few points that reading on only costs time."""
+    return TrackFileError(
+        f"{name}: very large, and hardly a point in it; no recorder writes such a file"
+    )
+
+
 def too_many(name: str) -> TrackFileError:
     """The error of a file that would fill the memory."""
     return TrackFileError(

@@ -15,7 +15,7 @@ from typing import BinaryIO
 
 from ..errors import TrackFileError
 from .clock import TrackClock, from_epoch
-from .columns import NAN, Columns, Tally
+from .columns import FREE_LINES, NAN, Columns, Tally, too_sparse
 from .degrees import parse_degrees
 from .fields import NAMES, Field, field_named, plain_name
 from .text import LATIN_HANDLER, clean, did_you_mean, encoding_of, number
@@ -40,6 +40,14 @@ def read_csv(
         return _Reader(name, zone).read(_lines(text, name))
 
 
+def names_positions(head: bytes) -> bool:
+    """Whether a text begins with a header that names at least two fields of a track."""
+    text = io.StringIO(head.decode(encoding_of(head) or "utf-8", errors="replace"))
+    reader = _Reader("", None)
+    reader.find_header(iter(text))
+    return len(reader.where) > 1
+
+
 def _lines(text: io.TextIOWrapper, name: str) -> Iterator[str]:
     number_of = 0
     while line := text.readline(MAX_LINE):
@@ -58,12 +66,12 @@ class _Reader:
         self.tally = Tally(name, "line")
         self.columns = Columns(self.tally)
         self._clock = TrackClock(zone, self.tally)
-        self._where: dict[str, tuple[int, Field]] = {}
+        self.where: dict[str, tuple[int, Field]] = {}
 
     def read(self, lines: Iterator[str]) -> Columns:
-        header, separator, line = self._header(lines)
-        missing = [word for word in ("lat", "lon", "time") if word not in self._where]
-        if "time" in missing and "date" in self._where:
+        header, separator, line = self.find_header(lines)
+        missing = [word for word in ("lat", "lon", "time") if word not in self.where]
+        if "time" in missing and "date" in self.where:
             missing.remove("time")  # a date column that holds the time of day too
         if missing:
             raise self._incomplete(header, missing, line)
@@ -74,10 +82,12 @@ class _Reader:
             self.columns.nothing = "no line below the header"
         return self.columns
 
-    def _header(self, lines: Iterator[str]) -> tuple[list[str], str, int]:
+    def find_header(self, lines: Iterator[str]) -> tuple[list[str], str, int]:
         """The header's cells, the separator and its line; the best line among the first."""
         first: tuple[list[str], str, int] = ([], ",", 1)
         for line_number, line in enumerate(lines, start=1):
+            if line_number > HEADER_WITHIN:
+                break
             bare = line.strip().lstrip("\ufeff").lstrip("#").strip()
             if not bare:
                 continue
@@ -92,9 +102,9 @@ class _Reader:
                 field = field_named(cell)
                 if field and field.name not in where:
                     where[field.name] = (index, field)
-            if len(where) > len(self._where) or not first[0]:
-                self._where, first = where, (cells, separator, line_number)
-            if {"lat", "lon"} <= set(where) or line_number >= HEADER_WITHIN:
+            if len(where) > len(self.where) or not first[0]:
+                self.where, first = where, (cells, separator, line_number)
+            if {"lat", "lon"} <= set(where):
                 break
         return first
 
@@ -121,22 +131,24 @@ class _Reader:
         )
 
     def _rows(self, lines: Iterator[str], separator: str, width: int, line: int) -> None:
-        where = {name: index for name, (index, _) in self._where.items()}
+        where = {name: index for name, (index, _) in self.where.items()}
         lat_at, lon_at = where["lat"], where["lon"]
         time_at, date_at = where.get("time", -1), where.get("date", -1)
         others = [
-            (name, where[name], self._where[name][1].factor)
+            (name, where[name], self.where[name][1].factor)
             for name in ("height", "speed", "accuracy", "hdop")
             if name in where
         ]
         needed = max(lat_at, lon_at, time_at, date_at)
+        unused = 0
         segment_at, segment = where.get("segment", -1), ""
-        utc = any(self._where[one][1].utc for one in ("time", "date") if one in self._where)
+        utc = any(self.where[one][1].utc for one in ("time", "date") if one in self.where)
         for cells in csv.reader(lines, delimiter=separator):
             line += 1
-            if not cells or (len(cells) == 1 and not cells[0].strip()):
-                continue
-            if cells[0].startswith("#"):
+            if not cells or cells[0].startswith("#") or (len(cells) == 1 and not cells[0].strip()):
+                unused += 1
+                if unused > FREE_LINES and unused > 10 * len(self.columns):
+                    raise too_sparse(self._name)
                 continue
             if len(cells) <= needed:
                 self.tally.repair("line with too few cells left out", line)

@@ -15,7 +15,7 @@ from .text import clean
 
 MAX_TRACK_BYTES = 1 << 30
 MAX_SHEET_BYTES = 16 << 20
-MAX_RUN_BYTES = 1 << 20
+MAX_RUN_BYTES = 1 << 17
 
 
 def shown_name(path: str | PathLike[str]) -> str:

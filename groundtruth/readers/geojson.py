@@ -21,6 +21,7 @@ from .fields import field_named, plain_name
 from .text import clean, decode, number
 
 MAX_JSON_BYTES = 256 << 20
+MAX_VALUES = 20_000_000
 MAX_DEPTH = 12
 _TIMES = frozenset(
     ("coord times", "coordinate times", "coords times", "times", "time", "timestamps", "timestamp",
@@ -42,6 +43,9 @@ def read_geojson(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | 
         raise TrackFileError(
             f"{name}: more than {MAX_JSON_BYTES >> 20} MB of JSON; split the file by days"
         )
+    # parsed JSON takes 60 bytes and more for each value, however short it is written
+    if data.count(b"[") + data.count(b"{") + data.count(b",") > MAX_VALUES:
+        raise TrackFileError(f"{name}: more than {MAX_VALUES:,} values of JSON; split the file")
     text, remark = decode(data)
     del data
     reader = _Reader(name, zone)

@@ -13,7 +13,7 @@ from operator import xor
 from typing import BinaryIO
 
 from ..units import KM_PER_HOUR, KNOT
-from .columns import NAN, Columns, Tally
+from .columns import FREE_LINES, NAN, Columns, Tally, too_sparse
 from .degrees import from_ddmm
 
 LINE_BYTES = 4096
@@ -31,6 +31,8 @@ def read_nmea(open_stream: Callable[[], BinaryIO], name: str) -> Columns:
         line_number = 0
         while line := stream.readline(LINE_BYTES):
             line_number += 1
+            if line_number > FREE_LINES and line_number > 100 * len(reader.columns):
+                raise too_sparse(name)
             for sentence in line.split(b"$")[1:]:
                 reader.take(sentence, line_number)
     return reader.finish()

@@ -33,6 +33,7 @@ _SEEDER = (
 )
 _SOWING = ("crop", "spacing", "germination", "field_emergence")
 MAX_SOWINGS = 100
+_DEEP_KEY = re.compile(r"(?:[\w\"'-]{1,80}[ \t]{0,9}\.[ \t]{0,9}){30}")
 T = TypeVar("T")
 
 
@@ -51,6 +52,8 @@ def read_run(path: str | PathLike[str]) -> Run:
     text, remark = decode(data)
     if remark:
         raise RunFileError(f"{file.name}: is not UTF-8 text; save it as UTF-8 (plain text)")
+    if _DEEP_KEY.search(text):  # costs tomllib memory by the square of the number of dots
+        raise RunFileError(f"{file.name}: has a key of more than 30 parts; see docs/run-file.md")
     try:
         fields = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as why:
@@ -237,7 +240,10 @@ class _Table:
 
 
 def _shown(value: object) -> str:
-    return clean(repr(value), 40)
+    try:
+        return clean(repr(value), 40)
+    except RecursionError:
+        return "so deep a table"
 
 
 def _above_zero(text: str, *, what: str) -> float:

@@ -10,10 +10,11 @@ from typing import BinaryIO
 from ..errors import TrackFileError
 from ..track import Track
 from .archive import Member, gzip_member, zip_members
-from .assemble import assemble, merge
+from .assemble import assemble
 from .clock import zone_named
 from .columns import Columns
 from .files import MAX_TRACK_BYTES, fingerprint, open_file, shown_name
+from .merge import merge
 from .sniff import HEAD_BYTES, Kind, sniff
 
 Path = str | PathLike[str]
@@ -67,7 +68,7 @@ def _tracks_in(path: Path, zone: tzinfo | None) -> Iterator[Track]:
         found = False
         for member in zip_members(open_stream, name, packed):
             kind, head = _kind(member)
-            if not _may_be_track(kind, member.name):
+            if not _may_be_track(kind, head):
                 continue
             columns = _columns(kind, head, member.open_stream, member.name, zone)
             member.report(columns.tally)
@@ -85,10 +86,12 @@ def _kind(member: Member) -> tuple[Kind, bytes]:
     return sniff(head), head
 
 
-def _may_be_track(kind: Kind, name: str) -> bool:
+def _may_be_track(kind: Kind, head: bytes) -> bool:
     """Pictures, notes and the like in an archive are passed over."""
     if kind == "csv":
-        return name.lower().endswith((".csv)", ".txt)", ".tsv)", ".log)"))
+        from .csvtrack import names_positions
+
+        return names_positions(head)
     return kind in ("gpx", "kml", "geojson", "nmea")
 
 

@@ -15,13 +15,16 @@ from typing import Any, BinaryIO, NoReturn, Protocol
 from xml.parsers import expat
 
 from ..errors import TrackFileError
-from .columns import MAX_POINTS, Columns, too_many
+from .columns import MAX_POINTS, Columns, too_many, too_sparse
 from .text import decode_latin, encoding_of
 
 CHUNK = 1 << 16
 MAX_DEPTH = 64
 MAX_ATTRIBUTES = 64
 MAX_TOKEN = 1 << 20
+FREE_BYTES = 64 << 20
+BYTES_PER_POINT = 5000
+"""Beyond 64 MB a file must hold a point for so many bytes; the wordiest recorders need 1000."""
 _ENDINGS = frozenset(
     expat.errors.codes[getattr(expat.errors, name)]
     for name in (
@@ -64,6 +67,8 @@ class Limits:
         """Look at what one piece of the file has left behind."""
         if rows > MAX_POINTS:
             raise too_many(self._name)
+        if fed > FREE_BYTES and fed > BYTES_PER_POINT * rows:
+            raise too_sparse(self._name)
         if fed - self._parser.CurrentByteIndex > MAX_TOKEN:
             self.fail("a single tag or attribute of more than 1 MB")
         if len(self.pieces) > 1 and sum(map(len, self.pieces)) > MAX_TOKEN:

@@ -5,9 +5,25 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 
-from making import gpx, point, points, stamp
+from making import (
+    feature,
+    geojson,
+    gpx,
+    gzipped,
+    kml,
+    kml_track,
+    nmea,
+    point,
+    points,
+    position,
+    sentence,
+    stamp,
+    table,
+    zipped,
+)
 
 
 @dataclass(frozen=True)
@@ -353,4 +369,329 @@ GPX = [
         "file",
     ),
 ]
-ALL = [*GPX]
+
+LINE = [position(second) for second in range(5)]
+TIMES = [stamp(second) for second in range(5)]
+
+FIELDS = [
+    Case(
+        "height 0 throughout",
+        gpx("".join(point(s, inner="<ele>0</ele>") for s in range(12))),
+        "a.gpx: height of 0 at every point taken as missing",
+        points=12,
+    ),
+    Case(
+        "speed in km/h",
+        gpx("".join(point(s, inner="<speed>4.0</speed>") for s in range(400))),
+        "a.gpx: speed read as km/h, as it is 3.60 times that of the positions (400 times)",
+        points=400,
+    ),
+    Case(
+        "speed in knots",
+        gpx("".join(point(s, inner="<speed>2.16</speed>") for s in range(400))),
+        "a.gpx: speed read as knots, as it is 1.94 times that of the positions (400 times)",
+        points=400,
+    ),
+    Case(
+        "speed in mph",
+        gpx("".join(point(s, inner="<speed>2.49</speed>") for s in range(400))),
+        "a.gpx: speed read as mph, as it is 2.24 times that of the positions (400 times)",
+        points=400,
+    ),
+]
+
+KML = [
+    Case(
+        "kml with a drawn line",
+        "<kml><Placemark><LineString><coordinates>"
+        + "7.1,48.7,0 " * 200_000
+        + "</coordinates></LineString></Placemark></kml>",
+        refused="a.gpx: holds a drawn line (LineString), which carries no times; export the "
+        "recording as gx:Track or GPX",
+    ),
+    Case(
+        "kml with nothing",
+        "<kml><Document/></kml>",
+        refused="a.gpx: a KML file without any track (gx:Track)",
+    ),
+    Case(
+        "kml counts differ",
+        kml(TIMES, ["7.1 48.7"] * 4),
+        refused="a.gpx, point 1: a track with 5 times and 4 positions; nobody can say which belong "
+        "together: export it again",
+    ),
+    Case(
+        "kml empty coord",
+        kml(TIMES, ["7.1 48.7", "", "7.1 48.70002 210", "7.1 x", "7.1 48.70004"]),
+        "a.gpx, point 2: point without a readable position left out (2 times)",
+        points=3,
+    ),
+    Case(
+        "kml decimal commas",
+        kml(TIMES, [f"7,1 48,7000{s} 210,5" for s in range(5)]),
+        "a.gpx, point 1: decimal comma in a position read as a point (5 times)",
+        points=5,
+    ),
+    Case(
+        "kml values of another number",
+        kml_track(
+            3,
+            inner='<gx:SimpleArrayData name="speed"><gx:value>1</gx:value></gx:SimpleArrayData>',
+        ),
+        "a.gpx, point 1: speed values of another number than the points left out",
+        points=3,
+    ),
+    Case(
+        "kml cut off",
+        kml_track(5, closed=False)[:-60],
+        "a.gpx, point 3: the file is cut off there: what stands before is used",
+        points=3,
+    ),
+    Case(
+        "kml with an entity",
+        '<!DOCTYPE kml [<!ENTITY x SYSTEM "file:///etc/hostname">]><kml>&x;</kml>',
+        refused="a.gpx, line 1: a DOCTYPE, which may hide harmful entities; no recorder writes "
+        "such a file",
+    ),
+]
+
+GEOJSON = [
+    Case(
+        "geojson line without times",
+        geojson(feature("LineString", LINE)),
+        refused="a.gpx: holds a line without times; export it with times, or export the recording "
+        "as GPX",
+    ),
+    Case(
+        "geojson one line without times",
+        geojson(feature("LineString", LINE), feature("LineString", LINE, times=TIMES)),
+        "a.gpx: line without times left out",
+        points=5,
+    ),
+    Case(
+        "geojson counts differ",
+        geojson(feature("LineString", LINE, coordTimes=TIMES[:4])),
+        refused="a.gpx, point 1: a track with 4 times and 5 positions; nobody can say which belong "
+        "together: export it again",
+    ),
+    Case(
+        "geojson values of another number",
+        geojson(feature("LineString", LINE, coordTimes=TIMES, speeds=[1, 2])),
+        "a.gpx, point 1: speed values of another number than the points left out",
+        points=5,
+    ),
+    Case(
+        "geojson nothing",
+        geojson(feature("Polygon", [LINE])),
+        refused="a.gpx: GeoJSON without any line or dated point",
+    ),
+    Case(
+        "geojson NaN",
+        geojson(feature("LineString", [*LINE[:3], [float("nan"), 48.7], [None, "x"]], times=TIMES)),
+        "a.gpx, point 4: point without a readable position left out (2 times)",
+        points=3,
+    ),
+    Case(
+        "geojson cut off",
+        geojson(*(feature("Point", LINE[s], time=TIMES[s]) for s in range(5)))[:-40],
+        "a.gpx, point 4: the file is cut off there: what stands before is used",
+        points=4,
+    ),
+    Case(
+        "geojson cut off in a line",
+        geojson(feature("LineString", LINE, coordTimes=TIMES))[:-40],
+        refused="a.gpx, line 1: is no whole JSON (Expecting ',' delimiter)",
+    ),
+    Case(
+        "geojson deep",
+        "[" * 100_000,
+        refused="a.gpx: JSON nested too deeply; no recorder writes it",
+    ),
+    Case(
+        "geojson Latin-1",
+        json.dumps(
+            feature("LineString", LINE, times=TIMES, name="Fält"), ensure_ascii=False
+        ).encode("latin-1"),
+        "a.gpx: not UTF-8: read as Windows Latin",
+        points=5,
+    ),
+]
+
+NMEA = [
+    Case(
+        "nmea checksum",
+        nmea(2) + nmea(3, 2).replace("GNRMC,070003", "GNRMC,070009"),
+        "a.gpx, line 7: sentence with a wrong checksum left out",
+        points=5,
+    ),
+    Case(
+        "nmea without a fix",
+        sentence("GPRMC,070000.00,V,,,,,,,120526,,,N")
+        + sentence("GPGGA,070000.00,,,,,0,00,99.99,,,,,,")
+        + nmea(3, 1),
+        "a.gpx, line 1: sentence without a fix left out (2 times)",
+        points=3,
+    ),
+    Case(
+        "nmea unreadable",
+        nmea(3) + sentence("GPRMC,079900.00,A,4842.0,N,00706.0,E,,,120526,,,A"),
+        "a.gpx, line 7: sentence that cannot be read left out",
+        points=3,
+    ),
+    Case(
+        "nmea minutes of 60",
+        nmea(3) + sentence("GPGGA,070003.00,4860.0,N,00706.0,E,1,12,0.8,210,M,48,M,,"),
+        "a.gpx, line 7: sentence that cannot be read left out",
+        points=3,
+    ),
+    Case(
+        "nmea without date",
+        nmea(5, rmc=False),
+        refused="a.gpx: its sentences carry no date (no RMC); log RMC sentences too, or export as "
+        "GPX",
+    ),
+    Case(
+        "nmea of satellites only",
+        sentence("GPGSA,A,3,01,02,,,,,,,,,,,1.5,0.8,1.2"),
+        refused="a.gpx: holds no RMC or GGA sentence",
+    ),
+    Case(
+        "nmea never a fix",
+        sentence("GPRMC,070000.00,V,,,,,,,120526,,,N"),
+        refused="a.gpx: its sentences hold no fix (RMC or GGA)",
+    ),
+]
+
+CSV = [
+    Case(
+        "csv degrees and minutes",
+        table(3, row="{time},48°42.00{second}'N,7°06.000'E"),
+        "a.gpx, line 2: position in degrees and minutes, or with a letter, read (6 times)",
+        points=3,
+    ),
+    Case(
+        "csv ddmm",
+        table(3, row="{time},4842.00{second},706.000"),
+        "a.gpx, line 2: position written as degrees and minutes (ddmm.mmmm) converted (3 times)",
+        points=3,
+    ),
+    Case(
+        "csv decimal commas",
+        table(3, "time;lat;lon", "{time};48,7000{second};7,1"),
+        "a.gpx, line 2: decimal comma in a position read as a point (6 times)",
+        points=3,
+    ),
+    Case(
+        "csv decimal commas between commas",
+        table(3, row="{time},48,7000{second},7,1"),
+        refused="a.gpx, line 2: 5 cells under 3 headings; decimal commas need quotes, or "
+        "semicolons between the columns",
+    ),
+    Case(
+        "csv short line",
+        table(3) + "2026-05-12T07:00",
+        "a.gpx, line 5: line with too few cells left out",
+        points=3,
+    ),
+    Case(
+        "csv speed that is no number",
+        table(3, "time,lat,lon,speed", "{time},{lat:.7f},{lon},-.-"),
+        "a.gpx, line 2: speed that is no number left out (3 times)",
+        points=3,
+    ),
+    Case(
+        "csv misspelt",
+        table(3, "time,latitud,longitude"),
+        refused="a.gpx, line 1: no column for latitude; 'latitud' is not known; did you mean "
+        "latitude?",
+    ),
+    Case(
+        "csv no time",
+        table(3, "lat,lon", "{lat},{lon}"),
+        refused="a.gpx, line 1: no column for time; name the columns time,latitude,longitude",
+    ),
+    Case(
+        "csv no line",
+        "time,lat,lon\n",
+        refused="a.gpx: no line below the header",
+    ),
+    Case(
+        "csv long line",
+        "time,lat,lon\n" + "x" * 30_000,
+        refused="a.gpx, line 2: longer than 20000 characters; this is no table of positions",
+    ),
+    Case(
+        "any other text",
+        "Dear neighbour,\nthe track is on its way.\n",
+        refused="a.gpx: is no track file that can be read; export the recording as GPX (or KML, "
+        "GeoJSON, NMEA, or CSV with the columns time,latitude,longitude)",
+    ),
+    Case(
+        "a picture",
+        b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + bytes(100),
+        refused="a.gpx: is no track file that can be read; export the recording as GPX (or KML, "
+        "GeoJSON, NMEA, or CSV with the columns time,latitude,longitude)",
+    ),
+]
+
+PACKED = [
+    Case(
+        "gz cut off",
+        gzipped(gpx(points(2000)))[:-3000],
+        "a.gpx: the archive is damaged: what could be unpacked of it is used",
+        points=1370,
+    ),
+    Case(
+        "gz of blank lines",
+        gzipped(b"time,lat,lon\n" + b"\n" * 1_100_000),
+        refused="a.gpx: very large, and hardly a point in it; no recorder writes such a file",
+    ),
+    Case(
+        "nmea of blank lines",
+        nmea(3).encode() + b"\n" * 1_100_000,
+        refused="a.gpx: very large, and hardly a point in it; no recorder writes such a file",
+    ),
+    Case(
+        "gz bomb",
+        gzipped(b"[" + b" " * 20_000_000),
+        refused="a.gpx: unpacks to more than 16 MB; no track does",
+    ),
+    Case(
+        "zip bomb",
+        zipped(day_json=b"[" + b" " * 20_000_000),
+        refused="a.gpx: unpacks to more than 16 MB; no track does",
+    ),
+    Case(
+        "zip without track",
+        zipped(notes_txt="hello", photo_jpg=b"\xff\xd8\xff"),
+        refused="a.gpx: a zip file without a track in it",
+    ),
+    Case(
+        "zip in gz",
+        gzipped(zipped(a_gpx=gpx(points(3)))),
+        refused="a.gpx: an archive within an archive; unpack it first",
+    ),
+    Case(
+        "zip cut off",
+        zipped(a_gpx=gpx(points(30)))[:-30],
+        refused="a.gpx: a damaged zip file; copy or export it again",
+    ),
+    Case(
+        "zip with paths",
+        zipped(**{"../../etc/day_gpx": gpx(points(3)), "__MACOSX/._day_gpx": gpx(points(9))}),
+        "",
+        points=3,
+    ),
+    Case(
+        "zip of many",
+        zipped(**{f"f{n}": "" for n in range(300)}),
+        refused="a.gpx: holds 300 files; up to 200 are looked at",
+    ),
+    Case(
+        "zip of very many",
+        zipped(**{f"{'f' * 60}{n}": "" for n in range(12_000)}),
+        refused="a.gpx: holds too many files; up to 200 are looked at",
+    ),
+]
+
+ALL = [*GPX, *FIELDS, *KML, *GEOJSON, *NMEA, *CSV, *PACKED]

@@ -19,5 +19,5 @@ def test_repairs_and_refusals_word_by_word(write, case):
     else:
         track = read_track(path, time_zone=case.zone)
         said = [str(notice) for notice in track.notices if notice.kind != "fact"]
-        assert case.notice in said
+        assert case.notice in said or (not case.notice and not said)
         assert len(track) == case.points
