@@ -71,7 +71,8 @@ class Answer:
     slip: str
     slip_sure: str
     in_use: str
-    change: str  # "+2.7 %"
+    change: str  # "+2.69 %"
+    change_std: str  # "0.55 %"
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -82,7 +83,8 @@ class Answer:
             found.append(f"Slip {self.slip}{sure}.")
         if self.change:
             found.append(
-                f"In use until now: {self.in_use}; the new figure is {self.change} against it."
+                f"In use until now: {self.in_use}; the new figure is {self.change} "
+                f"(± {self.change_std}) against it."
             )
         return tuple(found)
 
@@ -99,6 +101,7 @@ def answer(result: Result) -> Answer:
         slip_sure=PERCENT.interval(result.slip_95, slip.std) if slip and result.slip_95 else "",
         in_use=ground.value(Measured(in_use_m)) if in_use_m is not None else "",
         change=_signed_percent(change) if change else "",
+        change_std=f"{PERCENT.pair(change)[1]} %" if change else "",
     )
 
 
@@ -122,7 +125,7 @@ def passes_table(result: Result) -> Table:
 def passes_by_unit_table(result: Result) -> Table:
     """One row for each pass with the units' ground per turn side by side, where that fits.
 
-    Turns and slip of each unit are left out then, and ± is the largest of the units'.
+    Turns are left out then, ± is the largest of the units', and slip that of the middle unit.
     """
     units = tuple(dict.fromkeys(figure.unit for figure in result.passes))
     if not 1 < len(units) <= _MOST_UNITS_ABREAST:
@@ -150,6 +153,9 @@ def passes_by_unit_table(result: Result) -> Table:
             )
         )
     columns.append(_column("±", (ground.number(std, places) for std in stds)))
+    if any(figure.slip for figure in result.passes):
+        middles = [_middle_slip(by_unit.values()) for by_unit in passes.values()]
+        columns.append(_column("middle slip, %", PERCENT.column(middles)))
     return Table(title=title, columns=tuple(columns))
 
 
@@ -266,6 +272,12 @@ def _turns(figures: Sequence[PassFigure]) -> tuple[str, ...]:
     """Whole where only whole turns were counted, else to a tenth."""
     places = 0 if all(p.turns.value == round(p.turns.value) for p in figures) else 1
     return tuple(PLAIN.number(p.turns.value, places) for p in figures)
+
+
+def _middle_slip(figures: Iterable[PassFigure]) -> Measured | None:
+    """The slip of the middle unit, which one unit that drags does not move."""
+    known = sorted((f.slip for f in figures if f.slip), key=lambda slip: slip.value)
+    return known[(len(known) - 1) // 2] if known else None
 
 
 def _seed_places(seeds: Measured) -> int:

@@ -18,7 +18,7 @@ from .tables import (
     Table,
     answer,
     notice_lines,
-    passes_table,
+    passes_by_unit_table,
     row_units_table,
     targets_table,
     verdict,
@@ -65,7 +65,7 @@ def blocks(result: Result) -> Iterator[Table | Sentences]:
     """What is shown, in order. No text holds a control character."""
     title = f"{visible(result.run_name, 60)}, {day_text(result.date)}"
     yield Sentences(title=title, sentences=answer(result).sentences, strong=1)
-    yield passes_table(result)
+    yield passes_by_unit_table(result)
     if len(result.row_units) > 1:
         yield row_units_table(result)
     if result.targets:

@@ -19,7 +19,13 @@ from geographiclib.geodesic import Geodesic
 
 from groundtruth.cleantext import visible
 from groundtruth.fieldmap import field_map_html
-from groundtruth.fieldmap.colours import PUOR_5, SLIP_LIMITS, VIRIDIS_5, legend_for
+from groundtruth.fieldmap.colours import (
+    PUOR_5,
+    SLIP_LIMITS,
+    UNSURE,
+    VIRIDIS_5,
+    legend_for,
+)
 from groundtruth.fieldmap.drawing import drawn_line, packed
 from groundtruth.fieldmap.payload import MOST_FIXES, map_data
 from groundtruth.measured import Measured
@@ -56,7 +62,7 @@ def _apart_m(a, b):
     return GEOD.Inverse(a[1], a[0], b[1], b[0])["s12"]
 
 
-@pytest.mark.parametrize("sagitta_m", [-4.0, 2.5, 4.0])
+@pytest.mark.parametrize("sagitta_m", [-5.5, 3.5, 5.5])
 def test_a_bowed_bed_is_drawn_bowed(sagitta_m):
     """geographiclib is the outside check: the drawn line passes within 5 cm of the bow's middle."""
     line = _arc(ONE.lines[0], sagitta_m)
@@ -65,6 +71,13 @@ def test_a_bowed_bed_is_drawn_bowed(sagitta_m):
     assert _apart_m(drawn[len(drawn) // 2], middle) < 0.05
     assert _apart_m(drawn[0], line.axis[0]) < 0.05
     assert _apart_m(drawn[-1], line.axis[1]) < 0.05
+
+
+def test_a_jump_bends_no_line():
+    """A third of the fixes shifted by 9 m, as when signals come off a wall: still the bow."""
+    line = _arc(ONE.lines[0], 0.0)
+    jumped = tuple(v + (8e-5 if 65 <= i < 95 else 0) for i, v in enumerate(line.latitude_deg))
+    assert len(drawn_line(replace(line, latitude_deg=jumped))) == 2
 
 
 def test_a_bow_within_the_wander_of_a_phone_is_drawn_straight():
@@ -164,11 +177,22 @@ def _with_slip(*values):
         ([None], None),
         ([], None),
         ([0.02, 0.02, 0.3], 1),
+        ([0.02, 0.04, 0.07, 0.3], 2),
         ([None, 0.05], 2),
     ],
 )
 def test_class_of_a_pass(slips, expected):
     assert legend_for(ONE).class_of(_with_slip(*slips)) == expected
+
+
+@pytest.mark.parametrize(("std", "expected"), [(0.0499, 2), (0.0501, UNSURE)])
+def test_a_colour_claims_no_more_than_is_known(std, expected):
+    figure = replace(ONE.passes[0], slip=Measured(0.04, std))
+    assert legend_for(ONE).class_of([figure]) == expected
+    bare = make_result(slip=False)
+    metres = bare.ground_per_turn.value
+    figure = replace(bare.passes[0], ground_per_turn=Measured(metres, std * metres))
+    assert legend_for(bare).class_of([figure]) == expected
 
 
 def test_legends_name_unit_and_open_classes():
@@ -434,6 +458,18 @@ def test_an_empty_result_still_opens(browser: Browser, tmp_path):
         page = _ready(opened)
         page.click("#passes button")
         page.wait_for_timeout(100)
+        opened.assert_quiet()
+
+
+def test_a_pass_that_is_too_unsure_is_grey(browser: Browser, tmp_path):
+    unsure = replace(ONE.passes[0], slip=Measured(-0.2, 0.11))
+    result = replace(ONE, passes=(unsure, *ONE.passes[1:]))
+    with browser.opened(field_map_html(result), tmp_path) as opened:
+        page = _ready(opened)
+        assert page.locator("#legend-classes li").last.inner_text() == "too unsure"
+        grey = "getComputedStyle(document.querySelector('#passes .swatch')).backgroundColor"
+        assert page.evaluate(grey) == "rgb(180, 186, 187)"
+        assert "−20.0 ± 11.0 %" in page.inner_text("#passes li:first-child")
         opened.assert_quiet()
 
 

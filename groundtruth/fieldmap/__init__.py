@@ -25,7 +25,7 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
     """
     date = day_text(result.date)
     ground = ground_scale(result.units)
-    answer = [f"{ground.show(result.ground_per_turn)} a gear turn"]
+    answer = [f"{ground.show(result.ground_per_turn)} per gear turn"]
     if result.slip is not None:
         answer.append(f"slip {PERCENT.show(result.slip)}")
     name = visible(result.run_name, 80) or "Run"

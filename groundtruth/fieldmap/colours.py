@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import median
 
 from ..figures import PERCENT, ground_scale
 from ..measured import Measured
@@ -25,12 +24,17 @@ GROUND_LIMITS = (-0.03, -0.01, 0.01, 0.03)
 """Classes of ground per turn, relative to the pooled figure."""
 
 
+MOST_STD = 0.05
+"""Relative standard uncertainty above which a colour would claim what is not known."""
+UNSURE = -1
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Legend:
     """Title with unit, and for each class, from low to high, its label and colour.
 
     ``limits`` divide the classes; a value on a limit belongs to the class above it. The outer
-    classes are open.
+    classes are open. A standard uncertainty above ``most_std`` leaves the class unsaid.
     """
 
     title: str
@@ -38,20 +42,28 @@ class Legend:
     colours: tuple[str, ...]
     limits: tuple[float, ...]
     by_slip: bool
+    most_std: float
 
     def value_of(self, figure: PassFigure) -> Measured | None:
         """What a row unit's pass is coloured by."""
         return figure.slip if self.by_slip else figure.ground_per_turn
 
-    def class_of(self, figures: Sequence[PassFigure]) -> int | None:
-        """Class of a pass, by the middle one of its row units, so that a unit that drags for
-        reasons of its own does not colour the soil; None where nothing is known."""
+    def middle(self, figures: Sequence[PassFigure]) -> Measured | None:
+        """The value of the middle one of a pass's row units, so that a unit that drags for reasons
+        of its own does not colour the soil; None where nothing is known."""
         values = [self.value_of(figure) for figure in figures]
-        known = [value.value for value in values if value is not None]
-        if not known:
+        known = sorted((v for v in values if v is not None), key=lambda v: v.value)
+        return known[(len(known) - 1) // 2] if known else None
+
+    def class_of(self, figures: Sequence[PassFigure]) -> int | None:
+        """Class of a pass, `UNSURE` where its uncertainty spans the classes, None where nothing
+        is known."""
+        middle = self.middle(figures)
+        if middle is None:
             return None
-        middle = median(known)
-        return sum(middle >= limit for limit in self.limits)
+        if middle.std > self.most_std:
+            return UNSURE
+        return sum(middle.value >= limit for limit in self.limits)
 
 
 def legend_for(result: Result) -> Legend:
@@ -64,6 +76,7 @@ def legend_for(result: Result) -> Legend:
             colours=VIRIDIS_5,
             limits=SLIP_LIMITS,
             by_slip=True,
+            most_std=MOST_STD,
         )
     ground, pooled = ground_scale(result.units), result.ground_per_turn
     limits = tuple(pooled.value * (1 + share) for share in GROUND_LIMITS)
@@ -74,6 +87,7 @@ def legend_for(result: Result) -> Legend:
         colours=PUOR_5,
         limits=limits,
         by_slip=False,
+        most_std=MOST_STD * pooled.value,
     )
 
 

@@ -21,8 +21,15 @@ E7 = 10_000_000
 _METRES_PER_DEGREE = 111_320.0
 """Length of a degree on the equator; precise enough to fit a line for the eye."""
 _POINTS = 13
-_STRAIGHT_M = 1.5
+_STRAIGHT_M = 3.0
 """A smaller bow is drawn straight: it cannot be told from the slow wander of a phone."""
+_ON_AXIS_M = 1.0
+"""Where half the fixes lie nearer to the axis than this, the others are jumps and no bow: along a
+bow of `_STRAIGHT_M` about its best straight line the middle distance is a third of the sagitta."""
+_OUTLYING = 4.5
+"""Fixes farther from the line than this many median distances (3 standard deviations of a normal
+spread) are left out of it."""
+_ROUNDS = 4
 _MOST_BOWED = 0.05
 """A bow of more than this share of the length is the wander of a short pass, no bed."""
 
@@ -61,10 +68,15 @@ def _bow(
     lon = [_near(value, start[0]) - start[0] for value in line.longitude_deg]
     offset_m: Array = np.column_stack([lon, np.subtract(line.latitude_deg, start[1])]) * scale
     along_m, across_m = offset_m @ ahead, offset_m @ left
-    within = (along_m >= 0) & (along_m <= length_m)
-    if within.sum() < _POINTS or np.ptp(along_m[within]) < length_m / 2:
+    if np.median(np.abs(across_m)) < _ON_AXIS_M:
         return None
-    bow: Array = np.polyfit(along_m[within], across_m[within], 2)
+    kept = (along_m >= 0) & (along_m <= length_m)
+    for _ in range(_ROUNDS):
+        if kept.sum() < _POINTS or np.ptp(along_m[kept]) < length_m / 2:
+            return None
+        bow: Array = np.polyfit(along_m[kept], across_m[kept], 2)
+        off_m = np.abs(across_m - np.polyval(bow, along_m))
+        kept &= off_m <= _OUTLYING * np.median(off_m[kept])
     sagitta_m = abs(bow[0]) * length_m**2 / 4
     return bow if _STRAIGHT_M < sagitta_m < _MOST_BOWED * length_m else None
 

@@ -4,7 +4,7 @@
 
   const data = JSON.parse(document.getElementById("map-data").textContent);
   const INK = "#17262b";
-  const UNMEASURED = "#6b7478";
+  const GREY = "#b4babb";
   const BED_M = 1.2; // how wide a pass is drawn when the map is near enough
   const NEAR_PX = 24; // a tap this close to a pass means it
   const LABEL_PX = 26; // labels nearer than this to another are left out
@@ -31,8 +31,12 @@
     return places;
   }
 
-  const colourOf = (pass) =>
-    pass.class === null ? UNMEASURED : data.legend.classes[pass.class].colour;
+  const UNSURE = -1;
+  const unmeasured = (pass) => pass.class === null;
+  function colourOf(pass) {
+    if (unmeasured(pass)) return "#fff";
+    return pass.class === UNSURE ? GREY : data.legend.classes[pass.class].colour;
+  }
 
   const narrow = window.matchMedia("(max-width: 700px)");
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
@@ -57,13 +61,12 @@
 
   const passes = data.passes.map((pass) => {
     const places = unpack(pass.line);
-    const measured = pass.class !== null;
     const still = { interactive: false, lineCap: "butt" };
     const casing = L.polyline(places, { ...still, color: INK });
     const fill = L.polyline(places, {
       ...still,
-      color: measured ? colourOf(pass) : "#fff",
-      dashArray: measured ? null : "7 7",
+      color: colourOf(pass),
+      dashArray: unmeasured(pass) ? "7 7" : null,
     });
     return {
       pass,
@@ -222,15 +225,19 @@
   // Legend and list --------------------------------------------------------------------------
 
   byId("legend-title").textContent = data.legend.title;
-  function legendEntry(label, colour, className) {
+  function swatchOf(colour, dashed) {
+    const swatch = el("span", dashed ? "swatch dashed" : "swatch");
+    swatch.style.backgroundColor = colour;
+    return swatch;
+  }
+  function legendEntry(label, colour, dashed) {
     const entry = el("li");
-    const swatch = el("span", `swatch ${className || ""}`);
-    if (colour) swatch.style.backgroundColor = colour;
-    entry.append(swatch, el("span", "", label));
+    entry.append(swatchOf(colour, dashed), el("span", "", label));
     byId("legend-classes").append(entry);
   }
   for (const step of data.legend.classes) legendEntry(step.label, step.colour);
-  if (passes.some(({ pass }) => pass.class === null)) legendEntry("not measured", "", "dashed");
+  if (passes.some(({ pass }) => pass.class === UNSURE)) legendEntry(data.legend.unsure, GREY);
+  if (passes.some(({ pass }) => unmeasured(pass))) legendEntry("not measured", "#fff", true);
 
   for (const item of passes) {
     const { pass } = item;
@@ -248,8 +255,7 @@
     tick.append(box);
     const button = el("button", "pass");
     button.type = "button";
-    const swatch = el("span", pass.class === null ? "swatch dashed" : "swatch");
-    if (pass.class !== null) swatch.style.backgroundColor = colourOf(pass);
+    const swatch = swatchOf(colourOf(pass), unmeasured(pass));
     const title = el("span", "name", `Pass ${pass.number}`);
     if (pass.bed) title.append(el("span", "bed", `bed ${pass.bed}`));
     button.append(swatch, title, el("span", "value", pass.value));

@@ -34,12 +34,13 @@ def map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
         "origin": [round(origin[0] * E7), round(origin[1] * E7)],
         "legend": {
             "title": legend.title,
+            "unsure": "too unsure",
             "classes": [
                 {"label": label, "colour": colour}
                 for label, colour in zip(legend.labels, legend.colours, strict=True)
             ],
         },
-        "unitHeadings": ["Unit", "Turns", f"{ground_scale(result.units).unit} a turn", "Slip, %"],
+        "unitHeadings": ["Unit", "Turns", f"{ground_scale(result.units).unit}/turn", "Slip, %"],
         "passes": [
             {
                 "number": number,
@@ -64,20 +65,10 @@ def _origin(result: Result) -> tuple[float, float]:
 
 
 def _values(passes: list[list[PassFigure]], legend: Legend, result: Result) -> list[str]:
-    """For each pass the value that its colour stands for: one unit's with ±, else the range."""
+    """For each pass the value that its colour stands for, the middle row unit's."""
     scale = PERCENT if legend.by_slip else ground_scale(result.units)
-    single = scale.column([legend.value_of(f[0]) if len(f) == 1 else None for f in passes])
-    texts = []
-    for figures, text in zip(passes, single, strict=True):
-        known = [value for f in figures if (value := legend.value_of(f)) is not None]
-        if not known:
-            texts.append("not measured")
-        elif len(known) == 1:
-            texts.append(f"{text or scale.pair(known[0])[0]} {scale.unit}")
-        else:
-            ends = min(v.value for v in known), max(v.value for v in known)
-            texts.append(scale.interval(ends, 3 * max(v.std for v in known)))
-    return texts
+    texts = scale.column([legend.middle(figures) for figures in passes])
+    return [f"{text} {scale.unit}" if text else "not measured" for text in texts]
 
 
 def _names(figures: list[PassFigure], field: str) -> str:

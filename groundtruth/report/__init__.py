@@ -33,6 +33,8 @@ MOST_ROWS_WITH_UNITS = 3
 their own table."""
 MOST_NOTICES = 6
 """More repairs or remarks than this are only counted; the JSON has them all."""
+SMALL_SHARE = 0.005
+"""Smaller shares of the uncertainty are named, but get no bar."""
 _SHORT_HASH = 12
 _WHOLE = 14
 """Names up to this many characters are not broken into lines."""
@@ -87,7 +89,7 @@ def _answer(found: Answer) -> Element:
         (
             "Against the figure in use",
             found.change,
-            f"until now {unbroken(found.in_use)}",
+            f"± {unbroken(found.change_std)}; until now {unbroken(found.in_use)}",
         ),
     ]
     shown = [cell for cell in cells if cell[1]]
@@ -154,6 +156,11 @@ def _budget(result: Result) -> Element | None:
     if not result.budget:
         return None
     largest = max(share.share for share in result.budget) or 1.0
+    large = [share for share in result.budget if share.share >= SMALL_SHARE]
+    small = ", ".join(visible(s.source, 48) for s in result.budget if s.share < SMALL_SHARE)
+    note = "Shares of the variance of the pooled figure."
+    if small:
+        note += f" Less than 1 % each: {small}."
     rows = [
         node(
             "tr",
@@ -170,13 +177,13 @@ def _budget(result: Result) -> Element | None:
             ),
             node("td", f"{100 * share.share:.0f} %"),
         )
-        for share in result.budget
+        for share in large
     ]
     return node(
         "section",
         node("h2", "Where the uncertainty comes from"),
         node("table", node("tbody", *rows), class_="budget"),
-        node("p", "Shares of the variance of the pooled figure.", class_="note"),
+        node("p", note, class_="note"),
     )
 
 
