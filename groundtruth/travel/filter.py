@@ -27,14 +27,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .noise import DOPPLER_BIAS_M_S, DOPPLER_SLOW_S, PARAMETERS, WEAVE_M, WEAVE_S
-from .stretch import RAMP_S, Stretch, standing_before
+from .stretch import NEAR_STOP_S, Stretch, standing_before
 
 Array = NDArray[np.float64]
 
 TINY_M = 0.006
 """Rounding of coordinates and what else is left after smoothing, standard deviation in m."""
-RAMP_SHARE = 0.35
-"""Near a stop the speed is unknown by this share of the working speed, per second."""
+NEAR_STOP_SHARE = 0.3
+"""Near a stop the speed is unsure by this share of the working speed, from second to second."""
+SPEED_SETTLED_S = 8.0
+"""A Doppler speed is used from this long after a stop and until this long before one, s."""
 
 _INDEX = {name: i for i, name in enumerate(PARAMETERS)}
 
@@ -48,6 +50,7 @@ class Timeline:
     unknown speed near a stop adds on that way; ``seen`` is 1 where a position is observed.
     """
 
+    time_s: Array
     step_s: Array
     clock_step_s: Array
     clock_s: Array
@@ -58,8 +61,7 @@ class Timeline:
     across_m: Array
     speed_m_s: Array
     speed_seen: Array
-    speed_share: Array
-    covered_s: Array  # (passes,) motion clock between the marks
+    stretches: tuple[Stretch, ...]
     nominal_m_s: Array  # (passes,)
     span_s: Array  # (passes,)
 
@@ -76,6 +78,7 @@ def timeline(stretches: Sequence[Stretch], *, doppler: bool) -> Timeline:
         return out
 
     return Timeline(
+        time_s=stack("time"),
         step_s=stack("step"),
         clock_step_s=stack("clock_step"),
         clock_s=stack("clock"),
@@ -86,8 +89,7 @@ def timeline(stretches: Sequence[Stretch], *, doppler: bool) -> Timeline:
         across_m=stack("across"),
         speed_m_s=stack("speed"),
         speed_seen=stack("speed_seen"),
-        speed_share=stack("share"),
-        covered_s=np.array([float(s.under_way_s(np.array([s.end_s]))[0]) for s in stretches]),
+        stretches=tuple(stretches),
         nominal_m_s=np.array([s.rough_speed_m_s for s in stretches]),
         span_s=np.array([max(s.time_s[-1] - s.time_s[0], 1.0) for s in stretches]),
     )
@@ -108,8 +110,8 @@ def _steps(stretch: Stretch, *, doppler: bool) -> dict[str, Array]:
     near = np.zeros(len(time))
     for begin, end in stretch.stops:
         for edge in (begin, end):
-            if time[0] - RAMP_S < edge < time[-1] + RAMP_S:
-                low, high = edge - RAMP_S, edge + RAMP_S
+            if time[0] - NEAR_STOP_S < edge < time[-1] + NEAR_STOP_S:
+                low, high = edge - NEAR_STOP_S, edge + NEAR_STOP_S
                 overlap = np.clip(np.minimum(time, high) - np.maximum(time - step, low), 0, None)
                 near = np.maximum(near, overlap)
     speed = stretch.speed_m_s[source]
@@ -122,7 +124,7 @@ def _steps(stretch: Stretch, *, doppler: bool) -> dict[str, Array]:
     rolling = standing <= 0
     for begin, end in stretch.stops:
         for edge in (begin, end):
-            rolling &= np.abs(time - edge) > RAMP_S
+            rolling &= np.abs(time - edge) > SPEED_SETTLED_S
     speed_seen = is_fix & np.isfinite(speed) & rolling & (speed > 0.3 * nominal)
     if not doppler:
         speed_seen[:] = False
@@ -132,14 +134,34 @@ def _steps(stretch: Stretch, *, doppler: bool) -> dict[str, Array]:
         "clock": clock,
         "clock_step": clock_step,
         "inside": inside,
-        "ramp": near * (RAMP_SHARE * nominal) ** 2,
+        "ramp": near * (NEAR_STOP_SHARE * nominal) ** 2,
         "seen": (is_fix & stretch.used[source]).astype(float),
         "along": np.where(is_fix, stretch.along_m[source], 0.0),
         "across": np.where(is_fix, stretch.across_m[source], 0.0),
         "speed": np.where(speed_seen, np.nan_to_num(speed), 0.0),
         "speed_seen": speed_seen.astype(float),
-        "share": np.ones(len(time)),
     }
+
+
+def clocks(line: Timeline, ramp_s: Array) -> Array:
+    """The motion clock less what the ramps lose: (steps, passes, sets)."""
+    steps, passes = line.step_s.shape
+    out = np.broadcast_to(line.clock_s[:, :, None], (steps, passes, len(ramp_s))).copy()
+    for p, stretch in enumerate(line.stretches):
+        time = stretch.ramp_loss_s(line.time_s[:, p], ramp_s)
+        origin = stretch.ramp_loss_s(np.array([stretch.start_s]), ramp_s)
+        out[:, p] -= time - origin
+    return out
+
+
+def covered(line: Timeline, ramp_s: Array) -> Array:
+    """The motion clock from mark to mark: (passes, sets). [s]"""
+    out = np.empty((len(line.stretches), len(ramp_s)))
+    for p, stretch in enumerate(line.stretches):
+        marks = np.array([stretch.start_s, stretch.end_s])
+        loss = stretch.ramp_loss_s(marks, ramp_s)
+        out[p] = stretch.under_way_s(marks[1:])[0] - (loss[1] - loss[0])
+    return out
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -290,19 +312,18 @@ class _Model:
 
 
 def _lagged(model: _Model, inputs: Sequence[Array], first: Sequence[Array]) -> list[Array]:
-    """The smoothed response of the phone to each input (steps, passes): (steps, passes, sets)."""
+    """The smoothed response of the phone to each input, both (steps, passes, sets)."""
     outputs = []
     for values, begin in zip(inputs, first, strict=True):
         steps = len(values)
-        sets = model.kept.shape[1]
-        out = np.empty((steps, values.shape[1], sets))
+        out = np.empty_like(values)
         out[0] = begin
         for t in range(1, steps):
             i = model.index[t]
             out[t] = (
                 model.kept[i] * out[t - 1]
-                + model.old[i] * values[t - 1][:, None]
-                + model.new[i] * values[t][:, None]
+                + model.old[i] * values[t - 1]
+                + model.new[i] * values[t]
             )
         outputs.append(out)
     return outputs
@@ -326,16 +347,17 @@ def run_filter(
     sets = values.shape[1]
     doppler = model.doppler
     lag = values[_INDEX["lag_s"]][None, :]
-    clock = line.clock_s
+    clock = clocks(line, values[_INDEX["ramp_s"]])
     moving = (line.clock_step_s[1] > 0)[:, None]
     scale = line.span_s
     if along:
         inputs = [clock]
-        first = [clock[0][:, None] - np.where(moving, lag, 0.0)]
+        first = [clock[0] - np.where(moving, lag, 0.0)]
         data = line.along_m
     else:
-        inputs = [clock / scale, (clock / scale) ** 2]
-        start = clock[0][:, None] - np.where(moving, lag, 0.0)
+        share = clock / scale[:, None]
+        inputs = [share, share**2]
+        start = clock[0] - np.where(moving, lag, 0.0)
         first = [start / scale[:, None], (start / scale[:, None]) ** 2]
         data = line.across_m
     responses = _lagged(model, inputs, first)

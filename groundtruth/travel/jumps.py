@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..measured import Measured
-from .filter import run_filter, timeline
+from .filter import covered, run_filter, timeline
+from .noise import PARAMETERS
 from .stretch import Stretch
 
 Array = NDArray[np.float64]
@@ -48,12 +49,13 @@ def probe(stretch: Stretch, parameters: Array, *, doppler: bool) -> Probe:
     along = run_filter(line, values, along=True, doppler=doppler, extra=step)
     across = run_filter(line, values, along=False, extra=step)
     gram, travel = along.gram[:, :, 0, 0], along.travel[:, 0, 0]
-    reach = np.array([-travel[1], line.covered_s[0] - travel[2]])
+    under_way = float(covered(line, values[PARAMETERS.index("ramp_s")])[0, 0])
+    reach = np.array([-travel[1], under_way - travel[2]])
     answer = travel[-n:] + reach @ np.linalg.solve(gram[1:3, 1:3], gram[1:3, -n:])
     square = across.gram[:, :, 0, 0][:4, :4]
     bend = np.linalg.solve(square[1:, 1:], np.column_stack([square[1:, 0], [0.0, 0.0, 1.0]]))[2]
     # y = b·(M/T)² rises b·(ΔM/T)²/4 over the chord between the marks
-    rise = (line.covered_s[0] / line.span_s[0]) ** 2 / 4
+    rise = (under_way / line.span_s[0]) ** 2 / 4
     return Probe(
         sagitta=Measured(float(bend[0] * rise), float(np.sqrt(max(bend[1], 0.0)) * rise)),
         weight=np.asarray(answer - np.append(answer[1:], 0.0)),

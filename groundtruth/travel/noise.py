@@ -25,13 +25,14 @@ PARAMETERS: Final = (
     "lag_s",
     "drive",
     "drive_s",
+    "ramp_s",
     "doppler_white_m_s",
     "doppler_slow_m_s",
 )
 """Order of the parameters in every vector: standard deviation and correlation time of the slow and
 the medium wander of each axis; white noise before the phone's smoothing; time constant of that
-smoothing; relative wander of the driving speed and its correlation time; white and correlated
-noise of the Doppler speed."""
+smoothing; relative wander of the driving speed and its correlation time; seconds to reach the
+working speed or to stop from it; white and correlated noise of the Doppler speed."""
 
 DOPPLER_SLOW_S: Final = 5.0
 """Correlation time of the correlated part of the Doppler error, s."""
@@ -71,6 +72,7 @@ PHONE: Final = _prior(
     lag_s=(0.5, 2.6),
     drive=(0.035, 1.4),
     drive_s=(25.0, 1.5),
+    ramp_s=(2.7, 1.8),
     doppler_white_m_s=(0.09, 1.6),
     doppler_slow_m_s=(0.035, 1.6),
 )
@@ -86,6 +88,7 @@ SURVEY: Final = _prior(
     lag_s=(0.05, 2.0),
     drive=(0.035, 1.4),
     drive_s=(25.0, 1.5),
+    ramp_s=(2.7, 1.8),
     doppler_white_m_s=(0.04, 1.8),
     doppler_slow_m_s=(0.02, 1.8),
 )

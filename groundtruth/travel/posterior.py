@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .filter import BIAS_PRECISION, Filtered, Timeline, run_filter
+from .filter import BIAS_PRECISION, Filtered, Timeline, covered, run_filter
 from .noise import PARAMETERS, Prior
 
 Array = NDArray[np.float64]
@@ -81,7 +81,8 @@ def evaluate(line: Timeline, values: Array, *, doppler: bool) -> SetMoments:
     r = gram[1:3, 1:3]
     others = [0, 3] if doppler else [0]
     solved = _solve(r, gram[1:3][:, others])
-    reach = np.stack([-travel[1], line.covered_s[:, None] - travel[2]])
+    under_way = covered(line, values[PARAMETERS.index("ramp_s")])
+    reach = np.stack([-travel[1], under_way - travel[2]])
     spread = _solve(r, reach[:, None])[:, 0]
     var = along.travel_var + (reach * spread).sum(axis=0)
     base = travel[0] + (reach * solved[:, 0]).sum(axis=0)

@@ -13,8 +13,8 @@ from ..errors import MeasureError
 Array = NDArray[np.float64]
 
 LEAST_FIXES = 4
-RAMP_S = 3.0
-"""Around the ends of a stop the speed is unknown for this long on either side, s."""
+NEAR_STOP_S = 4.0
+"""Around the ends of a stop the instant and the speed are unsure for this long either side, s."""
 MOST_FIXES = 240
 """Above this, neighbouring fixes are averaged in blocks: at high rates they add little."""
 
@@ -49,6 +49,23 @@ class Stretch:
                 - standing_before(self.stops, np.array([self.start_s]))
             )
         )
+
+    def ramp_loss_s(self, time_s: Array, ramp_s: Array) -> Array:
+        """What the motion clock loses while speeding up and slowing down. [s], shape (n, sets)
+
+        The speed rises evenly within ``ramp_s`` (sets,) after a stop and falls so before one:
+        τ seconds after moving off τ²/2r of the clock has passed instead of τ.
+        """
+        loss = np.zeros((len(time_s), len(ramp_s)))
+        ends = self.time_s[0] - 60.0, self.time_s[-1] + 60.0
+        for begin, until in self.stops:
+            if ends[0] < until < ends[1]:
+                since = np.clip(time_s[:, None] - until, 0.0, ramp_s)
+                loss += since - since**2 / (2 * ramp_s)
+            if ends[0] < begin < ends[1]:
+                braked = np.clip(time_s[:, None] - begin + ramp_s, 0.0, ramp_s)
+                loss += braked**2 / (2 * ramp_s)
+        return loss
 
     @property
     def rough_speed_m_s(self) -> float:
