@@ -35,6 +35,8 @@ LINE_UP_SHARES = np.array([0.65, 0.85, 1.0])
 """Speeds of lining up that are tried, as shares of the working speed."""
 LINE_UP_M = (1.0, 9.0)
 """A seeder dropped on the move goes down this far after the tractor is on the line (judgement)."""
+PLACE_M, PLACE_STD_M = 4.0, 6.0
+"""How far inside the rough end the true one lies, and how surely (seen on simulated days)."""
 SHORTEST_STAND_S = 2.0
 FREE_S = 4.0
 """How long free motion keeps its velocity: turns of 3-5 m radius at some 1 m/s."""
@@ -83,8 +85,19 @@ class FoundEnd:
     probability_stood: float
 
 
-def weigh(points: Points, axis: tuple[float, float], speed_m_s: float, wander: Wander) -> Evidence:
-    """Evidence from points in order of time, the pass being at the end of the window."""
+def weigh(
+    points: Points,
+    axis: tuple[float, float],
+    speed_m_s: float,
+    wander: Wander,
+    rough_s: float,
+    inwards_m: float,
+) -> Evidence:
+    """Evidence from points in order of time, the pass being at the end of the window.
+
+    The rough search has put the end at ``rough_s``; it is looked for ``inwards_m`` further in,
+    give or take `PLACE_STD_M`.
+    """
     order = np.arange(len(points.time_s))[::-1]
     time = points.time_s[order]
     x, y = axis
@@ -104,7 +117,9 @@ def weigh(points: Points, axis: tuple[float, float], speed_m_s: float, wander: W
     factor_w = np.linalg.cholesky(noise)
     log_size = np.cumsum(np.log(np.diag(factor_u)) + np.log(np.diag(factor_w)))
 
-    b_s = np.arange(time[-1], time[0] - 3.0, max(0.5, min(step, 1.0)))
+    spacing = max(0.5, min(step, 1.0))
+    early = rough_s - 15.0 - 8.0 / speed_m_s
+    b_s = np.arange(max(time[-1], early), time[0] - 3.0, spacing)
     late = time[:, None] - b_s  # (n, b)
     on_line = b_s - time[:, None]  # how long on the line before b
     gone = np.maximum(late, 0.0)
@@ -128,8 +143,10 @@ def weigh(points: Points, axis: tuple[float, float], speed_m_s: float, wander: W
     base += np.cumsum(np.where(frozen, 0.5 - 1.0, 0.0)) * _FROZEN_NATS
     excused = np.cumsum(np.where(frozen[:, None] & (late <= 0), _FROZEN_NATS, 0.0), axis=0)
 
-    stand = u[:, : len(RAMPS_S)] + (w[:, :-1] + base[:, None] + excused)[:, None, :]
-    rolling = u[:, len(RAMPS_S) :] + (w[:, -1] + base)[:, None, None]
+    place = np.interp(-b_s, -time, along) - np.interp(-rough_s, -time, along) - inwards_m
+    base_b = -1.5 * np.log1p(0.5 * (place / PLACE_STD_M) ** 2)
+    stand = base_b + u[:, : len(RAMPS_S)] + (w[:, :-1] + base[:, None] + excused)[:, None, :]
+    rolling = base_b + u[:, len(RAMPS_S) :] + (w[:, -1] + base)[:, None, None]
     reported = points.speed_m_s[order]
     if np.isfinite(reported).any():
         slope = np.clip(gone[:, None, :] / size, 0, 1)
@@ -198,7 +215,7 @@ def _free_motion(noise: Array, time: Array, along: Array, across: Array, speed: 
 
 
 def _reported(speed: Array, expected: Array, working: float) -> Array:
-    """What reported speeds add, against any speed up to 1.5 times the working speed.
+    """What reported speeds add, against those of free motion, which seldom stands.
 
     ``expected`` has shape (n, shapes, b). Neighbouring speeds share their error, so each counts by
     a half.
@@ -206,8 +223,12 @@ def _reported(speed: Array, expected: Array, working: float) -> Array:
     std = 0.12 + 0.07 * working
     known = np.where(np.isfinite(speed), speed, 0.0)[:, None, None]
     off = (known - np.sqrt(expected**2 + 0.1**2)) / std
-    gain = np.log(max(1.5 * working / (std * np.sqrt(2 * np.pi)), 1.0))
-    each = np.where(np.isfinite(speed)[:, None, None], gain - 0.5 * np.minimum(off**2, 16), 0.0)
+    log_here = -0.5 * np.minimum(off**2, 16) - np.log(std)
+    usual = np.hypot(0.35 * working, std)
+    free = 0.9 / usual * np.exp(-0.5 * ((known - 0.8 * working) / usual) ** 2)
+    free += 0.1 / std * np.exp(-0.5 * (known / std) ** 2)
+    each = np.clip(log_here - np.log(free + 1e-6), -8, 8)
+    each = np.where(np.isfinite(speed)[:, None, None], each, 0.0)
     return np.asarray(0.5 * np.cumsum(each, axis=0))
 
 

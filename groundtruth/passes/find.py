@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 from ..plane import Plane
 from ..track import Track
 from .contract import EndFound, Pass, PassEnd
-from .ends import RAMPS_S, Evidence, FoundEnd, settle, weigh
+from .ends import PLACE_M, RAMPS_S, Evidence, FoundEnd, settle, weigh
 from .runs import Run, straight_runs
+from .stops import stops_on_the_way
 from .thinned import Points, thin
 from .wander import Wander, fit_wander
 
@@ -23,38 +24,66 @@ def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
     gently bowed, at least some 20 m long, and driven at the day's working speed; passes lie side
     by side unless there is only one. Each end says how it was found and how well.
     """
-    points = thin(track, plane, 0.5)
+    points = thin(track, plane, 1.0)
     runs = straight_runs(points)
     if not runs:
         return ()
     wander = fit_wander(points, [(run.begin_s, run.end_s) for run in runs])
-    starts = [_evidence(points, run, wander, runs, at_end=False) for run in runs]
-    ends = [_evidence(points, run, wander, runs, at_end=True) for run in runs]
+    stops = [stops_on_the_way(points, run, wander) for run in runs]
+    starts = [
+        _evidence(points, run, wander, runs, on_way, at_end=False)
+        for run, on_way in zip(runs, stops, strict=True)
+    ]
+    ends = [
+        _evidence(points, run, wander, runs, on_way, at_end=True)
+        for run, on_way in zip(runs, stops, strict=True)
+    ]
     late_s = 2.5 if wander.smoothed else 0.0
     found_starts = _settle_all(starts, late_s, at_end=False)
     found_ends = _settle_all(ends, late_s, at_end=True)
     return tuple(
-        _as_pass(track, points, run, k + 1, start, end)
-        for k, (run, start, end) in enumerate(zip(runs, found_starts, found_ends, strict=True))
+        _as_pass(track, points, run, k + 1, start, end, on_way)
+        for k, (run, start, end, on_way) in enumerate(
+            zip(runs, found_starts, found_ends, stops, strict=True)
+        )
     )
 
 
 def _evidence(
-    points: Points, run: Run, wander: Wander, runs: list[Run], *, at_end: bool
+    points: Points,
+    run: Run,
+    wander: Wander,
+    runs: list[Run],
+    on_way: list[tuple[float, float]],
+    *,
+    at_end: bool,
 ) -> Evidence | None:
     """Evidence about one end of a run, None where the window holds too few points."""
     window = points if not at_end else _mirrored(points)
-    begin, end = (run.begin_s, run.end_s) if not at_end else (-run.end_s, -run.begin_s)
-    others = [(r.begin_s, r.end_s) if not at_end else (-r.end_s, -r.begin_s) for r in runs]
-    previous = max((e for _, e in others if e < begin), default=-np.inf)
+    begin, end = _seen(run.begin_s, run.end_s, at_end)
+    previous = max(
+        (e for _, e in (_seen(r.begin_s, r.end_s, at_end) for r in runs) if e < begin),
+        default=-np.inf,
+    )
     outer = max(begin - 25.0 - 8.0 / run.speed_m_s, previous)
-    inner = min(begin + 12.0 + 18.0 / run.speed_m_s, begin + 0.6 * (end - begin))
+    inner = min(begin + 18.0 + 20.0 / run.speed_m_s, begin + 0.6 * (end - begin))
+    for stop in on_way:  # slowing down before a stop is no part of this end
+        inner = min(inner, _seen(*stop, at_end)[0] - 3.0)
     a, b = np.searchsorted(window.time_s, [outer, inner]).tolist()
     a = min(a, max(b - 4, 0))
     part = window.cut(a, b - 1)
     if len(part.time_s) < 4:
         return None
-    return weigh(part, run.axis, run.speed_m_s, wander)
+    # where the recording begins on the bed the rough end lies inside it, not outside
+    along = run.axis[0] * part.xy_m[0] + run.axis[1] * part.xy_m[1]
+    from_edge = float(np.interp(begin, part.time_s, along) - along[0]) if a == 0 else np.inf
+    inwards = PLACE_M if from_edge > 8.0 else -from_edge
+    return weigh(part, run.axis, run.speed_m_s, wander, begin, inwards)
+
+
+def _seen(begin_s: float, end_s: float, backwards: bool) -> tuple[float, float]:
+    """An interval as it is, or on a clock that runs backwards."""
+    return (-end_s, -begin_s) if backwards else (begin_s, end_s)
 
 
 def _mirrored(points: Points) -> Points:
@@ -110,6 +139,7 @@ def _as_pass(
     number: int,
     start: FoundEnd | None,
     end: FoundEnd | None,
+    on_way: list[tuple[float, float]],
 ) -> Pass:
     """Put a pass together from its two ends."""
     begin, begin_stood = _end_of(track, run, start, at_end=False)
@@ -128,7 +158,7 @@ def _as_pass(
         end=done,
         axis_deg=float(np.degrees(np.arctan2(run.axis[0], run.axis[1])) % 360),
         length_m=float(reach[1] - reach[0]),
-        stops=tuple(stop for stop in (begin_stood, done_stood) if stop is not None),
+        stops=tuple(stop for stop in (begin_stood, *on_way, done_stood) if stop is not None),
     )
 
 
