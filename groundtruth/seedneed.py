@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import exp, isfinite, log
 from os import PathLike
 from statistics import NormalDist
 
@@ -85,36 +85,40 @@ def seed_needed(
         raise InputError("seeds per gram is missing; weights cannot be turned into seeds")
     length_m = sum(bed.length_m * bed.lines for bed in beds)
     sown = seeds_per_m.scaled(length_m / (1 - loss))
-    quantile = NormalDist().inv_cdf(0.95)
     if seeds_per_kg is None:
         return SeedNeed(
             row_length_m=length_m,
             seeds=sown,
             mass_kg=None,
-            take_seeds=sown.value + quantile * sown.std,
+            take_seeds=_reached(sown, 0.95),
             take_kg=None,
             in_bag_kg=None,
             enough=None,
         )
     sown_kg = sown.per(seeds_per_kg)
-    need_kg = Measured(sown_kg.value + left_in_hopper_kg, sown_kg.std)
-    left = left_in_hopper_kg * seeds_per_kg.value
-    seeds = Measured(sown.value + left, sown.std)
+    left_seeds = left_in_hopper_kg * seeds_per_kg.value
     return SeedNeed(
         row_length_m=length_m,
-        seeds=seeds,
-        mass_kg=need_kg,
-        take_seeds=seeds.value + quantile * seeds.std,
-        take_kg=need_kg.value + quantile * need_kg.std,
+        seeds=Measured(sown.value + left_seeds, sown.std),
+        mass_kg=Measured(sown_kg.value + left_in_hopper_kg, sown_kg.std),
+        take_seeds=_reached(sown, 0.95) + left_seeds,
+        take_kg=_reached(sown_kg, 0.95) + left_in_hopper_kg,
         in_bag_kg=in_bag_kg,
-        enough=None if in_bag_kg is None else _chance(need_kg, in_bag_kg),
+        enough=None if in_bag_kg is None else _chance(sown_kg, in_bag_kg - left_in_hopper_kg),
     )
 
 
-def _chance(mass: Measured, in_bag_kg: float) -> float:
-    if mass.std == 0:
-        return float(mass.value <= in_bag_kg)
-    return NormalDist(mass.value, mass.std).cdf(in_bag_kg)
+def _reached(need: Measured, level: float) -> float:
+    """What covers a need with a probability. Products and quotients of positive quantities are
+    nearer to log-normal than to normal."""
+    return need.value * exp(NormalDist().inv_cdf(level) * need.relative)
+
+
+def _chance(need: Measured, at_hand: float) -> float:
+    """Probability that what is at hand covers a log-normal need. [-]"""
+    if at_hand <= 0 or need.std == 0:
+        return float(need.value <= at_hand)
+    return NormalDist().cdf(log(at_hand / need.value) / need.relative)
 
 
 def read_beds(path: str | PathLike[str], *, crop: str = "", lines: int = 1) -> tuple[Bed, ...]:

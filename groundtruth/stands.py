@@ -130,7 +130,11 @@ def emergence(
         )
     dispersion = _dispersion([c.plants for c in counts], dropped)
     spread = combine([_binomial_part(share, seeds, dispersion)])
-    low, high = _share_limits(min(plants, round(seeds)), seeds, dispersion)
+    hits = min(plants, round(seeds))
+    if dispersion.assumed:
+        low, high = binomial_limits(hits, max(round(seeds), 1))
+    else:
+        low, high = score_limits(hits, seeds, dispersion)
     dropped_u = seeds_per_m.relative if seeds_per_m else 0.0
     of_seeds_95 = _widened(share, (low, high), dropped_u)
     relative = hypot(spread.std / share if share else 0.0, dropped_u)
@@ -175,10 +179,9 @@ def _binomial_part(share: float, seeds: float, dispersion: Dispersion) -> Contri
     )
 
 
-def _share_limits(hits: int, seeds: float, dispersion: Dispersion) -> tuple[float, float]:
-    """Exact where binomial is assumed; else Wilson's score interval with t² φ for z²."""
-    if dispersion.assumed:
-        return binomial_limits(hits, max(round(seeds), 1))
+def score_limits(hits: int, seeds: float, dispersion: Dispersion) -> tuple[float, float]:
+    """Wilson's 95 % limits of a share with t²·φ for z² (Wilson 1927, Journal of the American
+    Statistical Association 22:209), t with the degrees of freedom of the dispersion."""
     t = Combined(std=1.0, degrees_of_freedom=dispersion.degrees_of_freedom).coverage_factor()
     q, share = t * t * dispersion.factor / seeds, hits / seeds
     middle = (share + q / 2) / (1 + q)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from difflib import get_close_matches
 from itertools import pairwise
 
 from ..errors import SeederError
-from ..readers.text import clean, did_you_mean, number
+from ..readers.text import clean, number
 
 
 def in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tuple[str, ...]:
@@ -27,10 +28,12 @@ def in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tuple[str, ..
             raise SeederError(f"settings: {clean(twice, 40)!r} stands in the order twice")
         for label in labels:
             if label not in declared:
-                hint = did_you_mean(label, list(declared))
+                small = {s.lower(): s for s in declared}
+                near = get_close_matches(label.lower(), list(small), n=1, cutoff=0.6)
+                hint = f"did you mean {small[near[0]]}? " if near else ""
                 raise SeederError(
-                    f"setting {clean(label, 40)!r} is not in the seeder's order of settings"
-                    f"{hint or '; known are ' + ', '.join(declared)}"
+                    f"setting {clean(label, 40)!r} is not in the seeder's order of settings; "
+                    f"{hint}Known are {', '.join(declared)}"
                 )
         return tuple(declared)
     try:
