@@ -12,7 +12,19 @@ from . import __version__
 from .cleantext import visible
 from .errors import GroundtruthError
 
-COMMANDS = ("measure", "inspect", "simulate")
+COMMANDS = (
+    "measure",
+    "inspect",
+    "target",
+    "bench",
+    "choose",
+    "turning",
+    "seed",
+    "stand",
+    "spacing",
+    "card",
+    "simulate",
+)
 
 BAD_INPUT = 2
 INTERRUPTED = 130
