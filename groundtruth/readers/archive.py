@@ -59,7 +59,7 @@ class Unpacked(io.RawIOBase):
 
     def readinto(self, buffer: memoryview) -> int:  # type: ignore[override] # any writable buffer
         try:
-            piece = self._source.read1(len(buffer))
+            piece = self._source.read1(min(len(buffer), CHUNK))
         except _DAMAGE:
             self._budget.damaged.add(self._member)
             return 0

@@ -22,9 +22,9 @@ CHUNK = 1 << 16
 MAX_DEPTH = 64
 MAX_ATTRIBUTES = 64
 MAX_TOKEN = 1 << 20
-FREE_BYTES = 64 << 20
+FREE_BYTES = 16 << 20
 BYTES_PER_POINT = 5000
-"""Beyond 64 MB a file must hold a point for so many bytes; the wordiest recorders need 1000."""
+"""Beyond 16 MB a file must hold a point for so many bytes; the wordiest recorders need 1000."""
 _ENDINGS = frozenset(
     expat.errors.codes[getattr(expat.errors, name)]
     for name in (

@@ -695,3 +695,15 @@ PACKED = [
 ]
 
 ALL = [*GPX, *FIELDS, *KML, *GEOJSON, *NMEA, *CSV, *PACKED]
+
+LIMITS = {
+    # tested in test_limits.py, with smaller limits than the real ones
+    "a.gpx: more than 5 million points; split the file by days",
+    "a.gpx: 2000 MB; a track file of more than 1074 MB is not read",
+    "a.gpx: more than 256 MB of JSON; split the file by days",
+    "a.gpx: more than 20,000,000 values of JSON; split the file",
+    "a.gpx, line 9: more than 1000 documents in one file; no recorder writes such a file",
+    "a.gpx: is locked with a password; unpack it first",
+    "a.gpx: packed in an unusual way; unpack it first",
+    "a.gpx: cannot be unpacked; export it again",
+}

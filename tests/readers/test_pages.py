@@ -1,0 +1,71 @@
+"""The pages on run file and turn sheet name every field and every message, and no other."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import test_read_turns
+from test_messages import as_pattern
+
+from groundtruth.readers import read_run, runfile, turnsheet
+
+DOCS = Path(__file__).parents[2] / "docs"
+RUN_PAGE = (DOCS / "run-file.md").read_text(encoding="utf-8")
+SHEET_PAGE = (DOCS / "turn-sheet.md").read_text(encoding="utf-8")
+
+
+def documented(page: str, heading: str) -> set[str]:
+    """Names in the first column of the table under a heading."""
+    part = page.partition(f"## {heading}\n")[2].partition("\n## ")[0]
+    return {
+        name
+        for cell in re.findall(r"(?m)^\| (`[^|]*`) \|", part)
+        for name in re.findall(r"`([^`]+)`", cell)
+    }
+
+
+def test_every_field_of_the_run_file_is_documented():
+    top = set(runfile._TOP) - {"seeder", "sowing"}
+    assert documented(RUN_PAGE, "At the top") == top
+    assert documented(RUN_PAGE, "`[seeder]`") == set(runfile._SEEDER)
+    assert documented(RUN_PAGE, "`[[sowing]]`") == set(runfile._SOWING)
+
+
+def test_every_column_of_the_sheet_is_documented():
+    columns = documented(SHEET_PAGE, "A count for each pass") | {"time", "date"}
+    assert columns == set(turnsheet._COLUMNS)
+
+
+def test_the_examples_can_be_read(write):
+    from making import gpx, points
+
+    write("track.gpx", gpx(points(8)))
+    counts, readings = re.findall(r"(?s)```csv\n(.*?)```", SHEET_PAGE)
+    example = re.findall(r"(?s)```toml\n(.*?)```", RUN_PAGE)[0]
+    assert set(tomllib.loads(example)["seeder"]) == set(runfile._SEEDER) - {"teeth"}
+    path = write("run.toml", example)
+    for sheet, units in ((counts, ("A", "B")), (readings, ("A",))):
+        write("turns.csv", sheet)
+        run = read_run(path)
+        assert run.turns.units == units
+        assert run.turns.notices == ()
+
+
+def test_every_message_of_the_sheet_is_documented_and_tested():
+    tables = SHEET_PAGE[SHEET_PAGE.index("## Repairs") :]
+    messages = re.findall(r"(?m)^\| `([^`]+)` \|", tables)
+    said = [says for _, says in test_read_turns.REFUSED.values()]
+    said += [says for _, says in test_read_turns.REPAIRED.values()]
+    for message in messages:
+        if (
+            "second 60" in message
+            or "Windows Latin" in message
+            or " in N, as the clocks" in message
+        ):
+            continue  # tested in test_read_turns.py and test_clock.py by themselves
+        assert any(re.search(as_pattern(message), one) for one in said), message
+    patterns = [re.compile(as_pattern(message)) for message in messages]
+    for one in said:
+        assert any(pattern.search(one) for pattern in patterns), one
