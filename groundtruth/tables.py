@@ -122,7 +122,7 @@ def passes_table(result: Result) -> Table:
     return Table(title=title, columns=tuple(columns))
 
 
-def passes_by_unit_table(result: Result) -> Table:
+def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
     """One row for each pass with the units' ground per turn side by side, where that fits.
 
     Turns are left out then, ± is the largest of the units', and slip that of the middle unit.
@@ -153,7 +153,7 @@ def passes_by_unit_table(result: Result) -> Table:
             )
         )
     columns.append(_column("±", (ground.number(std, places) for std in stds)))
-    if any(figure.slip for figure in result.passes):
+    if with_slip and any(figure.slip for figure in result.passes):
         middles = [_middle_slip(by_unit.values()) for by_unit in passes.values()]
         columns.append(_column("middle slip, %", PERCENT.column(middles)))
     return Table(title=title, columns=tuple(columns))

@@ -24,13 +24,10 @@ from ..tables import (
 )
 from .cautions import CAUTIONS, field_checks
 from .plot import MARKS, mark, passes_plot, unit_names
+from .sheet import passes_fit
 
 __all__ = ["report_html"]
 
-MOST_ROWS = 12
-MOST_ROWS_WITH_UNITS = 3
-"""More passes than this go onto a sheet of their own; fewer fit where several row units have
-their own table."""
 MOST_NOTICES = 6
 """More repairs or remarks than this are only counted; the JSON has them all."""
 SMALL_SHARE = 0.005
@@ -46,17 +43,16 @@ def report_html(result: Result) -> str:
     the cautions. It holds no script and runs no text of any file."""
     date = day_text(result.date)
     name = visible(result.run_name, 80) or "Run"
-    passes = _titled(passes_by_unit_table(result))
     budget = _budget(result)
-    several = len(result.row_units) > 1
-    most = MOST_ROWS_WITH_UNITS if several else MOST_ROWS
-    long = len({figure.number for figure in result.passes}) > most
-    middle: list[Child]
-    if several:
-        middle = [_pair("pair even", _titled(row_units_table(result)), budget)]
-        middle.append(None if long else passes)
+    units = _titled(row_units_table(result)) if len(result.row_units) > 1 else None
+    beside = passes_by_unit_table(result, with_slip=False)
+    bars = sum(share.share >= SMALL_SHARE for share in result.budget)
+    second: Element | None = None
+    if passes_fit(result, beside, bars=bars, notices=MOST_NOTICES):
+        middle = _pair("pair", _titled(beside), node("div", units, budget))
     else:
-        middle = [budget] if long else [_pair("pair", passes, budget)]
+        middle = _pair("pair even", units, budget) if units is not None else node("div", budget)
+        second = node("div", _titled(passes_by_unit_table(result)), class_="second")
     return html_page(
         title=f"{name}, {date}: ground per gear turn",
         styles=[style(_own("report.css"))],
@@ -68,11 +64,11 @@ def report_html(result: Result) -> str:
                 _verdict(result),
                 _titled(targets_table(result), "targets") if result.targets else None,
                 _plot(result),
-                *middle,
+                middle,
                 _notices(result),
                 _cautions(result),
                 _inputs(result),
-                node("div", passes, class_="second") if long else None,
+                second,
             )
         ],
     )

@@ -13,8 +13,8 @@ CAUTIONS = (
     "Engine off, key out and the seeder lowered or blocked before hands go near gears, chains "
     "or the drive wheel.",
     "Nobody rides on the seeder or walks between tractor and seeder.",
-    "No phone in the driver's hand: start and stop the recording standing still.",
-    "Gloves and a mask with treated seed; the label on the bag says which.",
+    "No phone in the driver's hand: start the recording standing still.",
+    "Gloves and a mask with treated seed, as its label says.",
     "The maker's manual and local rules come first, before this sheet.",
 )
 

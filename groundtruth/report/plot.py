@@ -13,8 +13,8 @@ from ..page import node
 from ..result import PassFigure, Result
 from ..units import unit_factor
 
-WIDTH, HEIGHT = 900.0, 200.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 50.0, 892.0, 8.0, 164.0
+WIDTH, HEIGHT = 900.0, 172.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 50.0, 892.0, 8.0, 152.0
 _MOST_TICKS = 30
 _LONG = 3.0
 """Intervals longer than this many times the middle one do not stretch the axis; they are cut."""
@@ -163,9 +163,7 @@ def _pass_ticks(numbers: Sequence[int], step: float) -> list[Element]:
     frame = node(
         "line", x1=f"{_LEFT}", x2=f"{_RIGHT}", y1=f"{_BOTTOM}", y2=f"{_BOTTOM}", class_="frame"
     )
-    title = node(
-        "text", "pass", x=f"{(_LEFT + _RIGHT) / 2}", y=f"{_BOTTOM + 31}", text_anchor="middle"
-    )
+    title = node("text", "pass", x=f"{_LEFT - 6}", y=f"{_BOTTOM + 15}", text_anchor="end")
     return [frame, *labels, title]
 
 
