@@ -144,7 +144,7 @@ def weigh(
     excused = np.cumsum(np.where(frozen[:, None] & (late <= 0), _FROZEN_NATS, 0.0), axis=0)
 
     place = np.interp(-b_s, -time, along) - np.interp(-rough_s, -time, along) - inwards_m
-    base_b = -1.5 * np.log1p(0.5 * (place / PLACE_STD_M) ** 2)
+    base_b = -np.minimum(0.5 * (place / PLACE_STD_M) ** 2, 8.0)
     stand = base_b + u[:, : len(RAMPS_S)] + (w[:, :-1] + base[:, None] + excused)[:, None, :]
     rolling = base_b + u[:, len(RAMPS_S) :] + (w[:, -1] + base)[:, None, None]
     reported = points.speed_m_s[order]

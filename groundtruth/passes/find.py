@@ -66,7 +66,7 @@ def _evidence(
         default=-np.inf,
     )
     outer = max(begin - 25.0 - 8.0 / run.speed_m_s, previous)
-    inner = min(begin + 18.0 + 20.0 / run.speed_m_s, begin + 0.6 * (end - begin))
+    inner = min(begin + 18.0 + 20.0 / run.speed_m_s, begin + 0.55 * (end - begin))
     for stop in on_way:  # slowing down before a stop is no part of this end
         inner = min(inner, _seen(*stop, at_end)[0] - 3.0)
     a, b = np.searchsorted(window.time_s, [outer, inner]).tolist()

@@ -25,7 +25,7 @@ FASTEST_M_S = 2.6
 """Seeders are not driven faster. Singling worsens well below it (vacuum seeders: best at 0.5 m/s,
 worse at 2 m/s, SciELO "Vacuum precision seeders"); the margin is ours."""
 USUAL_M_S = 1.1
-"""Where a lone run must be told from a slow drive, this speed is the likeliest (judgement)."""
+"""Up to here any speed is usual for sowing; above, a slow drive grows likelier (judgement)."""
 CHORD_S = 10
 """Speed and heading are taken over chords of this duration, in steps of the grid of 1 s."""
 LONGEST_GAP_S = 60.0
@@ -110,7 +110,7 @@ def straight_runs(points: Points) -> list[Run]:
         rest = grid.between(begin, end)
         if len(rest.time_s) < 20:
             continue
-        more = _largest_field(rest, 1.35 * working)
+        more = _largest_field(rest, _too_fast(working))
         if len(more) > 1 and abs(np.log(_working_speed(more) / working)) < np.log(1.3):
             runs += more
             waiting += [(begin, more[0].begin_s), (more[-1].end_s, end)]
@@ -130,14 +130,27 @@ def _largest_field(grid: Grid, fastest_m_s: float) -> list[Run]:
         directions = [_direction(family) for family in families]
         best = max(families, key=_family_score)
         if len(best) < 2:
-            best = [max((run for family in families for run in family), key=_lone_score)]
-        fastest = min(fastest_m_s, 1.35 * _working_speed(best))
+            best = max(([run] for family in families for run in family), key=_family_score)
+        fastest = min(fastest_m_s, _too_fast(_working_speed(best)))
     return best
 
 
+def _too_fast(working_m_s: float) -> float:
+    """A speed that is not the working speed with some noise any more. [m/s]"""
+    return max(1.35 * working_m_s, working_m_s + 0.6)
+
+
 def _family_score(family: list[Run]) -> float:
-    """Length covered side by side; a lone run counts half. [m]"""
-    return sum(run.length_m for run in family) * min(len(family), 2)
+    """Length covered side by side at a usual speed; many short runs before one long one. [m]"""
+    length = np.array([run.length_m for run in family])
+    speed = np.array([run.speed_m_s for run in family])
+    return float(length @ _usual(speed) * np.sqrt(len(family)))
+
+
+def _usual(speed_m_s: Array) -> Array:
+    """How usual a speed is for sowing, up to 1. Slow always is; fast may be a drive."""
+    faster = np.log(np.maximum(speed_m_s / USUAL_M_S, 1.0)) / 0.4
+    return np.asarray(np.exp(-0.5 * faster**2))
 
 
 def main_directions(grid: Grid) -> list[float]:
@@ -201,11 +214,12 @@ def _runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
         inside = slice(i, j + 1)
         moving = speed[inside] > 0.25
         off = moving & (sign * forward[inside] < np.cos(np.radians(35)) * speed[inside])
-        off |= speed[inside] > fastest_m_s
-        for a, b in _unbroken(off, sign * along[inside], across[inside]):
+        fast = speed[inside] > fastest_m_s
+        for a, b in _unbroken(off, fast, sign * along[inside], across[inside]):
             a, b = _core(sign * along[inside], a, b)
             a, b = a + i, b + i
-            if sign * (along[b] - along[a]) < SHORTEST_M - 8:
+            pace = _under_way(speed[a : b + 1])
+            if sign * (along[b] - along[a]) < SHORTEST_M - 8 or pace > fastest_m_s:
                 continue
             runs.append(
                 Run(
@@ -215,7 +229,7 @@ def _runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
                     along_m=(float(along[a]), float(along[b])),
                     across_m=float(np.median(across[a : b + 1])),
                     drift_rad=float(np.arctan((across[b] - across[a]) / (along[b] - along[a]))),
-                    speed_m_s=_under_way(speed[a : b + 1]),
+                    speed_m_s=pace,
                 )
             )
     return runs
@@ -226,16 +240,19 @@ def _under_way(speed: Array) -> float:
     return float(np.median(speed[speed >= 0.5 * np.percentile(speed, 90)]))
 
 
-def _unbroken(off: Flags, along: Array, across: Array) -> list[tuple[int, int]]:
-    """Stretches without points that are off; lapses of up to 25 s that lead on along the same line
-    are overlooked. ``along`` grows."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[1], off.astype(np.int8), [1]])))
+def _unbroken(off: Flags, fast: Flags, along: Array, across: Array) -> list[tuple[int, int]]:
+    """Stretches without points that are off or fast; lapses of up to 25 s from the direction that
+    lead on along the same line are overlooked. ``along`` grows."""
+    bad = (off | fast).astype(np.int8)
+    edges = np.flatnonzero(np.diff(np.concatenate([[1], bad, [1]])))
+    speeding = np.concatenate([[0], np.cumsum(fast)])
     joined: list[tuple[int, int]] = []
     for a, b in edges.reshape(-1, 2).tolist():
         if joined:
             before = joined[-1][1]
             on, aside = along[a] - along[before], abs(across[a] - across[before])
-            if a - before <= 25 and on > -3 and aside < 3 + 0.5 * max(on, 0.0):
+            steady = speeding[a] - speeding[before] < 5
+            if steady and a - before <= 25 and on > -3 and aside < 3 + 0.5 * max(on, 0.0):
                 joined[-1] = (joined[-1][0], b - 1)
                 continue
         joined.append((a, b - 1))
@@ -264,7 +281,7 @@ def side_by_side(runs: list[Run]) -> list[Run]:
     alike = shared > 0.5 * np.maximum(length[:, None], length)
     speed = np.array([run.speed_m_s for run in runs])
     alike &= np.abs(np.log(speed[:, None] / speed)) < np.log(1.4)
-    weight = alike.astype(float) @ length
+    weight = (alike @ (length * _usual(speed))) * np.sqrt(alike.sum(axis=1))
     best = int(np.argmax(weight * (1 + 1e-9 * length)))
     return [run for run, like in zip(runs, alike[best], strict=True) if like]
 
@@ -276,11 +293,6 @@ def _direction(family: list[Run]) -> float:
     drift = np.array([run.drift_rad for run in family])
     drift = np.concatenate([drift, drift[length >= np.median(length)]])
     return float((np.arctan2(y, x) + np.median(drift)) % np.pi)
-
-
-def _lone_score(run: Run) -> float:
-    """How likely a lone run is a pass: near the usual speed, and long."""
-    return float(np.log(run.length_m) - 0.5 * (np.log(run.speed_m_s / USUAL_M_S) / 0.4) ** 2)
 
 
 def _working_speed(runs: list[Run]) -> float:

@@ -35,7 +35,8 @@ def stops_on_the_way(points: Points, run: Run, wander: Wander) -> list[tuple[flo
     """Standing between the two ends of a run, as (from, to); short of 3 s it goes unseen.
 
     Standing shows as a hole in the speed; its edges are where half the working speed is crossed.
-    Standing within 16 m of the rough ends (a third of the run, if that is shorter) belongs to them.
+    Within 16 m of a rough end (a third of the run, if that is shorter) the outermost standing
+    belongs to the end.
     """
     grid, speed, _ = forward_speed(points, run, wander)
     if len(grid) < 5:
@@ -44,13 +45,15 @@ def stops_on_the_way(points: Points, run: Run, wander: Wander) -> list[tuple[flo
     edge = min(16.0, run.length_m / 3)
     first, last = np.interp([run.begin_s, run.end_s], points.time_s, along)
     slow = speed < 0.5 * run.speed_m_s
-    stops = []
     bounds = np.flatnonzero(np.diff(np.concatenate([[0], slow.astype(np.int8), [0]])))
-    for a, b in bounds.reshape(-1, 2).tolist():
-        if speed[a:b].min() > 0.25 * run.speed_m_s or b - a < 3:
-            continue
-        begin, end = float(grid[a]), float(grid[b - 1])
-        places = np.interp([begin, end], points.time_s, along)
-        if min(places) - first > edge and last - max(places) > edge:
-            stops.append((begin, end))
-    return stops
+    holes = [
+        (float(grid[a]), float(grid[b - 1]))
+        for a, b in bounds.reshape(-1, 2).tolist()
+        if speed[a:b].min() < 0.25 * run.speed_m_s and b - a >= 3
+    ]
+    place = [np.interp(hole, points.time_s, along) for hole in holes]
+    if holes and min(place[0]) - first < edge:
+        holes, place = holes[1:], place[1:]
+    if holes and last - max(place[-1]) < edge:
+        holes = holes[:-1]
+    return holes
