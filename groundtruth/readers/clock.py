@@ -8,6 +8,7 @@ numbers is above 12; "am" and "pm".
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
@@ -220,6 +221,44 @@ class TrackClock:
         self._zone, self._tally = zone, tally
         self._offsets: dict[int, float] = {}  # wall-clock quarter hour → offset from UTC
         self._first_unzoned = 0
+
+    def reader(self, place: Callable[[], int], *, utc: bool = False) -> Callable[[str], float]:
+        """`seconds` for many texts that follow each other: remembers the minute it is in.
+
+        ``place`` numbers the point or line being read, and is asked only where it matters.
+        """
+        prefix, base, tail = "", 0.0, ""  # "2026-04-01T06:41:", its second 0, what follows "07"
+
+        def instant(text: str) -> float:
+            nonlocal prefix, base, tail
+            if text[:17] == prefix:
+                try:
+                    if text[19:] == tail:
+                        second = float(text[17:19])
+                    elif text[-1] == "Z" and tail == "Z":
+                        second = float(text[17:-1])
+                    else:
+                        second = -1.0
+                except ValueError:
+                    second = -1.0
+                if 0.0 <= second < 60.0:
+                    return base + second
+            text = text.strip()
+            value = self.seconds(text, place(), utc=utc)
+            ending = text[19:] if text[19:20] not in (".", ",") else text[-1]
+            if (
+                value == value
+                and text[16:17] == ":"
+                and ending in (text[19:], "Z")
+                and text[11:13] < "24"
+                and text[17:19].isdecimal()
+                and text[17:19] < "60"
+            ):  # written as recorders write it
+                prefix, tail = text[:17], ending
+                base = float(value // 1 - int(text[17:19]))
+            return value
+
+        return instant
 
     def seconds(self, text: str, place: int, *, utc: bool = False) -> float:
         """The instant, or NaN if the text writes none; ``utc`` if the file says its clock is."""

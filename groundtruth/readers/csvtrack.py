@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import csv
 import io
+from array import array
 from collections.abc import Callable, Iterator
 from datetime import tzinfo
 from typing import BinaryIO
 
 from ..errors import TrackFileError
 from .clock import TrackClock, from_epoch
-from .columns import FREE_LINES, NAN, Columns, Tally, too_sparse
+from .columns import FREE_LINES, MAX_POINTS, NAN, Columns, Tally, too_many, too_sparse
 from .degrees import parse_degrees
 from .fields import NAMES, Field, field_named, plain_name
 from .text import LATIN_HANDLER, clean, did_you_mean, encoding_of, number
@@ -134,17 +135,28 @@ class _Reader:
         where = {name: index for name, (index, _) in self.where.items()}
         lat_at, lon_at = where["lat"], where["lon"]
         time_at, date_at = where.get("time", -1), where.get("date", -1)
+        columns = self.columns
+        columns.places = places = array("q")
+        add_time, add_lon = columns.time_s.append, columns.longitude_deg.append
+        add_lat, add_place = columns.latitude_deg.append, places.append
         others = [
-            (name, where[name], self.where[name][1].factor)
-            for name in ("height", "speed", "accuracy", "hdop")
+            (column.append, name, where[name], self.where[name][1].factor)
+            for name, column in (
+                ("height", columns.height_m),
+                ("speed", columns.speed_m_s),
+                ("accuracy", columns.accuracy_m),
+                ("hdop", columns.hdop),
+            )
             if name in where
         ]
         needed = max(lat_at, lon_at, time_at, date_at)
         unused = 0
         segment_at, segment = where.get("segment", -1), ""
         utc = any(self.where[one][1].utc for one in ("time", "date") if one in self.where)
-        for cells in csv.reader(lines, delimiter=separator):
-            line += 1
+        instant = self._clock.reader(lambda: line, utc=utc)
+        rows, header_line = csv.reader(lines, delimiter=separator), line
+        for cells in rows:
+            line = header_line + rows.line_num
             if not cells or cells[0].startswith("#") or (len(cells) == 1 and not cells[0].strip()):
                 unused += 1
                 if unused > FREE_LINES and unused > 10 * len(self.columns):
@@ -177,28 +189,28 @@ class _Reader:
             written = cells[time_at] if time_at >= 0 else cells[date_at]
             if date_at >= 0 and time_at >= 0 and cells[date_at].strip():
                 written = f"{cells[date_at].strip()} {written.strip()}"
-            values = {"height": NAN, "speed": NAN, "accuracy": NAN, "hdop": NAN}
-            for name, index, factor in others:
-                if index < len(cells) and cells[index]:
-                    values[name] = self._value(cells[index], name, line) * factor
-            self.columns.append(
-                self._time(written, line, utc=utc),
-                lon,
-                lat,
-                values["height"],
-                values["speed"],
-                values["accuracy"],
-                values["hdop"],
-                place=line,
-            )
+            if written[4:5] == "-":
+                add_time(instant(written))
+            else:
+                add_time(self._time(written, instant))
+            add_lat(lat)
+            add_lon(lon)
+            add_place(line)
+            for add, name, index, factor in others:
+                try:
+                    add(float(cells[index]) * factor)
+                except (ValueError, IndexError):
+                    add(self._value(cells[index : index + 1], name, line) * factor)
+            if len(places) > MAX_POINTS:
+                raise too_many(self._name)
+        for column in columns.height_m, columns.speed_m_s, columns.accuracy_m, columns.hdop:
+            column.extend(array("d", [NAN]) * (len(columns) - len(column)))
 
-    def _time(self, text: str, line: int, *, utc: bool) -> float:
+    def _time(self, text: str, instant: Callable[[str], float]) -> float:
         try:
             return from_epoch(number(text))
         except ValueError:
-            pass
-        text = text.strip()
-        return self._clock.seconds(text, line, utc=utc) if text else NAN
+            return instant(text) if text.strip() else NAN
 
     def _angle(self, text: str, line: int) -> float:
         try:
@@ -214,15 +226,13 @@ class _Reader:
             self.tally.repair("decimal comma in a position read as a point", line)
         return value
 
-    def _value(self, text: str, name: str, line: int) -> float:
+    def _value(self, cell: list[str], name: str, line: int) -> float:
+        """A field that `float` does not read: a decimal comma, or nothing."""
+        if not cell or not cell[0].strip():
+            return NAN
         try:
-            value = float(text)
+            return number(cell[0])
         except ValueError:
-            try:
-                return number(text)
-            except ValueError:
-                if text.strip():
-                    word = "HDOP" if name == "hdop" else name
-                    self.tally.repair(f"{word} that is no number left out", line)
-                return NAN
-        return value
+            word = "HDOP" if name == "hdop" else name
+            self.tally.repair(f"{word} that is no number left out", line)
+            return NAN

@@ -89,9 +89,9 @@ class _Reader:
         self.columns = Columns(self.tally)
         self.cut = False
         self._clock = TrackClock(zone, self.tally)
+        self._instant = self._clock.reader(lambda: len(self.columns) + 1)
         self._untimed_lines = 0
         self._in_points = False
-        self._factors: dict[str, float] = {}
 
     def finish(self) -> Columns:
         columns = self.columns
@@ -138,12 +138,14 @@ class _Reader:
             lines = node.get("coordinates")
             self._lines(lines if isinstance(lines, list) else [], properties)
 
-    def _time(self, value: Any, place: int) -> float:
+    def _time(self, value: Any) -> float:
         if isinstance(value, str):
+            if value[4:5] == "-":
+                return self._instant(value)
             try:
                 return from_epoch(number(value))
             except ValueError:
-                return self._clock.seconds(value, place)
+                return self._instant(value)
         if isinstance(value, bool) or not isinstance(value, int | float):
             return NAN
         return from_epoch(_number(value))
@@ -156,8 +158,7 @@ class _Reader:
             if field and field.name not in values and value is not None:
                 values[field.name], factors[field.name] = value, field.factor
         lon, lat, height, fourth = _position(position)
-        place = len(self.columns) + 1
-        time = self._time(values["time"], place) if "time" in values else NAN
+        time = self._time(values["time"]) if "time" in values else NAN
         if "time" not in values and fourth == fourth:
             time = from_epoch(fourth)
         if "time" not in values and time != time:
@@ -225,7 +226,7 @@ class _Reader:
             for position in line:
                 lon, lat, height, fourth = _position(position)
                 if times is not None:
-                    time = self._time(times[row], len(self.columns) + 1)
+                    time = self._time(times[row])
                 else:
                     time = from_epoch(fourth) if fourth == fourth else NAN
                     if time != time:
@@ -280,6 +281,8 @@ def _position(position: Any) -> tuple[float, float, float, float]:
     """Longitude, latitude, height and a fourth number of a GeoJSON position, NaN where missing."""
     if not isinstance(position, list) or len(position) < 2:
         return NAN, NAN, NAN, NAN
+    if len(position) == 3 and all(type(one) is float for one in position):
+        return position[0], position[1], position[2], NAN
     height = _number(position[2]) if len(position) > 2 else NAN
     fourth = _number(position[3]) if len(position) > 3 else NAN
     return _angle(position[0]), _angle(position[1]), height, fourth

@@ -83,7 +83,7 @@ class _Reader:
 
     def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
         """Set the parser's handlers. One closure, as attribute look-ups would cost a third."""
-        columns, clock, tally = self.columns, self._clock, self.columns.tally
+        columns, tally = self.columns, self.columns.tally
         codes: dict[str, int] = dict(_CODES)
         pieces = limits.pieces
         clear = pieces.clear
@@ -94,7 +94,7 @@ class _Reader:
         depth, inside, in_track_head = 0, _OTHER, False
         time = lon = lat = height = speed = accuracy = hdop = NAN
         label = ""
-        prefix, base, tail = "", 0.0, ""  # "2026-04-01T06:41:", its second 0, and what follows
+        instant = self._clock.reader(lambda: len(columns) + 1)
 
         def learn(tag: str) -> int:
             local = tag.rpartition(":")[2]
@@ -180,35 +180,6 @@ class _Reader:
                     self._routes += 1
                 inside = _OTHER
             clear()
-
-        def instant(text: str) -> float:
-            nonlocal prefix, base, tail
-            if text[:17] == prefix:
-                try:
-                    if text[19:] == tail:
-                        second = float(text[17:19])
-                    elif text[-1] == "Z" and tail == "Z":
-                        second = float(text[17:-1])
-                    else:
-                        second = -1.0
-                except ValueError:
-                    second = -1.0
-                if 0.0 <= second < 60.0:
-                    return base + second
-            text = text.strip()
-            value = clock.seconds(text, len(columns) + 1)
-            ending = text[19:] if text[19:20] not in (".", ",") else text[-1]
-            if (
-                value == value
-                and text[16:17] == ":"
-                and ending in (text[19:], "Z")
-                and text[11:13] < "24"
-                and text[17:19].isdecimal()
-                and text[17:19] < "60"
-            ):  # remember the minute if the text is written as recorders write it
-                prefix, tail = text[:17], ending
-                base = float(value // 1 - int(text[17:19]))
-            return value
 
         def repaired(text: str, code: int) -> float:
             word = _FIELD_WORDS[code]

@@ -67,6 +67,9 @@ class _Reader:
         self._extra: dict[str, tuple[float, array[float]]] = {}
         self._filling: array[float] | None = None
 
+    def _place(self) -> int:
+        return (len(self.columns) + len(self._when) if self._in_track else len(self._dated)) + 1
+
     def rows(self) -> int:
         return len(self.columns) + len(self._lat)
 
@@ -151,7 +154,8 @@ class _Reader:
 
     def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
         """Set the parser's handlers."""
-        clock, pieces = self._clock, limits.pieces
+        pieces = limits.pieces
+        instant = self._clock.reader(self._place)
         clear = pieces.clear
         local: dict[str, str] = {}
         depth = 0
@@ -212,11 +216,9 @@ class _Reader:
                         self._height.append(height)
                 elif name == "when":
                     if self._in_track:
-                        self._when.append(
-                            clock.seconds(text, len(self.columns) + len(self._when) + 1)
-                        )
+                        self._when.append(instant(text))
                     else:
-                        when = clock.seconds(text, len(self._dated) + 1)
+                        when = instant(text)
                 elif name == "value":
                     if self._filling is not None:
                         try:

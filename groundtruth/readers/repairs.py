@@ -12,7 +12,7 @@ from .leaps import FASTEST_M_S
 
 def drop_unplaced(fixes: Fixes) -> None:
     fixes.drop(
-        np.isnan(fixes.longitude) | np.isnan(fixes.latitude),
+        ~(np.isfinite(fixes.longitude) & np.isfinite(fixes.latitude)),
         "point without a readable position left out",
     )
     high = np.abs(fixes.latitude) > 90

@@ -30,6 +30,7 @@ _SEEDER = (
     "ground_per_gear_turn_in_use",
     "row_units",
     "row_spacing",
+    "settings",
 )
 _SOWING = ("crop", "spacing", "germination", "field_emergence")
 MAX_SOWINGS = 100
@@ -273,11 +274,21 @@ def _seeder(table: _Table) -> Seeder:
             ),
             row_units=None if row_units is None else int(row_units),
             row_spacing_m=table.quantity("row_spacing", _above_zero),
+            settings=_settings(table),
         )
     except RunFileError:
         raise
     except InputError as why:
-        raise type(why)(f"{table.where(str(why).split(' ')[0])} {why}") from None
+        raise type(why)(f"{table.where(str(why).split(' ')[0].rstrip(':'))} {why}") from None
+
+
+def _settings(table: _Table) -> tuple[str, ...]:
+    value = table.fields.get("settings", [])
+    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+        raise table.fail(
+            "settings", 'must be a list from fewest to most seeds, as in ["F1", "F2", "C1"]'
+        )
+    return tuple(clean(one) for one in value)
 
 
 def _teeth(table: _Table) -> float:

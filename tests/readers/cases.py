@@ -52,12 +52,12 @@ GPX = [
     Case(
         "position that is no number",
         gpx(points(3) + point(3, lat="NaN") + point(4, lat="inf") + point(5, lon="east")),
-        "a.gpx, point 4: point without a readable position left out (2 times)",
+        "a.gpx, point 4: point without a readable position left out (3 times)",
         points=3,
     ),
     Case(
         "beyond 90",
-        gpx(points(3) + point(3, lat="95") + point(4, lon="-181") + point(5, lat="inf")),
+        gpx(points(3) + point(3, lat="95") + point(4, lon="-181") + point(5, lat="-90.1")),
         "a.gpx, point 4: point with a latitude beyond 90° or a longitude beyond 180° left out "
         "(3 times)",
         points=3,

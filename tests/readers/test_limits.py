@@ -10,13 +10,13 @@ from making import feature as feature_of
 from making import geojson, gpx, kml_track, nmea, points, position, stamp, table, zipped
 
 from groundtruth.errors import TrackFileError
-from groundtruth.readers import columns, files, kml, read_track, xmlguard
+from groundtruth.readers import columns, csvtrack, files, kml, read_track, xmlguard
 from groundtruth.readers import geojson as geojson_reader
 
 
 @pytest.mark.parametrize("content", [gpx(points(50)), kml_track(50), nmea(50), table(50)])
 def test_points_are_counted(write, monkeypatch, content):
-    for module in (columns, kml, xmlguard):
+    for module in (columns, csvtrack, kml, xmlguard):
         monkeypatch.setattr(module, "MAX_POINTS", 40)
     with pytest.raises(TrackFileError, match=r"^a.gpx: more than .* points; split the file by da"):
         read_track(write("a.gpx", content))
