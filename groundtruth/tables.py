@@ -290,7 +290,9 @@ def _signed_percent(share: Measured) -> str:
 
 
 def _against(turns: Measured | None) -> str:
-    return _signed_percent(Measured(turns.value - 1, turns.std)) if turns else ""
+    if turns is None:
+        return ""
+    return f"{PERCENT.signed(turns.value - 1, min(2, PERCENT.places(turns.std)))} %"
 
 
 def _growing(share: float) -> str:

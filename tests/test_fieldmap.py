@@ -167,39 +167,40 @@ def _with_slip(*values):
 @pytest.mark.parametrize(
     ("slips", "expected"),
     [
-        ([-0.001], 0),
-        ([0.0], 1),
-        ([0.029], 1),
-        ([0.03], 2),
-        ([0.0999], 3),
-        ([0.10], 4),
+        ([-0.1], 0),
+        ([0.0199], 0),
+        ([0.02], 1),
+        ([0.0499], 1),
+        ([0.05], 2),
+        ([0.1199], 3),
+        ([0.12], 4),
         ([0.5], 4),
         ([None], None),
         ([], None),
-        ([0.02, 0.02, 0.3], 1),
-        ([0.02, 0.04, 0.07, 0.3], 2),
-        ([None, 0.05], 2),
+        ([0.01, 0.01, 0.3], 0),
+        ([0.01, 0.03, 0.07, 0.3], 1),
+        ([None, 0.06], 2),
     ],
 )
 def test_class_of_a_pass(slips, expected):
     assert legend_for(ONE).class_of(_with_slip(*slips)) == expected
 
 
-@pytest.mark.parametrize(("std", "expected"), [(0.0499, 2), (0.0501, UNSURE)])
-def test_a_colour_claims_no_more_than_is_known(std, expected):
+@pytest.mark.parametrize(("std", "said"), [(0.0499, True), (0.0501, False)])
+def test_a_colour_claims_no_more_than_is_known(std, said):
     figure = replace(ONE.passes[0], slip=Measured(0.04, std))
-    assert legend_for(ONE).class_of([figure]) == expected
+    assert legend_for(ONE).class_of([figure]) == (1 if said else UNSURE)
     bare = make_result(slip=False)
     metres = bare.ground_per_turn.value
     figure = replace(bare.passes[0], ground_per_turn=Measured(metres, std * metres))
-    assert legend_for(bare).class_of([figure]) == expected
+    assert legend_for(bare).class_of([figure]) == (2 if said else UNSURE)
 
 
 def test_legends_name_unit_and_open_classes():
     slip = legend_for(ONE)
     assert "%" in slip.title
     assert slip.limits == SLIP_LIMITS
-    assert slip.labels == ("under 0", "0 to 3", "3 to 6", "6 to 10", "10 and over")
+    assert slip.labels == ("under 2", "2 to 5", "5 to 8", "8 to 12", "12 and over")
     us, metric = (legend_for(make_result(slip=False, shown_in=u)) for u in ("us", "metric"))
     assert us.title.endswith(", in")
     assert metric.title.endswith(", cm")

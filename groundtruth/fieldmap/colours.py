@@ -18,7 +18,7 @@ from ..result import PassFigure, Result
 
 VIRIDIS_5 = ("#fde725", "#5ec962", "#21918c", "#3b528b", "#440154")
 PUOR_5 = ("#5e3c99", "#b2abd2", "#f7f7f7", "#fdb863", "#e66101")
-SLIP_LIMITS = (0.0, 0.03, 0.06, 0.10)
+SLIP_LIMITS = (0.02, 0.05, 0.08, 0.12)
 """Slip classes; 3 to 10 % is usual for a dragged wheel (common practice, no source)."""
 GROUND_LIMITS = (-0.03, -0.01, 0.01, 0.03)
 """Classes of ground per turn, relative to the pooled figure."""
