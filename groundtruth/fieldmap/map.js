@@ -174,6 +174,7 @@
     map.invalidateSize({ animate: false });
     L.popup({
       maxWidth: 290,
+      maxHeight: Math.max(120, map.getSize().y - 70), // scrolls inside where there is more
       minWidth: item.pass.units.length ? 270 : 200,
       autoPanPaddingTopLeft: [64, 12], // clear of the buttons
       autoPanPaddingBottomRight: [narrow.matches ? 8 : 64, 12],
