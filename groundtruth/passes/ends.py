@@ -133,7 +133,7 @@ def weigh(
         along - along[0],
         shapes.reshape(n, -1),
         speed_m_s,
-        0.12 * speed_m_s,
+        0.15 * speed_m_s,
     ).reshape(shapes.shape)
     straight = np.concatenate([gone, offset[:, None]], axis=1)
     w = _fit(np.linalg.inv(factor_w), across - across[0], straight, 0.0, 0.15 * speed_m_s)

@@ -137,7 +137,7 @@ def _largest_field(grid: Grid, fastest_m_s: float) -> list[Run]:
 
 def _too_fast(working_m_s: float) -> float:
     """A speed that is not the working speed with some noise any more. [m/s]"""
-    return max(1.35 * working_m_s, working_m_s + 0.6)
+    return max(1.4 * working_m_s, working_m_s + 0.6)
 
 
 def _family_score(family: list[Run]) -> float:
@@ -236,8 +236,8 @@ def _runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
 
 
 def _under_way(speed: Array) -> float:
-    """Median of the speeds that are not standing or creeping. [m/s]"""
-    return float(np.median(speed[speed >= 0.5 * np.percentile(speed, 90)]))
+    """Cruising speed: upper quartile of the speeds that are not standing or creeping. [m/s]"""
+    return float(np.percentile(speed[speed >= 0.5 * np.percentile(speed, 90)], 75))
 
 
 def _unbroken(off: Flags, fast: Flags, along: Array, across: Array) -> list[tuple[int, int]]:
@@ -280,7 +280,7 @@ def side_by_side(runs: list[Run]) -> list[Run]:
     shared = np.minimum(high[:, None], high) - np.maximum(low[:, None], low)
     alike = shared > 0.5 * np.maximum(length[:, None], length)
     speed = np.array([run.speed_m_s for run in runs])
-    alike &= np.abs(np.log(speed[:, None] / speed)) < np.log(1.4)
+    alike &= np.abs(np.log(speed[:, None] / speed)) < np.log(1.5)
     weight = (alike @ (length * _usual(speed))) * np.sqrt(alike.sum(axis=1))
     best = int(np.argmax(weight * (1 + 1e-9 * length)))
     return [run for run, like in zip(runs, alike[best], strict=True) if like]
