@@ -14,8 +14,9 @@ from .run import Sowing
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroundFigure:
-    """Ground per gear turn (m), when and in which run it was measured, and the figure in use.
+    """Ground per gear turn (m), when and in which run it was measured, the figure in use.
 
+    ``settings`` is the seeder's order, empty where not known.
     ``measured_on`` is None and ``run_name`` empty where a figure was typed in.
     """
 
@@ -25,6 +26,7 @@ class GroundFigure:
     run_name: str = ""
     in_use_m: float | None = None
     sowings: tuple[Sowing, ...] = ()
+    settings: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.ground_per_turn.value > 0:
@@ -55,6 +57,7 @@ def figure_of(result: Result) -> GroundFigure:
         run_name=result.run_name,
         in_use_m=result.seeder.ground_per_gear_turn_in_use_m,
         sowings=tuple(t.sowing for t in result.targets),
+        settings=result.seeder.settings,
     )
 
 

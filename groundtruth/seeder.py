@@ -15,11 +15,12 @@ class Seeder:
 
     ``turns_of`` says what was counted, the gear that is turned by hand at the bench or the drive
     wheel. ``wheel_circumference`` is the zero-slip travel of the wheel: rolled out along a tape on
-    firm ground. It is needed for slip only.
+    firm ground. It is needed for slip only. ``settings`` are the labels of the metering's settings
+    in order, from fewest to most seeds.
 
     Raises
     ------
-    SeederError : a figure is not above 0.
+    SeederError : a figure is not above 0, or a setting is empty or stands in the order twice.
     """
 
     turns_of: Literal["gear", "wheel"] = "gear"
@@ -28,6 +29,7 @@ class Seeder:
     ground_per_gear_turn_in_use_m: float | None = None
     row_units: int | None = None
     row_spacing_m: float | None = None
+    settings: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         wheel = self.wheel_circumference
@@ -41,6 +43,10 @@ class Seeder:
         for name, value in checks.items():
             if value is not None and not 0 < value < float("inf"):
                 raise SeederError(f"{name} is {value:g}; it must be above 0")
+        for label in self.settings:
+            if not label or self.settings.count(label) > 1:
+                wrong = "stands in the order twice" if label else "is empty"
+                raise SeederError(f"settings: {label!r} {wrong}")
 
     @property
     def zero_slip_travel(self) -> Measured | None:

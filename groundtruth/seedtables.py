@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import ceil, floor, log10
 
 from .choice import Choice, Option
 from .cleantext import visible
@@ -206,23 +207,23 @@ def target_table(wishes: Sequence[Wish], ground: GroundFigure, units: UnitSystem
 def need_sentences(need: SeedNeed, units: UnitSystem) -> tuple[str, ...]:
     """Seed for the beds, what to take along, and whether the bag holds it."""
     distance = distance_scale(units)
-    weight = f", {format_mass(need.mass_kg.value, units)}" if need.mass_kg else ""
+    weight = f", {_weight(need.mass_kg.value, units)}" if need.mass_kg else ""
     found = [
         f"Row to sow: {_thousands(need.row_length_m / unit_factor(distance.unit))} "
         f"{distance.unit}; {_thousands(_round_up(need.seeds.value))} seeds{weight}."
     ]
     take = f"{_thousands(_round_up(need.take_seeds))} seeds"
     if need.take_kg is not None:
-        take = f"{format_mass(need.take_kg, units)} ({take})"
+        take = f"{_weight(need.take_kg, units)} ({take})"
     found.append(f"Take {take}: that suffices 95 times in 100.")
     if need.enough is not None and need.in_bag_kg is not None and need.take_kg is not None:
-        bag = format_mass(need.in_bag_kg, units)
+        bag = _weight(need.in_bag_kg, units)
         if need.in_bag_kg >= need.take_kg:
             found.append(f"The bag holds {bag}: enough.")
         else:
             found.append(
                 f"The bag holds {bag}: {probability(need.enough)} sure that it is enough; "
-                f"{format_mass(need.take_kg - need.in_bag_kg, units)} more would do."
+                f"{_weight(need.take_kg - need.in_bag_kg, units)} more would do."
             )
     return tuple(found)
 
@@ -332,6 +333,14 @@ def _countable(value: float) -> str:
     return text.removesuffix(".0")
 
 
+def _weight(kilograms: float, units: UnitSystem) -> str:
+    """A weight to three digits: finer than any kitchen scale that comes to a field."""
+    number, _, unit = format_mass(kilograms, units).partition(" ")
+    value = float(number)
+    places = max(0, 2 - floor(log10(value))) if value > 0 else 0
+    return f"{value:.{places}f} {unit}"
+
+
 def _thousands(number: float) -> str:
     return f"{number:,.0f}".replace(",", " ")
 
@@ -342,8 +351,6 @@ def _places(measured: Measured) -> int:
 
 def _round_up(seeds: float) -> float:
     """To two digits, upwards: seed counts are never known better."""
-    from math import ceil, floor, log10
-
     if seeds <= 0:
         return 0.0
     step = 10.0 ** max(0, floor(log10(seeds)) - 2)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 from factories import make_result
@@ -105,6 +106,32 @@ def test_walk_from_result_and_bench_to_card_in_two_commands(folder, capsys):
     assert "SETTING   F2" in text
     found = as_json(capsys, "card", *common)
     assert found["card"]["crops"][0]["setting"] == "F2"
+
+
+def test_order_of_settings_comes_from_the_seeder(folder, capsys):
+    """The run file names it, the result keeps it; a setting outside it is refused."""
+    result = make_result()
+    machine = replace(result.seeder, settings=("F1", "F2", "F3", "C1"))
+    (folder / "own.json").write_text(result_to_json(replace(result, seeder=machine)))
+    found = as_json(capsys, "bench", "bench.csv", "--result", "own.json")
+    assert found["curves"][0]["beyond"] == ["F1", "C1"]
+    short = replace(machine, settings=("F2", "F1"))
+    (folder / "own.json").write_text(result_to_json(replace(result, seeder=short)))
+    line = refusal(capsys, "choose", "bench.csv", "--result", "own.json", "--crops", "crops.csv")
+    assert "'F3' is not in the seeder's order" in line
+
+
+@pytest.mark.parametrize(
+    ("written", "says"),
+    [('"F1"', "must be a list"), ('["F1", "F1"]', "stands in the order twice"), ('[""]', "empty")],
+)
+def test_bad_order_in_the_run_file(tmp_path, capsys, written, says):
+    (tmp_path / "run.toml").write_text(
+        f'track = "t.gpx"\nturns = "t.csv"\n[seeder]\nsettings = {written}\n'
+    )
+    line = refusal(capsys, "measure", str(tmp_path / "run.toml"))
+    assert says in line
+    assert "run.toml, line 4" in line
 
 
 def test_choose_says_how_to_turn_and_to_thin(folder, capsys):

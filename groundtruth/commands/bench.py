@@ -24,18 +24,26 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="bench counts: crop,seed_lot,setting,turns,seeds (or grams,seeds_per_gram)",
     )
     options.add_settings(parser)
+    parser.add_argument(
+        "--result",
+        metavar="RESULT.json",
+        type=Path,
+        help="what groundtruth measure wrote: its seeder's order of settings is used",
+    )
     options.add_output(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
+    from ..ground import figure_of
     from ..metering import read_bench, setting_curve
     from ..seedjson import as_text, curve_dict, notice_dicts
     from ..seedtables import bench_sentences, bench_table
     from ..terminal import Sentences
 
     bench = read_bench(args.bench)
-    declared = inputs.settings_of(args)
+    ground = figure_of(inputs.result_of(args)) if args.result is not None else None
+    declared = inputs.settings_of(args, ground)
     curves = []
     for crop, lot in bench.lots:
         counts = [c for c in bench.counts if (c.crop, c.seed_lot) == (crop, lot)]

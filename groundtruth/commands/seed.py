@@ -130,5 +130,5 @@ def _seeds_per_m(args: argparse.Namespace, wish: Wish, ground: GroundFigure | No
 
     if args.bench is None or ground is None:
         return wish.seeds_wanted_per_m
-    curve = inputs.curve_for(read_bench(args.bench), wish, inputs.settings_of(args))
+    curve = inputs.curve_for(read_bench(args.bench), wish, inputs.settings_of(args, ground))
     return choose(wish, ground.ground_per_turn, curve).option.seeds_per_m

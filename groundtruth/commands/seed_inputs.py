@@ -23,10 +23,10 @@ if TYPE_CHECKING:
     from ..wishes import Wish
 
 
-def settings_of(args: argparse.Namespace) -> tuple[str, ...]:
-    """The declared order, empty where none is given."""
+def settings_of(args: argparse.Namespace, ground: GroundFigure | None = None) -> tuple[str, ...]:
+    """The order of the settings: as typed, else as the result's seeder has it, else empty."""
     if args.settings is None:
-        return ()
+        return ground.settings if ground else ()
     return tuple(s.strip() for s in args.settings.split(",") if s.strip())
 
 
@@ -218,7 +218,7 @@ def choices_of(
     from ..metering import read_bench, turning_notices
 
     bench = read_bench(args.bench)
-    declared = settings_of(args)
+    declared = settings_of(args, ground)
     choices = [
         choose(wish, ground.ground_per_turn, curve_for(bench, wish, declared), turns=args.turns)
         for wish in wishes

@@ -93,6 +93,7 @@ def _seeder(seeder: Seeder) -> Json:
         "gear_turns_per_wheel_turn": seeder.gear_turns_per_wheel_turn,
         "row_units": seeder.row_units,
         "row_spacing_m": seeder.row_spacing_m,
+        "settings": list(seeder.settings),
     }
 
 

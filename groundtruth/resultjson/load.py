@@ -81,6 +81,12 @@ class _Node:
         value = self.data.get(key)
         return value if isinstance(value, str) else self.refuse(key, "text")
 
+    def texts(self, key: str) -> tuple[str, ...]:
+        value = self.data.get(key)
+        if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+            self.refuse(key, "a list of texts")
+        return tuple(value)
+
     def one_of(self, key: str, words: tuple[str, ...]) -> str:
         value = self.data.get(key)
         known = isinstance(value, str) and value in words
@@ -221,6 +227,7 @@ def _seeder(node: _Node) -> Seeder:
         ),
         row_units=seeder.maybe("row_units", lambda: seeder.whole("row_units")),
         row_spacing_m=seeder.maybe("row_spacing_m", lambda: seeder.number("row_spacing_m")),
+        settings=seeder.texts("settings"),
     )
 
 

@@ -87,6 +87,7 @@ _FOUR_ROW = Seeder(
     ground_per_gear_turn_in_use_m=29.8 * INCH.value,
     row_units=4,
     row_spacing_m=14 * INCH.value,
+    settings=("hole 9", "hole 10", "hole 11", "hole 12", "hole 13"),
 )
 _TWO_ROW = Seeder(
     turns_of="gear",

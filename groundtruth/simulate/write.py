@@ -152,6 +152,8 @@ def run_text(
         lines.append(f"row_units = {seeder.row_units}")
     if seeder.row_spacing_m is not None:
         lines.append(f"row_spacing = {text(length(seeder.row_spacing_m))}")
+    if seeder.settings:
+        lines.append(f"settings = [{', '.join(text(s) for s in seeder.settings)}]")
     for sowing in sowings:
         lines += ["", "[[sowing]]", f"crop = {text(sowing.crop)}"]
         lines.append(f"spacing = {text(length(sowing.spacing_m))}")
