@@ -192,6 +192,14 @@ def test_points_and_intervals_are_drawn_to_scale():
     )
 
 
+def test_no_grid_line_covers_what_was_measured():
+    """A picture is painted in the order of its elements (SVG 1.1, 3.3)."""
+    plot, _, _ = _drawn(ONE)
+    painted = [e.get("class") for e in plot.iter() if e.get("class")]
+    last_rule = max(i for i, name in enumerate(painted) if name == "rule")
+    assert last_rule < painted.index("band") < painted.index("pooled") < painted.index("mark")
+
+
 def test_one_wild_pass_does_not_flatten_the_others():
     wild = replace(ONE.passes[0], ground_per_turn=Measured(0.64, 0.4))
     _, marks, whiskers = _drawn(replace(ONE, passes=(wild, *ONE.passes[1:])))

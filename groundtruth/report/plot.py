@@ -44,8 +44,8 @@ def passes_plot(result: Result) -> Element:
     step = (_RIGHT - _LEFT) / max(1, len(numbers))
     return node(
         "svg",
-        _band(result, y),
         *_grid(y, ground),
+        _band(result, y),
         *_pass_ticks(numbers, step),
         _in_use(in_use_m, y) if in_use_m is not None else None,
         *(_point(figure, numbers.index(figure.number), step, units, y) for figure in result.passes),
