@@ -1,0 +1,20 @@
+"""Which strip of ground was sown: strips from passes, beds and blocks across days."""
+
+from .align import Alignment, Pattern, Trace, align
+from .contract import Bed, Fit, Layout, MapBed, Oddity, SownPass, Strip
+from .layout import lay_out
+
+__all__ = [
+    "Alignment",
+    "Bed",
+    "Fit",
+    "Layout",
+    "MapBed",
+    "Oddity",
+    "Pattern",
+    "SownPass",
+    "Strip",
+    "Trace",
+    "align",
+    "lay_out",
+]

@@ -1,0 +1,205 @@
+"""Blocks of beds: which passes lie in one, and what is known of it as day follows day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from statistics import median
+
+import numpy as np
+
+from ..measured import Measured
+from ..plane import Plane
+from .align import END_M, Pattern, Trace
+from .contract import Fit, LonLat, MapBed, SownPass
+
+LINK_M = 9.0
+"""A pass within this of a block's passes, and along them, belongs to the block: three beds of the
+usual width with the phone's wander. Blocks lie farther apart (headland, path). Our choice."""
+LINK_DEG = 15.0
+LEAST_OVERLAP = 0.3
+RECEIVER_M = 0.12
+"""Scatter about a pass's own line below which the positions are good to centimetres."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Block:
+    """A block under construction. Metres are along the beds and across them, about its origin."""
+
+    number: int
+    plane: Plane
+    axis_deg: float
+    name: str = ""
+    mapped: dict[int, MapBed] = field(default_factory=dict)
+    along: list[float] = field(default_factory=lambda: [np.inf, -np.inf])
+    across: list[float] = field(default_factory=lambda: [np.inf, -np.inf])
+    spacing: Measured | None = None
+    last_sown_s: dict[int, float] = field(default_factory=dict)
+    ever_sown: set[int] = field(default_factory=set)
+    at_edge: list[int] = field(default_factory=lambda: [0, 0])
+    names: dict[str, int] = field(default_factory=dict)
+    places_m: dict[int, float] = field(default_factory=dict)
+    lengths: dict[int, list[float]] = field(default_factory=dict)
+    offsets: list[float] = field(default_factory=list)
+
+    def in_metres(self, places: Sequence[LonLat]) -> tuple[np.ndarray, np.ndarray]:
+        """Along and across the beds [m], each (n,), of positions in degrees."""
+        lon, lat = np.array(places, dtype=float).reshape(-1, 2).T
+        east, north = self.plane.to_metres(lon, lat)
+        angle = np.radians(self.axis_deg)
+        along = east * np.sin(angle) + north * np.cos(angle)
+        return along, east * np.cos(angle) - north * np.sin(angle)
+
+    def in_degrees(self, along_m: Sequence[float], across_m: Sequence[float]) -> list[LonLat]:
+        """Positions in degrees of points in the block's metres."""
+        along, across = np.asarray(along_m, dtype=float), np.asarray(across_m, dtype=float)
+        angle = np.radians(self.axis_deg)
+        lon, lat = self.plane.to_degrees(
+            along * np.sin(angle) + across * np.cos(angle),
+            along * np.cos(angle) - across * np.sin(angle),
+        )
+        return [(float(a), float(b)) for a, b in zip(lon, lat, strict=True)]
+
+    def forth(self, sown: SownPass) -> int:
+        """1 where a pass is driven along the block's axis, −1 against it."""
+        along, _ = self.in_metres(sown.axis)
+        return 1 if along[1] >= along[0] else -1
+
+    def distance(self, axis: tuple[LonLat, LonLat]) -> float:
+        """How far across [m] a line lies from the block, infinite where it is not along it."""
+        along, across = self.in_metres(axis)
+        length = float(np.hypot(along[1] - along[0], across[1] - across[0]))
+        slant = np.degrees(np.arctan2(abs(across[1] - across[0]), abs(along[1] - along[0])))
+        low, high = float(along.min()), float(along.max())
+        shared = min(high, self.along[1]) - max(low, self.along[0])
+        if slant > LINK_DEG or shared < LEAST_OVERLAP * min(length, self.along[1] - self.along[0]):
+            return float("inf")
+        middle = float(across.mean())
+        return max(self.across[0] - middle, middle - self.across[1], 0.0)
+
+    def reach_to(self, axis: tuple[LonLat, LonLat]) -> None:
+        """Let the block take in a line."""
+        along, across = self.in_metres(axis)
+        middle = float(across.mean())
+        self.along = [min(self.along[0], *along.tolist()), max(self.along[1], *along.tolist())]
+        self.across = [min(self.across[0], middle), max(self.across[1], middle)]
+
+    def trace(self, sown: SownPass) -> Trace:
+        """A pass as the alignment takes it: the middle of the seeder across the block."""
+        _, across = self.in_metres([(lon, lat) for _, lon, lat in sown.places])
+        return Trace(
+            time_s=np.array([t for t, _, _ in sown.places]),
+            across_m=across - self.forth(sown) * sown.right_m,
+            name=sown.bed_name,
+            length=sown.length,
+        )
+
+    def pattern(self, bed_spacing_m: float | None) -> Pattern:
+        """What is known before the next day."""
+        spacing = self.spacing
+        if spacing is None and bed_spacing_m is not None:
+            spacing = Measured(bed_spacing_m, 0.02 * bed_spacing_m)
+        return Pattern(
+            spacing=spacing,
+            last_sown_s=dict(self.last_sown_s),
+            at_edge=(self.at_edge[0], self.at_edge[1]),
+            names=dict(self.names),
+            places_m=dict(self.places_m),
+            lengths={
+                j: Measured(median(v), 1.25 * END_M / len(v) ** 0.5)
+                for j, v in self.lengths.items()
+            },
+            origin_m=self.origin_m,
+        )
+
+    @property
+    def origin_m(self) -> float:
+        """Where the row of beds begins across the block: the mean over the days so far."""
+        return float(np.mean(self.offsets)) if self.offsets else 0.0
+
+    def learn(self, passes: Sequence[SownPass], fit: Fit) -> None:
+        """Take a day into what is known."""
+        self.offsets.append(fit.offset.value)
+        self.spacing = Measured(fit.spacing.value, max(fit.spacing.std, 0.002))
+        for sown, bed in zip(passes, fit.beds, strict=True):
+            self.last_sown_s[bed] = max(self.last_sown_s.get(bed, -np.inf), sown.start_s)
+            self.ever_sown.add(bed)
+            if sown.bed_name and bed not in self.names.values():
+                self.names.setdefault(sown.bed_name, bed)
+            if sown.length is not None:
+                self.lengths.setdefault(bed, []).append(sown.length.value)
+        self.at_edge[0] += min(fit.beds) == min(self.last_sown_s)
+        self.at_edge[1] += max(fit.beds) == max(self.last_sown_s)
+
+    def place_m(self, bed: int) -> float:
+        """Where a bed's middle lies across the block [m]."""
+        if bed in self.places_m:
+            return self.origin_m + self.places_m[bed]
+        spacing = self.spacing.value if self.spacing else 1.5
+        if self.places_m:
+            near = min(self.places_m, key=lambda j: abs(j - bed))
+            return self.origin_m + self.places_m[near] + (bed - near) * spacing
+        return self.origin_m + bed * spacing
+
+    def bed_name(self, bed: int) -> str:
+        """The grower's name for a bed, else the block's name with its number across the block."""
+        for name, j in self.names.items():
+            if j == bed:
+                return name
+        return f"{self.name}{bed - min(self.ever_sown | self.mapped.keys()) + 1}"
+
+
+def block_about(number: int, axis: tuple[LonLat, LonLat], name: str) -> Block:
+    """A new block about a first line. Across counts from west to east, or from north to south."""
+    plane = Plane(longitude_deg=axis[0][0], latitude_deg=axis[0][1])
+    east, north = plane.to_metres(*np.array(axis).T)
+    angle = np.degrees(np.arctan2(east[1] - east[0], north[1] - north[0])) % 180
+    if angle > 105:  # so that "across" points east, or south
+        angle += 180
+    return Block(number=number, plane=plane, axis_deg=float(angle), name=name)
+
+
+def letters(number: int) -> str:
+    """A, B, … Z, AA, AB, … for 0, 1, …"""
+    text = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        text = chr(65 + rest) + text
+    return text
+
+
+def blocks_of_map(beds: Sequence[MapBed]) -> list[Block]:
+    """The blocks of the grower's map: by their block's name, beds in order across."""
+    found: list[Block] = []
+    for name in dict.fromkeys(b.block for b in beds):
+        mine = [b for b in beds if b.block == name]
+        block = block_about(len(found), mine[0].ends, name or letters(len(found)))
+        middles = [float(block.in_metres(b.ends)[1].mean()) for b in mine]
+        for j, i in enumerate(np.argsort(middles).tolist()):
+            block.mapped[j] = mine[i]
+            block.places_m[j] = middles[i]
+            block.names[mine[i].name] = j
+            block.reach_to(mine[i].ends)
+        if len(mine) > 1:
+            gaps = np.diff(sorted(middles))
+            block.spacing = Measured(float(np.median(gaps)), 0.005 * float(np.median(gaps)))
+        else:
+            block.places_m = {}
+        found.append(block)
+    return found
+
+
+def parts_of(passes: Sequence[SownPass], blocks: list[Block]) -> dict[int, list[SownPass]]:
+    """The passes of one run by block number; new blocks are added to ``blocks``."""
+    parts: dict[int, list[SownPass]] = {}
+    for sown in sorted(passes, key=lambda p: p.start_s):
+        near = min(blocks, key=lambda b: b.distance(sown.axis), default=None)
+        if near is None or near.distance(sown.axis) > LINK_M:
+            taken = {b.name for b in blocks}
+            name = next(n for n in map(letters, range(10_000)) if n not in taken)
+            near = block_about(len(blocks), sown.axis, name)
+            blocks.append(near)
+        near.reach_to(sown.axis)
+        parts.setdefault(near.number, []).append(sown)
+    return parts
