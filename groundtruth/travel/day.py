@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from ..errors import MeasureError
 from ..measured import Measured
-from .filter import timeline
 from .jumps import Probe, probe, set_aside, shifted_fixes
 from .noise import PARAMETERS, PHONE, SURVEY, Prior
 from .posterior import Posterior, integrate
@@ -59,21 +58,21 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
     stretches = list(stretches)
     doppler = use_doppler and _speed_share(stretches) > 0.5
     prior = _prior_for(stretches)
-    posterior = integrate(timeline(stretches, doppler=doppler), prior, doppler=doppler)
+    posterior = integrate(stretches, prior, doppler=doppler)
     removed = np.zeros(len(stretches), dtype=int)
     for _ in range(MOST_CLEANINGS):
         parameters = posterior.mean_values()
-        probes = [probe(s, parameters, doppler=doppler) for s in stretches]
+        probes = probe(stretches, parameters, doppler=doppler)
         shifted = [shifted_fixes(p) for p in probes]
         found = np.array([int(s.sum()) for s in shifted])
         if not found.any():
             break
         removed += found
         stretches = [set_aside(s, which) for s, which in zip(stretches, shifted, strict=True)]
-        posterior = integrate(timeline(stretches, doppler=doppler), prior, doppler=doppler)
+        posterior = integrate(stretches, prior, doppler=doppler)
     else:
         parameters = posterior.mean_values()
-        probes = [probe(s, parameters, doppler=doppler) for s in stretches]
+        probes = probe(stretches, parameters, doppler=doppler)
     mean, covariance = _mixed(posterior)
     covariance += _shared_wander(stretches, probes, posterior)
     names = PARAMETERS if doppler else PARAMETERS[:-2]

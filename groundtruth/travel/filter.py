@@ -35,6 +35,8 @@ TINY_M = 0.006
 """Rounding of coordinates and what else is left after smoothing, standard deviation in m."""
 NEAR_STOP_SHARE = 0.3
 """Near a stop the speed is unsure by this share of the working speed, from second to second."""
+TURN_SHARE = 0.7
+"""What a phone's lag may carry over from the headland turn, as a share of speed times lag."""
 SPEED_SETTLED_S = 8.0
 """A Doppler speed is used from this long after a stop and until this long before one, s."""
 
@@ -46,8 +48,8 @@ class Timeline:
     """Steps of several stretches in lockstep, padded at the end. Arrays of shape (steps, passes).
 
     A step is a fix or a mark. ``step_s`` and ``clock_step_s`` lead from the step before to this
-    one; ``inside`` is 1 where that way lies between the marks; ``ramp_m2`` is the variance that an
-    unknown speed near a stop adds on that way; ``seen`` is 1 where a position is observed.
+    one; ``inside`` is 1 where that way lies between the marks; ``near_stop_m2`` is the variance
+    that an unknown speed near a stop adds on that way; ``seen`` is 1 where a position is observed.
     """
 
     time_s: Array
@@ -55,7 +57,7 @@ class Timeline:
     clock_step_s: Array
     clock_s: Array
     inside: Array
-    ramp_m2: Array
+    near_stop_m2: Array
     seen: Array
     along_m: Array
     across_m: Array
@@ -83,7 +85,7 @@ def timeline(stretches: Sequence[Stretch], *, doppler: bool) -> Timeline:
         clock_step_s=stack("clock_step"),
         clock_s=stack("clock"),
         inside=stack("inside"),
-        ramp_m2=stack("ramp"),
+        near_stop_m2=stack("near_stop"),
         seen=stack("seen"),
         along_m=stack("along"),
         across_m=stack("across"),
@@ -134,7 +136,7 @@ def _steps(stretch: Stretch, *, doppler: bool) -> dict[str, Array]:
         "clock": clock,
         "clock_step": clock_step,
         "inside": inside,
-        "ramp": near * (NEAR_STOP_SHARE * nominal) ** 2,
+        "near_stop": near * (NEAR_STOP_SHARE * nominal) ** 2,
         "seen": (is_fix & stretch.used[source]).astype(float),
         "along": np.where(is_fix, stretch.along_m[source], 0.0),
         "across": np.where(is_fix, stretch.across_m[source], 0.0),
@@ -166,280 +168,258 @@ def covered(line: Timeline, ramp_s: Array) -> Array:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Filtered:
-    """What the filter leaves for each pass and parameter set; shapes end in (passes, sets).
+    """What the filter leaves for each axis and parameter set.
 
-    ``gram`` (columns, columns, …) is Σ v·vᵀ/S of the innovations of the columns
-    [data, regressors…]; ``log_scale`` is Σ log S; ``travel`` (columns, …) the filtered Δg of each
-    column and ``travel_var`` its variance; ``used`` counts observations, shape (passes, 1).
+    Shapes end in (axes, sets) with axes = 2·passes: along for every pass, then across. ``gram``
+    (columns, columns, …) is Σ v·vᵀ/S of the innovations of the columns [data, regressors…];
+    ``log_scale`` is Σ log S; ``travel`` (columns, …) the filtered Δg of each column and
+    ``travel_var`` its variance, both 0 across.
     """
 
     gram: Array
     log_scale: Array
     travel: Array
     travel_var: Array
-    used: Array
+
+
+FITTED_ALONG = 3
+"""Columns along without Doppler: data, 1, M. With Doppler its bias is the fourth."""
+FITTED_ACROSS = 4
+"""Columns across: data, 1, M, M²."""
+STATES = 6
+"""0 g (across: weave), 1 speed of g, 2 slow, 3 medium, 4 reported place, 5 Δg between the marks;
+with Doppler 6, its correlated error."""
 
 
 class _Model:
     """Transition and noise of the states for each kind of step, the sets side by side.
 
-    States along: 0 g, 1 its speed, 2 slow, 3 medium, 4 reported place, 5 Δg between the marks,
-    6 Doppler error (only where there is Doppler). Across: 0 weave, then 2, 3, 4 as 1, 2, 3.
+    Arrays have shape (kinds, sets); ``index`` (steps, axes) tells the kind of each step.
     """
 
-    def __init__(self, line: Timeline, values: Array, *, along: bool, doppler: bool) -> None:
-        self.along = along
-        self.doppler = doppler and along
-        self.states = (7 if self.doppler else 6) if along else 4
-        steps, passes = line.step_s.shape
-        dt = np.round(line.step_s, 2)
-        dm = np.round(line.clock_step_s, 2)
-        inside = line.inside if along else np.zeros_like(line.inside)
-        ramp = np.round(line.ramp_m2, 4)
-        speed = np.broadcast_to(np.round(line.nominal_m_s, 4), dt.shape)
-        keys = np.stack([a.ravel() for a in (dt, dm, inside, ramp, speed)])
-        if not along:
-            keys[1:] = 0.0
-        kinds, self_index = np.unique(keys, axis=1, return_inverse=True)
-        self.index = np.asarray(self_index).reshape(steps, passes)
+    def __init__(self, line: Timeline, values: Array, *, doppler: bool) -> None:
+        self.doppler = doppler
+        self.states = STATES + 1 if doppler else STATES
+        along = np.stack(
+            [
+                np.round(line.step_s, 2),
+                np.round(line.clock_step_s, 2),
+                line.inside,
+                np.round(line.near_stop_m2, 4),
+                np.broadcast_to(np.round(line.nominal_m_s, 4), line.step_s.shape),
+                np.ones_like(line.step_s),
+            ]
+        )
+        across = np.zeros_like(along)
+        across[0] = along[0]
+        keys = np.concatenate([along, across], axis=2)
+        kinds, index = np.unique(keys.reshape(len(keys), -1), axis=1, return_inverse=True)
+        self.index = np.asarray(index).reshape(keys.shape[1:])
         self._build(kinds, values)
 
     def _build(self, kinds: Array, values: Array) -> None:
-        dt, dm, inside, ramp, speed = (k[:, None] for k in kinds)
+        dt, dm, inside, near_stop, speed, along = (k[:, None] for k in kinds)
         p = {name: values[i][None, :] for name, i in _INDEX.items()}
         kept = np.exp(-dt / p["lag_s"])
-        ratio = np.maximum(dt / p["lag_s"], 1e-9)
-        held = (1 - kept) / ratio
-        new = 1 - held
-        old = held - kept
-        slow = np.exp(-dt / p["slow_s"])
-        medium = np.exp(-dt / p["medium_s"])
-        self.kept, self.old, self.new, self.slow, self.medium = kept, old, new, slow, medium
+        held = (1 - kept) / np.maximum(dt / p["lag_s"], 1e-9)
+        new, old = 1 - held, held - kept
+        slow, medium = np.exp(-dt / p["slow_s"]), np.exp(-dt / p["medium_s"])
+        d = dm / p["drive_s"]
+        fade = np.exp(-d)
+        tau, var = p["drive_s"], along * (p["drive"] * speed) ** 2
+        # the series keeps the difference of near-equal terms exact for small steps
+        wander = np.where(
+            d < 1e-2,
+            tau**2 * d**3 * (2 / 3 - d / 2),
+            tau**2 * (2 * d - 3 + 4 * fade - fade * fade),
+        )
+        weave = np.exp(-dt / WEAVE_S)
+        stay = np.where(along > 0, 1.0, weave)
+        ones = np.ones_like(kept)
+        self.kept, self.old, self.new = kept, old, new
+        self.slow, self.medium, self.fade = slow, medium, fade
+        self.stay, self.reach, self.inside = stay * ones, along * tau * (1 - fade), inside * ones
+        q_0 = np.where(along > 0, var * wander + near_stop, WEAVE_M**2 * (1 - weave**2) * ones)
+        q_01 = var * tau * (1 - fade) ** 2
         q_slow = p["slow_m"] ** 2 * (1 - slow**2)
         q_medium = p["medium_m"] ** 2 * (1 - medium**2)
-        q_white = p["white_m"] ** 2 * (1 - kept) ** 2
         q = np.zeros((self.states, self.states, *kept.shape))
-        if self.along:
-            d = dm / p["drive_s"]
-            f = np.exp(-d)
-            tau, var = p["drive_s"], (p["drive"] * speed) ** 2
-            self.reach, self.fade = tau * (1 - f), f
-            # series below keeps the difference of near-equal terms exact for small steps
-            wander = np.where(
-                d < 1e-2, tau**2 * d**3 * (2 / 3 - d / 2), tau**2 * (2 * d - 3 + 4 * f - f * f)
-            )
-            q_g = var * wander + ramp
-            q_gw = var * tau * (1 - f) ** 2
-            q_w = var * (1 - f * f)
-            self.inside = np.broadcast_to(inside, kept.shape)
-            q[0, 0], q[0, 1], q[1, 0], q[1, 1] = q_g, q_gw, q_gw, q_w
-            q[2, 2], q[3, 3] = q_slow, q_medium
-            q[4, 4] = new**2 * (q_g + q_slow + q_medium) + q_white
-            for i, c in ((0, q_g), (1, q_gw), (2, q_slow), (3, q_medium)):
-                q[i, 4] = q[4, i] = new * c
-            q[5, 5] = inside * q_g
-            for i, c in ((0, q_g), (1, q_gw), (4, new * q_g)):
-                q[i, 5] = q[5, i] = inside * c
-            if self.doppler:
-                self.doppler_kept = np.exp(-dt / DOPPLER_SLOW_S) * np.ones_like(kept)
-                q[6, 6] = p["doppler_slow_m_s"] ** 2 * (1 - self.doppler_kept**2)
-        else:
-            self.weave = np.exp(-dt / WEAVE_S) * np.ones_like(kept)
-            q_weave = WEAVE_M**2 * (1 - self.weave**2)
-            q[0, 0], q[1, 1], q[2, 2] = q_weave, q_slow, q_medium
-            q[3, 3] = new**2 * (q_weave + q_slow + q_medium) + q_white
-            for i, c in ((0, q_weave), (1, q_slow), (2, q_medium)):
-                q[i, 3] = q[3, i] = new * c
+        q[0, 0], q[0, 1], q[1, 0], q[1, 1] = q_0, q_01, q_01, var * (1 - fade * fade)
+        q[2, 2], q[3, 3] = q_slow, q_medium
+        q[4, 4] = new**2 * (q_0 + q_slow + q_medium) + p["white_m"] ** 2 * (1 - kept) ** 2
+        for i, c in ((0, q_0), (1, q_01), (2, q_slow), (3, q_medium)):
+            q[i, 4] = q[4, i] = new * c
+        q[5, 5] = inside * q_0
+        for i, c in ((0, q_0), (1, q_01), (4, new * q_0)):
+            q[i, 5] = q[5, i] = inside * c
+        if self.doppler:
+            self.doppler_kept = np.exp(-dt / DOPPLER_SLOW_S) * ones
+            q[6, 6] = p["doppler_slow_m_s"] ** 2 * (1 - self.doppler_kept**2)
         self.q = q
 
     def start(self, line: Timeline, values: Array) -> Array:
-        """Covariance of the states at the first step, stationary where they are. (s, s, p, k)"""
+        """Covariance of the states at the first step, stationary where they are. (s, s, a, k)"""
         p = {name: values[i][None, :] for name, i in _INDEX.items()}
         passes = line.step_s.shape[1]
-        shape = (self.states, self.states, passes, values.shape[1])
-        cov = np.zeros(shape)
+        cov = np.zeros((self.states, self.states, 2 * passes, values.shape[1]))
         typical = float(np.median(line.step_s[1:][line.step_s[1:] > 0]))
         kept = np.exp(-typical / p["lag_s"])
         white = p["white_m"] ** 2 * (1 - kept) / (1 + kept)
-        slow, medium = p["slow_m"] ** 2, p["medium_m"] ** 2
-        offset = 2 if self.along else 1
-        if self.along:
-            cov[1, 1] = (p["drive"] * line.nominal_m_s[:, None]) ** 2
-            if self.doppler:
-                cov[6, 6] = p["doppler_slow_m_s"] ** 2
-        else:
-            cov[0, 0] = WEAVE_M**2
-            cov[3, 3] += WEAVE_M**2
-            cov[0, 3] = cov[3, 0] = WEAVE_M**2
-        s, m, r = offset, offset + 1, offset + 2
-        cov[s, s] = slow
-        cov[m, m] = medium
-        cov[r, r] += slow + medium + white
-        cov[s, r] = cov[r, s] = slow
-        cov[m, r] = cov[r, m] = medium
+        cov[2, 2] = slow = p["slow_m"] ** 2
+        cov[3, 3] = medium = p["medium_m"] ** 2
+        cov[4, 4] = slow + medium + white
+        cov[2, 4] = cov[4, 2] = slow
+        cov[3, 4] = cov[4, 3] = medium
+        cov[1, 1, :passes] = (p["drive"] * line.nominal_m_s[:, None]) ** 2
+        cov[0, 0, passes:] = cov[0, 4, passes:] = cov[4, 0, passes:] = WEAVE_M**2
+        cov[4, 4, passes:] += WEAVE_M**2
+        # a pass that begins on the move: the phone still smooths in what it saw of the turn
+        rolling = (line.clock_step_s[1] > 0)[:, None]
+        turn = np.where(rolling, (TURN_SHARE * line.nominal_m_s[:, None] * p["lag_s"]) ** 2, 0.0)
+        cov[4, 4] += np.concatenate([turn, turn])
+        if self.doppler:
+            cov[6, 6, :passes] = p["doppler_slow_m_s"] ** 2
         return cov
 
     def advance(self, a: Array, i: NDArray[np.int64]) -> Array:
-        """Apply the transition of step kinds ``i`` (passes,) along the first axis of ``a``."""
+        """Apply the transition of step kinds ``i`` (axes,) along the first axis of ``a``."""
         out = np.empty_like(a)
-        kept, old, new = self.kept[i], self.old[i], self.new[i]
-        slow, medium = self.slow[i], self.medium[i]
-        if self.along:
-            gained = self.reach[i] * a[1]
-            np.add(a[0], gained, out=out[0])
-            np.multiply(self.fade[i], a[1], out=out[1])
-            np.multiply(slow, a[2], out=out[2])
-            np.multiply(medium, a[3], out=out[3])
-            before = a[0] + a[2]
-            before += a[3]
-            after = out[0] + out[2]
-            after += out[3]
-            np.multiply(kept, a[4], out=out[4])
-            before *= old
-            after *= new
-            out[4] += before
-            out[4] += after
-            gained *= self.inside[i]
-            np.add(a[5], gained, out=out[5])
-            if self.doppler:
-                np.multiply(self.doppler_kept[i], a[6], out=out[6])
-        else:
-            np.multiply(self.weave[i], a[0], out=out[0])
-            np.multiply(slow, a[1], out=out[1])
-            np.multiply(medium, a[2], out=out[2])
-            out[3] = kept * a[3] + old * (a[0] + a[1] + a[2]) + new * (out[0] + out[1] + out[2])
+        gained = self.reach[i] * a[1]
+        np.multiply(self.stay[i], a[0], out=out[0])
+        out[0] += gained
+        np.multiply(self.fade[i], a[1], out=out[1])
+        np.multiply(self.slow[i], a[2], out=out[2])
+        np.multiply(self.medium[i], a[3], out=out[3])
+        before = a[0] + a[2]
+        before += a[3]
+        before *= self.old[i]
+        after = out[0] + out[2]
+        after += out[3]
+        after *= self.new[i]
+        np.multiply(self.kept[i], a[4], out=out[4])
+        out[4] += before
+        out[4] += after
+        gained *= self.inside[i]
+        np.add(a[5], gained, out=out[5])
+        if self.doppler:
+            np.multiply(self.doppler_kept[i], a[6], out=out[6])
+        return out
+
+    def smoothed(self, values: Array, first: Array) -> Array:
+        """What the phone's smoothing makes of known inputs (steps, axes, sets), from ``first``."""
+        out = np.empty_like(values)
+        out[0] = first
+        for t in range(1, len(values)):
+            i = self.index[t]
+            out[t] = (
+                self.kept[i] * out[t - 1] + self.old[i] * values[t - 1] + self.new[i] * values[t]
+            )
         return out
 
 
-def _lagged(model: _Model, inputs: Sequence[Array], first: Sequence[Array]) -> list[Array]:
-    """The smoothed response of the phone to each input, both (steps, passes, sets)."""
-    outputs = []
-    for values, begin in zip(inputs, first, strict=True):
-        steps = len(values)
-        out = np.empty_like(values)
-        out[0] = begin
-        for t in range(1, steps):
-            i = model.index[t]
-            out[t] = (
-                model.kept[i] * out[t - 1]
-                + model.old[i] * values[t - 1]
-                + model.new[i] * values[t]
-            )
-        outputs.append(out)
-    return outputs
+def _design(model: _Model, line: Timeline, values: Array, more: int) -> Array:
+    """Columns of every position observation: (steps, columns, axes, sets).
+
+    Along: data, 1, M, 0; across: data, 1, M, M²; then ``more`` columns left at 0.
+    """
+    clock = clocks(line, values[_INDEX["ramp_s"]])
+    lag = np.where((line.clock_step_s[1] > 0)[:, None], values[_INDEX["lag_s"]][None, :], 0.0)
+    share = clock / line.span_s[:, None]
+    first = share[0] - lag / line.span_s[:, None]
+    passes = line.step_s.shape[1]
+    linear = model.smoothed(
+        np.concatenate([clock, share], axis=1), np.concatenate([clock[0] - lag, first])
+    )
+    # the square's own smoothing: the across half of the model has the same step kinds
+    square = np.zeros_like(linear)
+    padded = np.concatenate([np.zeros_like(share), share**2], axis=1)
+    square = model.smoothed(padded, np.concatenate([np.zeros_like(first), first**2]))
+    design = np.zeros((len(clock), 4 + more, 2 * passes, clock.shape[2]))
+    design[:, 0] = np.concatenate([line.along_m, line.across_m], axis=1)[:, :, None]
+    design[:, 1] = 1.0
+    design[:, 2] = linear
+    design[:, 3] = square
+    return design
 
 
 def run_filter(
     line: Timeline,
     values: Array,
     *,
-    along: bool,
     doppler: bool = False,
     extra: Array | None = None,
 ) -> Filtered:
-    """Filter every pass of ``line`` with every parameter set of ``values`` (parameters, sets).
+    """Filter both axes of every pass with every parameter set of ``values`` (parameters, sets).
 
-    Columns along: data, 1, M and, with Doppler, its bias; across: data, 1, M, M². ``extra``
-    (steps, passes, columns) adds known columns to the position observations.
+    ``extra`` (steps, passes, columns) adds known columns to the position observations of both
+    axes, after the four that are always there.
     """
-    model = _Model(line, values, along=along, doppler=doppler)
+    model = _Model(line, values, doppler=doppler)
     steps, passes = line.step_s.shape
     sets = values.shape[1]
-    doppler = model.doppler
-    lag = values[_INDEX["lag_s"]][None, :]
-    clock = clocks(line, values[_INDEX["ramp_s"]])
-    moving = (line.clock_step_s[1] > 0)[:, None]
-    scale = line.span_s
-    if along:
-        inputs = [clock]
-        first = [clock[0] - np.where(moving, lag, 0.0)]
-        data = line.along_m
-    else:
-        share = clock / scale[:, None]
-        inputs = [share, share**2]
-        start = clock[0] - np.where(moving, lag, 0.0)
-        first = [start / scale[:, None], (start / scale[:, None]) ** 2]
-        data = line.across_m
-    responses = _lagged(model, inputs, first)
     more = 0 if extra is None else extra.shape[2]
-    bias_column = 1 if doppler else 0
-    columns = 2 + len(responses) + bias_column + more
-    place = 4 if along else 3
-    mean = np.zeros((model.states, columns, passes, sets))
+    design = _design(model, line, values, more)
+    if extra is not None:
+        design[:, 4:, :passes] = design[:, 4:, passes:] = extra.transpose(0, 2, 1)[..., None]
+    columns = 4 + more
+    mean = np.zeros((model.states, columns, 2 * passes, sets))
     cov = model.start(line, values)
-    gram = np.zeros((columns, columns, passes, sets))
-    log_scale = np.zeros((passes, sets))
-    observed = np.empty((columns, passes, sets))
+    gram = np.zeros((columns, columns, 2 * passes, sets))
+    log_scale = np.zeros((2 * passes, sets))
+    whitened = np.zeros((steps, columns, 2 * passes, sets)) if more else None
+    seen = np.concatenate([line.seen, line.seen], axis=1)
+    heard = np.concatenate([line.speed_seen, np.zeros_like(line.speed_seen)], axis=1)
+    speeds = _speed_design(line, values) if doppler else None
     white2 = values[_INDEX["doppler_white_m_s"]][None, :] ** 2
-    nominal = line.nominal_m_s[:, None]
     for t in range(steps):
         if t:
             i = model.index[t]
             mean = model.advance(mean, i)
-            half = model.advance(cov, i)
-            cov = model.advance(half.swapaxes(0, 1), i)
+            cov = model.advance(model.advance(cov, i).swapaxes(0, 1), i)
             cov += model.q[:, :, i]
-        seen = line.seen[t][:, None]
-        if seen.any():
-            observed[:] = 0.0
-            observed[0] = data[t][:, None]
-            observed[1] = 1.0
-            for c, response in enumerate(responses):
-                observed[2 + c] = response[t]
-            if extra is not None:
-                observed[columns - more :] = extra[t].T[:, :, None]
-            spread = cov[place, place] + TINY_M**2
-            mean, cov, log_scale = _observe(
-                mean, cov, gram, log_scale, observed, mean[place], cov[:, place], spread, seen
-            )
-        if doppler:
-            heard = line.speed_seen[t][:, None]
-            if heard.any():
-                observed[:] = 0.0
-                # a speed is never negative, so noise makes slow driving read high: v + s²/(2v)
-                high = white2 / (2 * np.maximum(nominal, 0.2))
-                observed[0] = line.speed_m_s[t][:, None] - high
-                observed[2] = 1.0
-                observed[3] = 1.0
-                spread = cov[1, 1] + 2 * cov[1, 6] + cov[6, 6] + white2
-                mean, cov, log_scale = _observe(
-                    mean,
-                    cov,
-                    gram,
-                    log_scale,
-                    observed,
-                    mean[1] + mean[6],
-                    cov[:, 1] + cov[:, 6],
-                    spread,
-                    heard,
-                )
-    used = (line.seen.sum(axis=0) + (line.speed_seen.sum(axis=0) if doppler else 0))[:, None]
-    if along:
-        return Filtered(gram, log_scale, mean[5], cov[5, 5], used)
-    nothing = np.zeros((columns, passes, sets))
-    return Filtered(gram, log_scale, nothing, nothing[0], used)
+        if seen[t].any():
+            innovation = design[t] - mean[4]
+            spread = cov[4, 4] + TINY_M**2
+            weight = seen[t][:, None] / spread
+            if whitened is None:
+                gram += innovation[:, None] * (innovation * weight)
+            else:
+                np.multiply(innovation, np.sqrt(weight), out=whitened[t])
+            log_scale += seen[t][:, None] * np.log(spread)
+            _learn(mean, cov, innovation, cov[:, 4].copy(), weight)
+        if speeds is not None and heard[t].any():
+            innovation = speeds[t] - mean[1, :4] - mean[6, :4]
+            if more:
+                innovation = np.concatenate([innovation, -mean[1, 4:] - mean[6, 4:]])
+            shared = cov[:, 1] + cov[:, 6]
+            spread = shared[1] + shared[6] + white2
+            weight = heard[t][:, None] / spread
+            gram += innovation[:, None] * (innovation * weight)
+            log_scale += heard[t][:, None] * np.log(spread)
+            _learn(mean, cov, innovation, shared, weight)
+    if whitened is not None:
+        gram += np.einsum("tcak,tdak->cdak", whitened, whitened, optimize=True)
+    return Filtered(gram=gram, log_scale=log_scale, travel=mean[5], travel_var=cov[5, 5])
 
 
-def _observe(
-    mean: Array,
-    cov: Array,
-    gram: Array,
-    log_scale: Array,
-    observed: Array,
-    predicted: Array,
-    shared: Array,
-    spread: Array,
-    seen: Array,
-) -> tuple[Array, Array, Array]:
-    """One scalar observation; ``gram`` is updated in place. ``seen`` (passes, 1) is 0 or 1."""
-    innovation = observed - predicted
-    weight = seen / spread
+def _speed_design(line: Timeline, values: Array) -> Array:
+    """Columns of every Doppler observation: speed, 0, 1, 1 (its bias); nothing across."""
+    steps, passes = line.step_s.shape
+    white2 = values[_INDEX["doppler_white_m_s"]][None, :] ** 2
+    # a speed is never negative, so noise makes slow driving read high: v + s²/(2v)
+    high = white2 / (2 * np.maximum(line.nominal_m_s[:, None], 0.2))
+    out = np.zeros((steps, 4, 2 * passes, values.shape[1]))
+    out[:, 0, :passes] = line.speed_m_s[:, :, None] - high
+    out[:, 2, :passes] = out[:, 3, :passes] = 1.0
+    return out
+
+
+def _learn(mean: Array, cov: Array, innovation: Array, shared: Array, weight: Array) -> None:
+    """One scalar observation, in place. ``shared`` (states, …) is its covariance with the states,
+    ``weight`` one over its variance, 0 where nothing was observed."""
     gain = shared * weight
-    gram += innovation[:, None] * (innovation * weight)[None]
-    log_scale = log_scale + seen * np.log(spread)
-    mean = mean + gain[:, None] * innovation[None]
-    cov = cov - gain[:, None] * shared[None]
-    return mean, cov, log_scale
+    mean += gain[:, None] * innovation
+    cov -= gain[:, None] * shared
 
 
 BIAS_PRECISION = 1 / DOPPLER_BIAS_M_S**2

@@ -5,6 +5,7 @@ Multipath shifts all fixes of some seconds by the same few metres; such blocks a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,6 +22,7 @@ THRESHOLD = 24.0
 """Likelihood ratio (2·Δlog L, both axes) at which a block counts as shifted."""
 LONGEST_S = 12.0
 MOST_BLOCKS = 8
+PROBED_TOGETHER = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,32 +41,48 @@ class Probe:
     sagitta: Measured
 
 
-def probe(stretch: Stretch, parameters: Array, *, doppler: bool) -> Probe:
-    """Send a step at every used fix through the filter, ``parameters`` of shape (parameters,)."""
-    line = timeline([stretch], doppler=doppler)
-    fix = np.flatnonzero(line.seen[:, 0])
-    n = len(fix)
-    step = (np.arange(len(line.seen))[:, None] >= fix[None, :]).astype(float)[:, None, :]
+def probe(stretches: Sequence[Stretch], parameters: Array, *, doppler: bool) -> list[Probe]:
+    """Send a step at every used fix of every pass through the filter.
+
+    ``parameters`` (parameters,) is one set of them.
+    """
+    probes: list[Probe] = []
+    for i in range(0, len(stretches), PROBED_TOGETHER):
+        probes += _probe(stretches[i : i + PROBED_TOGETHER], parameters, doppler=doppler)
+    return probes
+
+
+def _probe(stretches: Sequence[Stretch], parameters: Array, *, doppler: bool) -> list[Probe]:
+    line = timeline(stretches, doppler=doppler)
+    passes = len(stretches)
+    fixes = [np.flatnonzero(line.seen[:, p]) for p in range(passes)]
+    step = np.zeros((*line.seen.shape, max(map(len, fixes))))
+    for p, fix in enumerate(fixes):
+        step[:, p, : len(fix)] = np.arange(len(line.seen))[:, None] >= fix[None, :]
     values = parameters[:, None]
-    along = run_filter(line, values, along=True, doppler=doppler, extra=step)
-    across = run_filter(line, values, along=False, extra=step)
-    gram, travel = along.gram[:, :, 0, 0], along.travel[:, 0, 0]
-    under_way = float(covered(line, values[PARAMETERS.index("ramp_s")])[0, 0])
-    reach = np.array([-travel[1], under_way - travel[2]])
-    answer = travel[-n:] + reach @ np.linalg.solve(gram[1:3, 1:3], gram[1:3, -n:])
-    square = across.gram[:, :, 0, 0][:4, :4]
-    bend = np.linalg.solve(square[1:, 1:], np.column_stack([square[1:, 0], [0.0, 0.0, 1.0]]))[2]
-    # y = b·(M/T)² rises b·(ΔM/T)²/4 over the chord between the marks
-    rise = (under_way / line.span_s[0]) ** 2 / 4
-    return Probe(
-        sagitta=Measured(float(bend[0] * rise), float(np.sqrt(max(bend[1], 0.0)) * rise)),
-        weight=np.asarray(answer - np.append(answer[1:], 0.0)),
-        time_s=stretch.time_s[stretch.used],
-        grams=(
-            _projected(gram, gram.shape[0] - n),
-            _projected(across.gram[:, :, 0, 0], across.gram.shape[0] - n),
-        ),
-    )
+    filtered = run_filter(line, values, doppler=doppler, extra=step)
+    under_way = covered(line, values[PARAMETERS.index("ramp_s")])[:, 0]
+    probes = []
+    for p, stretch in enumerate(stretches):
+        n = len(fixes[p])
+        along = filtered.gram[: 4 + n, : 4 + n, p, 0]
+        across = filtered.gram[: 4 + n, : 4 + n, passes + p, 0]
+        travel = filtered.travel[: 4 + n, p, 0]
+        reach = np.array([-travel[1], under_way[p] - travel[2]])
+        answer = travel[4:] + reach @ np.linalg.solve(along[1:3, 1:3], along[1:3, 4:])
+        square = across[1:4, 1:4]
+        bend = np.linalg.solve(square, np.column_stack([across[1:4, 0], [0.0, 0.0, 1.0]]))[2]
+        # y = b·(M/T)² rises b·(ΔM/T)²/4 over the chord between the marks
+        rise = (under_way[p] / line.span_s[p]) ** 2 / 4
+        probes.append(
+            Probe(
+                weight=np.asarray(answer - np.append(answer[1:], 0.0)),
+                time_s=stretch.time_s[stretch.used],
+                grams=(_projected(along, 2), _projected(across, 3)),
+                sagitta=Measured(float(bend[0] * rise), float(np.sqrt(max(bend[1], 0.0)) * rise)),
+            )
+        )
+    return probes
 
 
 def shifted_fixes(probe: Probe) -> NDArray[np.bool_]:
@@ -108,10 +126,10 @@ def set_aside(stretch: Stretch, shifted: NDArray[np.bool_]) -> Stretch:
 
 
 def _projected(gram: Array, fitted: int) -> Array:
-    """Take the regressors (columns 1 … fitted − 1) out of the others."""
-    keep = np.r_[0, fitted : gram.shape[0]]
-    r = gram[1:fitted, 1:fitted]
-    c = gram[1:fitted][:, keep]
+    """[data, steps…] of a Gram matrix with its first ``fitted`` regressors taken out."""
+    keep = np.r_[0, 4 : gram.shape[0]]
+    r = gram[1 : 1 + fitted, 1 : 1 + fitted]
+    c = gram[1 : 1 + fitted][:, keep]
     return np.asarray(gram[np.ix_(keep, keep)] - c.T @ np.linalg.solve(r, c))
 
 

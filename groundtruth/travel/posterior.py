@@ -8,26 +8,33 @@ importance sampling about the mode of the posterior, adapted where needed (O. Ca
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .filter import BIAS_PRECISION, Filtered, Timeline, covered, run_filter
+from .filter import BIAS_PRECISION, Timeline, covered, run_filter, timeline
 from .noise import PARAMETERS, Prior
+from .stretch import Stretch
 
 Array = NDArray[np.float64]
 
 DRAWS = 64
 TAIL = 8.0
 """Degrees of freedom of the proposals: heavier tails than a normal keep the weights even."""
-MOST_ROUNDS = 4
+MOST_ROUNDS = 3
 MOST_STEPS = 8
 GRID_WHITE = (-2.5, -1.7, -0.9, -0.1, 0.7, 1.5)
 GRID_LAG = (-2.0, -1.0, 0.0, 0.8, 1.6)
-LINE_SEARCH = np.array([0.12, 0.3, 0.6, 1.0, 1.7])
-ENOUGH = 25.0
+LINE_SEARCH = np.array([0.0, 0.1, 0.3, 0.6, 1.6])
+SETTLED = 1.0
+"""The climb ends when the expected gain is below half of this."""
+CLIMB_PASSES = 4
+"""The mode is sought on so many passes of the day; all passes weigh the draws."""
+PART_PASSES = 12
+"""Passes that are filtered side by side: more would not fit the processor's cache."""
+ENOUGH = 20.0
 """Effective number of sets at which sampling stops."""
 
 
@@ -73,44 +80,59 @@ def _log_det(r: Array) -> Array:
     return np.asarray(value)
 
 
-def evaluate(line: Timeline, values: Array, *, doppler: bool) -> SetMoments:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """What some of the passes say, before the bias of the day joins them; shapes (…, sets)."""
+
+    log_likelihood: Array
+    base: Array
+    var: Array
+    per_bias: Array
+    bias_information: Array
+    bias_pull: Array
+
+
+def evaluate(lines: Sequence[Timeline], values: Array, *, doppler: bool) -> SetMoments:
     """Likelihood of all passes, and moments of the ground covered, for each set of parameters."""
-    along = run_filter(line, values, along=True, doppler=doppler)
-    across = run_filter(line, values, along=False)
-    gram, travel = along.gram, along.travel
+    parts = [_evaluate_part(line, values, doppler=doppler) for line in lines]
+    log_like = np.sum([p.log_likelihood for p in parts], axis=0)
+    base = np.concatenate([p.base for p in parts])
+    var = np.maximum(np.concatenate([p.var for p in parts]), 0.0)
+    per_bias = np.concatenate([p.per_bias for p in parts])
+    if not doppler:
+        return SetMoments(log_like, base, var, per_bias, np.zeros(values.shape[1]))
+    precision = np.sum([p.bias_information for p in parts], axis=0) + BIAS_PRECISION
+    pull = np.sum([p.bias_pull for p in parts], axis=0)
+    bias = pull / precision
+    log_like += 0.5 * (pull * bias - np.log(precision / BIAS_PRECISION))
+    return SetMoments(log_like, base + per_bias * bias, var, per_bias, 1 / precision)
+
+
+def _evaluate_part(line: Timeline, values: Array, *, doppler: bool) -> _Part:
+    filtered = run_filter(line, values, doppler=doppler)
+    passes = line.step_s.shape[1]
+    gram, travel = filtered.gram[:, :, :passes], filtered.travel[:, :passes]
     r = gram[1:3, 1:3]
-    others = [0, 3] if doppler else [0]
-    solved = _solve(r, gram[1:3][:, others])
+    solved = _solve(r, gram[1:3][:, [0, 3]])
     under_way = covered(line, values[PARAMETERS.index("ramp_s")])
     reach = np.stack([-travel[1], under_way - travel[2]])
     spread = _solve(r, reach[:, None])[:, 0]
-    var = along.travel_var + (reach * spread).sum(axis=0)
-    base = travel[0] + (reach * solved[:, 0]).sum(axis=0)
     left_yy = gram[0, 0] - (gram[1:3, 0] * solved[:, 0]).sum(axis=0)
-    log_like = -0.5 * (along.log_scale + _log_det(r) + left_yy).sum(axis=0)
-    sets = values.shape[1]
-    per_bias = np.zeros_like(base)
-    bias_var = np.zeros(sets)
-    mean = base
-    if doppler:
-        per_bias = -travel[3] - (reach * solved[:, 1]).sum(axis=0)
-        left_bb = gram[3, 3] - (gram[1:3, 3] * solved[:, 1]).sum(axis=0)
-        left_by = gram[3, 0] - (gram[1:3, 3] * solved[:, 0]).sum(axis=0)
-        precision = left_bb.sum(axis=0) + BIAS_PRECISION
-        bias = left_by.sum(axis=0) / precision
-        bias_var = 1 / precision
-        log_like += 0.5 * (left_by.sum(axis=0) * bias - np.log(precision / BIAS_PRECISION))
-        # where the bias column enters D with the sign of its own coefficient
-        mean = base + per_bias * bias
-    log_like += _restricted(across)
-    return SetMoments(log_like, mean, np.maximum(var, 0.0), per_bias, bias_var)
-
-
-def _restricted(across: Filtered) -> Array:
-    r = across.gram[1:, 1:]
-    solved = _solve(r, across.gram[1:, :1])[:, 0]
-    left = across.gram[0, 0] - (across.gram[1:, 0] * solved).sum(axis=0)
-    return np.asarray(-0.5 * (across.log_scale + _log_det(r) + left).sum(axis=0))
+    log_like = -0.5 * (_log_det(r) + left_yy).sum(axis=0)
+    across = filtered.gram[:, :, passes:]
+    bent = _solve(across[1:4, 1:4], across[1:4, :1])[:, 0]
+    left = across[0, 0] - (across[1:4, 0] * bent).sum(axis=0)
+    log_like -= 0.5 * (_log_det(across[1:4, 1:4]) + left).sum(axis=0)
+    log_like -= 0.5 * filtered.log_scale.sum(axis=0)
+    base = travel[0] + (reach * solved[:, 0]).sum(axis=0)
+    var = filtered.travel_var[:passes] + (reach * spread).sum(axis=0)
+    if not doppler:
+        nothing = np.zeros(values.shape[1])
+        return _Part(log_like, base, var, np.zeros_like(base), nothing, nothing)
+    per_bias = -travel[3] - (reach * solved[:, 1]).sum(axis=0)
+    left_bb = gram[3, 3] - (gram[1:3, 3] * solved[:, 1]).sum(axis=0)
+    left_by = gram[3, 0] - (gram[1:3, 3] * solved[:, 0]).sum(axis=0)
+    return _Part(log_like, base, var, per_bias, left_bb.sum(axis=0), left_by.sum(axis=0))
 
 
 def _spread_points(count: int, dims: int, offset: int) -> Array:
@@ -147,54 +169,74 @@ def _log_student(x: Array, mean: Array, factor: Array) -> Array:
 
 
 def _weights(log_weight: Array) -> Array:
+    """Importance weights, cut at √n times their mean, so that no single draw decides.
+
+    Truncated importance sampling (E. Ionides, J. Comput. Graph. Stat. 17, 2008, 295-311, from
+    memory).
+    """
     weight = np.exp(log_weight - log_weight.max())
+    weight = np.minimum(weight, weight.mean() * np.sqrt(len(weight)))
     return np.asarray(weight / weight.sum())
 
 
-def integrate(line: Timeline, prior: Prior, *, doppler: bool) -> Posterior:
+def integrate(stretches: Sequence[Stretch], prior: Prior, *, doppler: bool) -> Posterior:
     """Find where the parameters are likely, draw sets there, and weigh them.
 
     In standard coordinates the prior is N(0, 1) for each parameter.
     """
     dims = len(PARAMETERS) if doppler else len(PARAMETERS) - 2
 
-    def at(x: Array) -> tuple[Array, SetMoments]:
-        full = np.zeros((len(PARAMETERS), x.shape[1]))
-        full[:dims] = x
-        moments = evaluate(line, prior.values(full), doppler=doppler)
-        return moments.log_likelihood - 0.5 * (x * x).sum(axis=0), moments
+    def target(lines: Sequence[Timeline]) -> Callable[[Array], tuple[Array, SetMoments]]:
+        def at(x: Array) -> tuple[Array, SetMoments]:
+            full = np.zeros((len(PARAMETERS), x.shape[1]))
+            full[:dims] = x
+            moments = evaluate(lines, prior.values(full), doppler=doppler)
+            return moments.log_likelihood - 0.5 * (x * x).sum(axis=0), moments
 
-    mode: Array
-    factor: Array
-    mode, factor = _climb(lambda x: at(x)[0], dims)
+        return at
+
+    every = np.arange(len(stretches))
+    few = every[:: max(1, -(-len(every) // CLIMB_PASSES))]
+    scout = target([timeline([stretches[i] for i in few], doppler=doppler)])
+    mode, curvature = _climb(lambda x: scout(x)[0], dims)
+    # the prior bends the target once, the passes as often as there are passes
+    scaled = np.eye(dims) + (curvature - np.eye(dims)) * (len(every) / len(few))
+    factor = _cholesky(1.1 * np.linalg.inv(_bounded(scaled)))
+    at = target(
+        [
+            timeline(stretches[i : i + PART_PASSES], doppler=doppler)
+            for i in range(0, len(stretches), PART_PASSES)
+        ]
+    )
+    centre: Array = mode
     proposals: list[tuple[float, Array, Array]] = []
     drawn: list[Array] = []
     targets: list[Array] = []
     moments: list[SetMoments] = []
     total = 0
     while True:
-        x = mode[:, None] + factor @ _student_points(DRAWS, dims, total)
-        target, found = at(x)
+        x = centre[:, None] + factor @ _student_points(DRAWS, dims, total)
+        reached, found = at(x)
         drawn.append(x)
-        targets.append(target)
+        targets.append(reached)
         moments.append(found)
-        proposals.append((float(DRAWS), mode, factor))
+        proposals.append((float(DRAWS), centre, factor))
         total += DRAWS
-        every = np.concatenate(drawn, axis=1)
-        parts = np.stack([np.log(c) + _log_student(every, m, f) for c, m, f in proposals])
+        x = np.concatenate(drawn, axis=1)
+        parts = np.stack([np.log(c) + _log_student(x, m, f) for c, m, f in proposals])
         peak = parts.max(axis=0)
         log_proposal = peak + np.log(np.exp(parts - peak).sum(axis=0))
         weight = _weights(np.concatenate(targets) - log_proposal)
         effective = float(1 / (weight**2).sum())
         if effective >= ENOUGH or len(proposals) >= MOST_ROUNDS:
             break
-        mode = every @ weight
-        away = every - mode[:, None]
+        centre = x @ weight
+        away = x - centre[:, None]
         cov = (weight * away) @ away.T
         trust = effective / (effective + 2 * dims)
-        factor = np.linalg.cholesky(1.05 * (trust * cov + (1 - trust) * factor @ factor.T))
+        factor = _cholesky(1.05 * (trust * cov + (1 - trust) * factor @ factor.T))
     full = np.zeros((len(PARAMETERS), total))
-    full[:dims] = every
+    full[:dims] = x
     joined = SetMoments(
         np.concatenate([m.log_likelihood for m in moments]),
         np.concatenate([m.mean for m in moments], axis=1),
@@ -205,11 +247,21 @@ def integrate(line: Timeline, prior: Prior, *, doppler: bool) -> Posterior:
     return Posterior(weight, prior.values(full), joined, effective)
 
 
+def _cholesky(matrix: NDArray[np.floating]) -> Array:
+    return np.asarray(np.linalg.cholesky(matrix), dtype=np.float64)
+
+
+def _bounded(curvature: Array) -> Array:
+    """The curvature with its eigenvalues kept positive and not much below the prior's."""
+    value, vector = np.linalg.eigh(curvature)
+    return np.asarray((vector * np.maximum(np.abs(value), 0.7)) @ vector.T)
+
+
 def _climb(log_target: Callable[[Array], Array], dims: int) -> tuple[Array, Array]:
     """Newton's method with a batched line search, from the best point of a coarse grid.
 
     The likelihood is far from quadratic in the white noise and the lag, hence the grid over them.
-    Returns the mode and a Cholesky factor of the inverse curvature there, a little widened.
+    Returns the mode and the curvature (minus the Hessian) there.
     """
     white, lag = PARAMETERS.index("white_m"), PARAMETERS.index("lag_s")
     grid = np.zeros((dims, len(GRID_WHITE) * len(GRID_LAG)))
@@ -221,31 +273,37 @@ def _climb(log_target: Callable[[Array], Array], dims: int) -> tuple[Array, Arra
     width[[white, lag]] = 0.2
     first, second = np.triu_indices(dims, 1)
     curvature = np.eye(dims)
-    for _ in range(MOST_STEPS):
+    line = np.zeros((dims, 0))
+    for step_number in range(MOST_STEPS):
         step = np.diag(width)
         points = np.concatenate([step, -step, step[:, first] + step[:, second]], axis=1)
-        f = log_target(centre[:, None] + points)
-        up, down, pair = f[:dims], f[dims : 2 * dims], f[2 * dims :]
+        # shorter and longer steps of the last move ride along, should the full one have gone wrong
+        tries = np.concatenate([centre[:, None] + points, centre[:, None], line], axis=1)
+        f = log_target(tries)
+        count = points.shape[1]
+        here = float(f[count])
+        up, down, pair = f[:dims], f[dims : 2 * dims], f[2 * dims : count]
         slope = (up - down) / (2 * width)
         bend = np.zeros((dims, dims))
-        bend[first, second] = -(pair - up[first] - up[second] + height) / (
+        bend[first, second] = -(pair - up[first] - up[second] + here) / (
             width[first] * width[second]
         )
         bend += bend.T
-        bend[np.diag_indices(dims)] = -(up - 2 * height + down) / width**2
-        value, vector = np.linalg.eigh(bend)
-        curvature = (vector * np.maximum(np.abs(value), 0.7)) @ vector.T
+        bend[np.diag_indices(dims)] = -(up - 2 * here + down) / width**2
+        best = int(np.argmax(f))
+        if f[best] > here + max(1.0, 0.3 * (here - height)) and best > count:
+            # a shorter or longer step was better: go on from there
+            centre, height = tries[:, best], float(f[best])
+            line = np.zeros((dims, 0))
+            continue
+        curvature = _bounded(bend)
         move = np.linalg.solve(curvature, slope)
-        move *= min(1.0, 2.0 / max(float(np.abs(move).max()), 1e-9))
-        tries = np.concatenate(
-            [centre[:, None] + move[:, None] * LINE_SEARCH, centre[:, None] + points], axis=1
-        )
-        reached = np.concatenate([log_target(tries[:, : len(LINE_SEARCH)]), f])
-        best = int(np.argmax(reached))
-        gain = float(reached[best]) - height
-        if gain > 0:
-            centre, height = tries[:, best], float(reached[best])
+        size = float(move @ curvature @ move)
+        move *= min(1.0, 1.5 / max(float(np.abs(move).max()), 1e-9))
+        height = here
+        if size < SETTLED or step_number == MOST_STEPS - 1:
+            return centre + move, curvature
+        line = centre[:, None] + move[:, None] * LINE_SEARCH
+        centre = centre + move
         width = np.clip(0.8 / np.sqrt(np.diag(curvature)), 0.05, 0.6)
-        if gain < 0.7:
-            break
-    return centre, np.linalg.cholesky(1.1 * np.linalg.inv(curvature))
+    return centre, curvature

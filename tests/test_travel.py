@@ -1,0 +1,298 @@
+"""The measurement model against dense linear algebra, against symmetry, and on simulated days."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from groundtruth.errors import MeasureError
+from groundtruth.simulate import SCENARIOS, passes_of, simulate_day
+from groundtruth.travel import ground_covered, make_stretch
+from groundtruth.travel.filter import TINY_M, timeline
+from groundtruth.travel.jumps import probe, shifted_fixes
+from groundtruth.travel.noise import PARAMETERS, PHONE, WEAVE_M, WEAVE_S
+from groundtruth.travel.posterior import evaluate
+
+
+def straight_pass(
+    *, seed=0, seconds=60, speed=1.2, noise=0.3, heading=0.6, start=1e6, gaps=False, bow=0.0
+):
+    """Fixes of a steady straight pass with white noise: time, east, north."""
+    rng = np.random.default_rng(seed)
+    time = np.arange(seconds + 1.0)
+    if gaps:
+        time = np.sort(rng.choice(time, size=seconds * 2 // 3, replace=False))
+    along = speed * time
+    across = bow * np.sin(np.pi * time / seconds)
+    east = along * np.sin(heading) + across * np.cos(heading)
+    north = along * np.cos(heading) - across * np.sin(heading)
+    east, north = (v + rng.normal(0, noise, len(time)) for v in (east, north))
+    return start + time, east, north
+
+
+def stretch_of(time, east, north, *, inset=5.0, **more):
+    defaults = {
+        "speed_m_s": np.full(len(time), np.nan),
+        "start_s": time[0] + inset,
+        "end_s": time[-1] - inset,
+    }
+    return make_stretch(time, east, north, **(defaults | more))
+
+
+def dense(stretch, p, *, along):
+    """The same model as covariance matrices: log likelihood (restricted), D and its variance.
+
+    Rasmussen & Williams, *Gaussian Processes for Machine Learning*, 2.42-2.45 (from memory), for a
+    process with fixed basis functions and a flat prior on their coefficients.
+    """
+    fix = stretch.time_s
+    time = np.sort(np.concatenate([fix, [stretch.start_s, stretch.end_s]]))
+    clock = stretch.under_way_s(time)
+    n = len(time)
+    apart = np.abs(time[:, None] - time)
+    wander = p["slow_m"] ** 2 * np.exp(-apart / p["slow_s"])
+    wander += p["medium_m"] ** 2 * np.exp(-apart / p["medium_s"])
+    if along:
+        since = clock - clock[0]
+        low, high = np.minimum(since[:, None], since), np.maximum(since[:, None], since)
+        tau = p["drive_s"]
+        swing = 1 - np.exp(-low / tau) - np.exp(-high / tau) + np.exp(-(high - low) / tau)
+        scale = (p["drive"] * stretch.rough_speed_m_s) ** 2
+        true_place = scale * (2 * tau * low - tau**2 * swing)
+        design = np.stack([np.ones(n), clock], axis=1)
+    else:
+        true_place = WEAVE_M**2 * np.exp(-apart / WEAVE_S)
+        share = clock / (fix[-1] - fix[0])
+        design = np.stack([np.ones(n), share, share**2], axis=1)
+    # r = L·(place + wander) + E·white, step by step as the phone smooths
+    steps = np.diff(time)
+    kept = np.exp(-steps / p["lag_s"])
+    held = (1 - kept) / (steps / p["lag_s"])
+    smoothing, white = np.zeros((n, n)), np.zeros((n, n))
+    smoothing[0, 0] = 1
+    typical = np.exp(-np.median(steps) / p["lag_s"])
+    white[0, 0] = np.sqrt((1 - typical) / (1 + typical))
+    for k in range(1, n):
+        smoothing[k] = kept[k - 1] * smoothing[k - 1]
+        smoothing[k, k - 1] += held[k - 1] - kept[k - 1]
+        smoothing[k, k] += 1 - held[k - 1]
+        white[k] = kept[k - 1] * white[k - 1]
+        white[k, k] += 1 - kept[k - 1]
+    total = smoothing @ (true_place + wander) @ smoothing.T
+    total += p["white_m"] ** 2 * white @ white.T
+    seen = np.isin(time, fix)
+    cov = total[np.ix_(seen, seen)] + TINY_M**2 * np.eye(seen.sum())
+    x = (smoothing @ design)[seen]
+    # in steady motion the phone is late by its lag from the first fix on
+    behind = np.zeros((n, design.shape[1]))
+    rate = p["lag_s"] if clock[1] > clock[0] else 0.0
+    if along:
+        behind[0, 1] = -rate
+    else:
+        late = clock[0] - rate
+        span = fix[-1] - fix[0]
+        behind[0, 1] = -rate / span
+        behind[0, 2] = (late / span) ** 2 - (clock[0] / span) ** 2
+    for k in range(1, n):
+        behind[k] = kept[k - 1] * behind[k - 1]
+    x = x + behind[seen]
+    y = stretch.along_m if along else stretch.across_m
+    inverse = np.linalg.inv(cov)
+    information = x.T @ inverse @ x
+    b = np.linalg.solve(information, x.T @ inverse @ y)
+    rest = y - x @ b
+    log_like = -0.5 * (
+        np.linalg.slogdet(cov)[1] + np.linalg.slogdet(information)[1] + rest @ inverse @ rest
+    )
+    if not along:
+        return log_like, None, None
+    mark = np.searchsorted(time, [stretch.start_s, stretch.end_s])
+    between = true_place[mark[1]] - true_place[mark[0]]
+    gain = (smoothing @ true_place)[seen]
+    gain = gain[:, mark[1]] - gain[:, mark[0]]
+    prior = (
+        true_place[mark[1], mark[1]]
+        + true_place[mark[0], mark[0]]
+        - 2 * true_place[mark[0], mark[1]]
+    )
+    assert between.shape == (n,)
+    reach = design[mark[1]] - design[mark[0]] - x.T @ inverse @ gain
+    mean = (design[mark[1]] - design[mark[0]]) @ b + gain @ inverse @ rest
+    var = prior - gain @ inverse @ gain + reach @ np.linalg.solve(information, reach)
+    return log_like, mean, var
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_filter_is_the_dense_model(seed, monkeypatch):
+    """Kalman filtering and Gaussian-process algebra are two ways to one answer."""
+    # the doubt about what the phone smooths in from the headland turn stands in the filter only
+    monkeypatch.setattr("groundtruth.travel.filter.TURN_SHARE", 0.0)
+    rng = np.random.default_rng(seed)
+    stretch = stretch_of(*straight_pass(seed=seed, gaps=seed % 2 == 1), inset=7.3)
+    values = PHONE.values(rng.normal(0, 0.7, (len(PARAMETERS), 3)))
+    if seed < 2:
+        values[PARAMETERS.index("lag_s")] = 1e-6
+    found = evaluate([timeline([stretch], doppler=False)], values, doppler=False)
+    likelihood = []
+    for k in range(values.shape[1]):
+        p = dict(zip(PARAMETERS, values[:, k], strict=True))
+        along, mean, var = dense(stretch, p, along=True)
+        across, _, _ = dense(stretch, p, along=False)
+        likelihood.append(along + across)
+        assert_allclose(found.mean[0, k], mean, atol=1e-5)
+        assert_allclose(found.var[0, k], var, rtol=1e-4)
+    assert_allclose(np.diff(found.log_likelihood), np.diff(likelihood), atol=1e-4)
+
+
+def test_doppler_agrees_with_dense_regression():
+    """With speeds and positions independent given b1 and g, both say the same of the speed.
+
+    Limit: exact positions are worthless against a Doppler without noise, so D = v·T.
+    """
+    time, east, north = straight_pass(noise=2.0, seed=3)
+    rng = np.random.default_rng(1)
+    speed = 1.2 + rng.normal(0, 0.01, len(time))
+    plain = ground_covered([stretch_of(time, east, north)])
+    aided = ground_covered([stretch_of(time, east, north, speed_m_s=speed)])
+    assert aided.doppler
+    assert not plain.doppler
+    assert aided.covariance_m2[0, 0] < 0.6 * plain.covariance_m2[0, 0]
+    assert aided.distance_m[0] == pytest.approx(1.2 * 50, abs=1.2)  # bias of 0.0115 m/s, 50 s: 0.6
+
+
+def test_a_ruler_straight_pass_is_measured_exactly():
+    time, east, north = straight_pass(noise=0.0)
+    travel = ground_covered([stretch_of(time, east, north)])
+    assert travel.distance_m[0] == pytest.approx(60.0, abs=0.01)
+    assert travel.receiver == "centimetre receiver"
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_heading_place_and_time_of_day_do_not_matter(seed):
+    one = ground_covered([stretch_of(*straight_pass(seed=seed, heading=0.0))])
+    time, east, north = straight_pass(seed=seed, heading=0.0)
+    turned = (north + 5e3, -east - 2e3)
+    other = ground_covered([stretch_of(time + 12_345.0, *turned)])
+    assert_allclose(other.distance_m, one.distance_m, rtol=1e-6)
+    assert_allclose(other.covariance_m2, one.covariance_m2, rtol=1e-4)
+
+
+def test_driven_backwards_is_as_far():
+    time, east, north = straight_pass(seed=5)
+    back = (time[0] + time[-1] - time[::-1], east[::-1], north[::-1])
+    forth_m = ground_covered([stretch_of(time, east, north)]).distance_m[0]
+    back_m = ground_covered([stretch_of(*back)]).distance_m[0]
+    assert back_m == pytest.approx(forth_m, abs=0.1)
+
+
+def test_twice_the_size_is_twice_the_ground_but_not_half_the_doubt():
+    near = ground_covered([stretch_of(*straight_pass(seconds=60, seed=2))])
+    far = ground_covered([stretch_of(*straight_pass(seconds=120, seed=2), inset=10.0)])
+    assert far.distance_m[0] == pytest.approx(2 * near.distance_m[0], rel=0.03)
+    relative = np.sqrt([t.covariance_m2[0, 0] for t in (near, far)]) / (60, 120)
+    assert relative[1] < relative[0]
+
+
+def test_four_fixes_are_enough_and_three_are_refused():
+    time, east, north = straight_pass(seconds=3, noise=0.5, speed=8)
+    wide = ground_covered([stretch_of(time, east, north, inset=0.0)])
+    assert np.sqrt(wide.covariance_m2[0, 0]) > 0.5
+    with pytest.raises(MeasureError, match="3 different fixes; at least 4"):
+        stretch_of(time[:3], east[:3], north[:3], inset=0.0)
+
+
+def test_repeated_positions_are_no_observations():
+    time, east, north = straight_pass(seconds=20)
+    frozen = stretch_of(
+        np.append(time, time[-1] + np.arange(1.0, 9.0)),
+        np.append(east, np.full(8, east[-1])),
+        np.append(north, np.full(8, north[-1])),
+    )
+    assert frozen.used.sum() == len(time)
+
+
+def test_standing_between_the_marks_all_the_time_is_refused():
+    time, east, north = straight_pass(seconds=20)
+    with pytest.raises(MeasureError, match="stood still all the time"):
+        stretch_of(time, east, north, stops=((time[0] - 5, time[-1] + 5),))
+
+
+def test_the_clock_stops_with_the_tractor_and_ramps_cost_half_their_time():
+    time, east, north = straight_pass(seconds=40)
+    stop = (time[0] + 15, time[0] + 25)
+    stretch = stretch_of(time, east, north, stops=(stop,), inset=5.0)
+    clock = stretch.under_way_s(np.array([stop[0], stop[1], time[0] + 35]))
+    assert_allclose(clock, [10, 10, 20])
+    ramp = np.array([4.0])
+    before, inside, after = stretch.ramp_loss_s(np.array([time[0], stop[0], time[0] + 35]), ramp)[
+        :, 0
+    ]
+    # constant acceleration to speed v in r seconds covers v·r/2 (Galilei's mean speed theorem)
+    assert (before, inside, after) == pytest.approx((0, 2, 4))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_shifted_block_is_found_and_left_out(seed):
+    time, east, north = straight_pass(seed=seed, seconds=80)
+    east, north = east.copy(), north.copy()
+    east[30:36] += 5.0
+    north[30:36] -= 4.0
+    stretch = stretch_of(time, east, north)
+    parameters = PHONE.values(np.zeros((len(PARAMETERS), 1)))[:, 0]
+    found = shifted_fixes(probe([stretch], parameters, doppler=False)[0])
+    assert set(range(30, 36)) <= set(np.flatnonzero(found))
+    assert found.sum() <= 10
+    travel = ground_covered([stretch])
+    assert travel.set_aside[0] >= 6
+    assert travel.distance_m[0] == pytest.approx(
+        1.2 * 70, abs=4 * travel.covariance_m2[0, 0] ** 0.5
+    )
+
+
+def test_weights_are_the_derivative_of_the_ground():
+    """Moving one fix along the axis by δ changes D by its weight times δ: the model is linear."""
+    stretch = stretch_of(*straight_pass(seed=8, seconds=30))
+    parameters = PHONE.values(np.zeros((len(PARAMETERS), 1)))
+    weight = probe([stretch], parameters[:, 0], doppler=False)[0].weight
+    line = timeline([stretch], doppler=False)
+    at = evaluate([line], parameters, doppler=False).mean[0, 0]
+    for i in (0, 7, 29):
+        moved = stretch.along_m.copy()
+        moved[i] += 0.01
+        # the working speed enters the noise of the driving; keep it by moving one fix very little
+        shifted = evaluate(
+            [timeline([replace(stretch, along_m=moved)], doppler=False)], parameters, doppler=False
+        )
+        assert (shifted.mean[0, 0] - at) / 0.01 == pytest.approx(weight[i], abs=2e-3)
+    assert weight.sum() == pytest.approx(0, abs=1e-9)  # moving the whole pass changes nothing
+
+
+def test_passes_of_one_day_share_errors():
+    """To and fro, neighbouring ends see the same slow wander: the errors add up."""
+    passes = passes_of(simulate_day(SCENARIOS["ordinary phone"], 4))[:3]
+    stretches = [
+        make_stretch(
+            p.time_s,
+            p.east_m,
+            p.north_m,
+            p.speed_m_s,
+            stops=[s for s in (p.truth.stood_start, p.truth.stood_end) if s],
+            start_s=p.mark_s[0],
+            end_s=p.mark_s[1],
+        )
+        for p in passes
+    ]
+    travel = ground_covered(stretches)
+    assert_allclose(travel.covariance_m2, travel.covariance_m2.T)
+    assert np.linalg.eigvalsh(travel.covariance_m2).min() > 0
+    assert travel.covariance_m2[0, 1] > 0
+    for p, d, u in zip(passes, travel.distance_m, np.diag(travel.covariance_m2), strict=True):
+        assert abs(d - p.ground_m) < 4 * u**0.5  # our own simulated truth
+
+
+def test_no_pass_is_refused():
+    with pytest.raises(MeasureError, match="no pass"):
+        ground_covered([])
