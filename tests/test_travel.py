@@ -113,12 +113,7 @@ def dense(stretch, p, *, along):
     between = true_place[mark[1]] - true_place[mark[0]]
     gain = (smoothing @ true_place)[seen]
     gain = gain[:, mark[1]] - gain[:, mark[0]]
-    prior = (
-        true_place[mark[1], mark[1]]
-        + true_place[mark[0], mark[0]]
-        - 2 * true_place[mark[0], mark[1]]
-    )
-    assert between.shape == (n,)
+    prior = between[mark[1]] - between[mark[0]]
     reach = design[mark[1]] - design[mark[0]] - x.T @ inverse @ gain
     mean = (design[mark[1]] - design[mark[0]]) @ b + gain @ inverse @ rest
     var = prior - gain @ inverse @ gain + reach @ np.linalg.solve(information, reach)
@@ -227,9 +222,8 @@ def test_the_clock_stops_with_the_tractor_and_ramps_cost_half_their_time():
     clock = stretch.under_way_s(np.array([stop[0], stop[1], time[0] + 35]))
     assert_allclose(clock, [10, 10, 20])
     ramp = np.array([4.0])
-    before, inside, after = stretch.ramp_loss_s(np.array([time[0], stop[0], time[0] + 35]), ramp)[
-        :, 0
-    ]
+    instants = np.array([time[0], stop[0], time[0] + 35])
+    before, inside, after = stretch.ramp_loss_s(instants, ramp)[:, 0]
     # constant acceleration to speed v in r seconds covers v·r/2 (Galilei's mean speed theorem)
     assert (before, inside, after) == pytest.approx((0, 2, 4))
 
@@ -242,14 +236,13 @@ def test_a_shifted_block_is_found_and_left_out(seed):
     north[30:36] -= 4.0
     stretch = stretch_of(time, east, north)
     parameters = PHONE.values(np.zeros((len(PARAMETERS), 1)))[:, 0]
+    parameters[PARAMETERS.index("white_m")] = 0.3
     found = shifted_fixes(probe([stretch], parameters, doppler=False)[0])
     assert set(range(30, 36)) <= set(np.flatnonzero(found))
     assert found.sum() <= 10
     travel = ground_covered([stretch])
     assert travel.set_aside[0] >= 6
-    assert travel.distance_m[0] == pytest.approx(
-        1.2 * 70, abs=4 * travel.covariance_m2[0, 0] ** 0.5
-    )
+    assert abs(travel.distance_m[0] - 1.2 * 70) < 4 * travel.covariance_m2[0, 0] ** 0.5
 
 
 def test_weights_are_the_derivative_of_the_ground():
@@ -262,10 +255,9 @@ def test_weights_are_the_derivative_of_the_ground():
     for i in (0, 7, 29):
         moved = stretch.along_m.copy()
         moved[i] += 0.01
-        # the working speed enters the noise of the driving; keep it by moving one fix very little
-        shifted = evaluate(
-            [timeline([replace(stretch, along_m=moved)], doppler=False)], parameters, doppler=False
-        )
+        # the working speed enters the noise of the driving: moving a fix very little keeps it
+        line = timeline([replace(stretch, along_m=moved)], doppler=False)
+        shifted = evaluate([line], parameters, doppler=False)
         assert (shifted.mean[0, 0] - at) / 0.01 == pytest.approx(weight[i], abs=2e-3)
     assert weight.sum() == pytest.approx(0, abs=1e-9)  # moving the whole pass changes nothing
 
