@@ -92,11 +92,14 @@ def weigh(
     wander: Wander,
     rough_s: float,
     inwards_m: float,
+    *,
+    recorded_on_bed: bool = False,
 ) -> Evidence:
     """Evidence from points in order of time, the pass being at the end of the window.
 
     The rough search has put the end at ``rough_s``; it is looked for ``inwards_m`` further in,
-    give or take `PLACE_STD_M`.
+    give or take `PLACE_STD_M`. ``recorded_on_bed`` says that the recording begins about there, so
+    that it holds little free motion if any.
     """
     order = np.arange(len(points.time_s))[::-1]
     time = points.time_s[order]
@@ -145,6 +148,8 @@ def weigh(
 
     place = np.interp(-b_s, -time, along) - np.interp(-rough_s, -time, along) - inwards_m
     base_b = -np.minimum(0.5 * (place / PLACE_STD_M) ** 2, 8.0)
+    if recorded_on_bed:
+        base = base - np.minimum((time - time[-1]) / 3.0, 8.0)
     stand = base_b + u[:, : len(RAMPS_S)] + (w[:, :-1] + base[:, None] + excused)[:, None, :]
     rolling = base_b + u[:, len(RAMPS_S) :] + (w[:, -1] + base)[:, None, None]
     reported = points.speed_m_s[order]

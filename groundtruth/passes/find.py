@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,7 +11,7 @@ from ..plane import Plane
 from ..track import Track
 from .contract import EndFound, Pass, PassEnd
 from .ends import PLACE_M, RAMPS_S, Evidence, FoundEnd, settle, weigh
-from .runs import Run, straight_runs
+from .runs import Run, likelihood_of, straight_runs
 from .stops import stops_on_the_way
 from .thinned import Points, thin
 from .wander import Wander, fit_wander
@@ -25,28 +27,54 @@ def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
     by side unless there is only one. Each end says how it was found and how well.
     """
     points = thin(track, plane, 1.0)
-    runs = straight_runs(points)
-    if not runs:
+    alternatives = straight_runs(points)
+    if not alternatives:
         return ()
-    wander = fit_wander(points, [(run.begin_s, run.end_s) for run in runs])
-    stops = [stops_on_the_way(points, run, wander) for run in runs]
-    starts = [
-        _evidence(points, run, wander, runs, on_way, at_end=False)
-        for run, on_way in zip(runs, stops, strict=True)
-    ]
-    ends = [
-        _evidence(points, run, wander, runs, on_way, at_end=True)
-        for run, on_way in zip(runs, stops, strict=True)
-    ]
-    late_s = 2.5 if wander.smoothed else 0.0
-    found_starts = _settle_all(starts, late_s, at_end=False)
-    found_ends = _settle_all(ends, late_s, at_end=True)
+    days = [_weigh_ends(points, runs) for runs in alternatives]
+    day = max(days, key=_Day.likelihood) if len(days) > 1 else days[0]
+    late_s = 2.5 if day.wander.smoothed else 0.0
+    starts = _settle_all(day.starts, late_s, at_end=False)
+    ends = _settle_all(day.ends, late_s, at_end=True)
     return tuple(
-        _as_pass(track, points, run, k + 1, start, end, on_way)
-        for k, (run, start, end, on_way) in enumerate(
-            zip(runs, found_starts, found_ends, stops, strict=True)
+        _as_pass(track, points, run, number, start, end, on_way)
+        for number, (run, start, end, on_way) in enumerate(
+            zip(day.runs, starts, ends, day.stops, strict=True), start=1
         )
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Day:
+    """Runs with the stops on their way and the evidence about their ends."""
+
+    runs: list[Run]
+    wander: Wander
+    stops: list[list[tuple[float, float]]]
+    starts: list[Evidence | None]
+    ends: list[Evidence | None]
+
+    def likelihood(self) -> float:
+        """How much a lone run looks like a pass: length, speed, and standing at its ends."""
+        stood = 0.0
+        for evidence in self.starts + self.ends:
+            if evidence is not None:
+                gain = float(evidence.log_stand.max()) - evidence.log_rolling
+                stood += 0.5 * min(max(gain, -3.0), 5.0)
+        return likelihood_of(self.runs) + stood
+
+
+def _weigh_ends(points: Points, runs: list[Run]) -> _Day:
+    """Stops on the way and evidence about the ends of all runs."""
+    wander = fit_wander(points, [(run.begin_s, run.end_s) for run in runs])
+    stops = [stops_on_the_way(points, run, wander) for run in runs]
+    starts, ends = (
+        [
+            _evidence(points, run, wander, runs, on_way, at_end=at_end)
+            for run, on_way in zip(runs, stops, strict=True)
+        ]
+        for at_end in (False, True)
+    )
+    return _Day(runs=runs, wander=wander, stops=stops, starts=starts, ends=ends)
 
 
 def _evidence(
@@ -77,8 +105,9 @@ def _evidence(
     # where the recording begins on the bed the rough end lies inside it, not outside
     along = run.axis[0] * part.xy_m[0] + run.axis[1] * part.xy_m[1]
     from_edge = float(np.interp(begin, part.time_s, along) - along[0]) if a == 0 else np.inf
-    inwards = PLACE_M if from_edge > 8.0 else -from_edge
-    return weigh(part, run.axis, run.speed_m_s, wander, begin, inwards)
+    on_bed = from_edge < 8.0
+    inwards = -from_edge if on_bed else PLACE_M
+    return weigh(part, run.axis, run.speed_m_s, wander, begin, inwards, recorded_on_bed=on_bed)
 
 
 def _seen(begin_s: float, end_s: float, backwards: bool) -> tuple[float, float]:

@@ -94,14 +94,21 @@ def grid_of(points: Points) -> Grid | None:
     return Grid(time_s=np.interp(steps, clock, time), xy_m=even, velocity_m_s=velocity)
 
 
-def straight_runs(points: Points) -> list[Run]:
-    """Straight runs at a common working speed, in order of time."""
+def straight_runs(points: Points) -> list[list[Run]]:
+    """Straight runs at a common working speed, in order of time.
+
+    One list where runs lie side by side; else up to four lists of one run each, the likeliest
+    first, of which at most one is a pass.
+    """
     grid = grid_of(points)
     if grid is None:
         return []
-    runs = _largest_field(grid, FASTEST_M_S)
+    families = _families(grid, FASTEST_M_S)
+    if not families:
+        return []
+    runs = families[0]
     if len(runs) < 2:
-        return runs
+        return families[:4]
     working = _working_speed(runs)
     # other fields of the day lie before or after this one
     waiting = [(grid.time_s[0], runs[0].begin_s), (runs[-1].end_s, grid.time_s[-1])]
@@ -110,34 +117,40 @@ def straight_runs(points: Points) -> list[Run]:
         rest = grid.between(begin, end)
         if len(rest.time_s) < 20:
             continue
-        more = _largest_field(rest, _too_fast(working))
+        more = next(iter(_families(rest, _too_fast(working))), [])
         if len(more) > 1 and abs(np.log(_working_speed(more) / working)) < np.log(1.3):
-            runs += more
+            runs = runs + more
             waiting += [(begin, more[0].begin_s), (more[-1].end_s, end)]
-    return sorted(runs, key=lambda run: run.begin_s)
+    return [sorted(runs, key=lambda run: run.begin_s)]
 
 
-def _largest_field(grid: Grid, fastest_m_s: float) -> list[Run]:
-    """The runs of the largest field, or a lone run where there is nothing better."""
+def _families(grid: Grid, fastest_m_s: float) -> list[list[Run]]:
+    """Runs by direction, the likeliest field first; lone runs one by one if there is no field."""
     directions = main_directions(grid)
     fastest = fastest_m_s
-    best: list[Run] = []
+    families: list[list[Run]] = []
     for _ in range(3):
         families = [side_by_side(_runs_along(grid, angle, fastest)) for angle in directions]
         families = [family for family in families if family]
         if not families:
             return []
         directions = [_direction(family) for family in families]
-        best = max(families, key=_family_score)
-        if len(best) < 2:
-            best = max(([run] for family in families for run in family), key=_family_score)
-        fastest = min(fastest_m_s, _too_fast(_working_speed(best)))
-    return best
+        families.sort(key=_family_score, reverse=True)
+        if len(families[0]) < 2:
+            families = [[run] for family in families for run in family]
+            families.sort(key=_family_score, reverse=True)
+        fastest = min(fastest_m_s, _too_fast(_working_speed(families[0])))
+    return families
 
 
 def _too_fast(working_m_s: float) -> float:
     """A speed that is not the working speed with some noise any more. [m/s]"""
     return max(1.4 * working_m_s, working_m_s + 0.6)
+
+
+def likelihood_of(runs: list[Run]) -> float:
+    """Logarithm of how much a family looks like a field, by length and speed."""
+    return float(np.log(_family_score(runs)))
 
 
 def _family_score(family: list[Run]) -> float:

@@ -35,8 +35,7 @@ def stops_on_the_way(points: Points, run: Run, wander: Wander) -> list[tuple[flo
     """Standing between the two ends of a run, as (from, to); short of 3 s it goes unseen.
 
     Standing shows as a hole in the speed; its edges are where half the working speed is crossed.
-    Within 16 m of a rough end (a third of the run, if that is shorter) the outermost standing
-    belongs to the end.
+    Standing within 16 m of a rough end (a third of the run, if that is shorter) is left to the end.
     """
     grid, speed, _ = forward_speed(points, run, wander)
     if len(grid) < 5:
@@ -52,8 +51,8 @@ def stops_on_the_way(points: Points, run: Run, wander: Wander) -> list[tuple[flo
         if speed[a:b].min() < 0.25 * run.speed_m_s and b - a >= 3
     ]
     place = [np.interp(hole, points.time_s, along) for hole in holes]
-    if holes and min(place[0]) - first < edge:
-        holes, place = holes[1:], place[1:]
-    if holes and last - max(place[-1]) < edge:
-        holes = holes[:-1]
-    return holes
+    return [
+        hole
+        for hole, (one, two) in zip(holes, place, strict=True)
+        if min(one, two) - first > edge and last - max(one, two) > edge
+    ]
