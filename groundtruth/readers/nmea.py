@@ -47,6 +47,7 @@ class _Reader:
         self._tally = self.columns.tally
         self._day: int | None = None  # s since 1970 at the last RMC's midnight
         self._last_rmc_s = NAN
+        self._days: dict[str, int] = {}  # "ddmmyy" → s since 1970 at its midnight
         self._undated = 0  # rows before the first RMC
         self._clear(NAN, 0)
         self._sentences = 0
@@ -87,18 +88,25 @@ class _Reader:
             return
         clock_s, lat, lon = _clock(fields[1]), _angle(fields[3], fields[4], "NS"), NAN
         lon = _angle(fields[5], fields[6], "EW")
-        written, year = fields[9], int(fields[9][4:6])
-        if len(written) != 6:
-            raise ValueError(written)
-        full = date(2000 + year if year < 80 else 1900 + year, int(written[2:4]), int(written[:2]))
+        day = self._days.get(fields[9]) or self._midnight(fields[9])
         speed = float(fields[7]) * KNOT.value if fields[7] else NAN
         # everything is read; only now does anything change
         self._at(clock_s, line)
-        day = (full - date(1970, 1, 1)).days * 86_400
         if self._day is None:
             self._date_earlier_rows(day + clock_s)
         self._day, self._last_rmc_s = day, day + clock_s
         self._lat, self._lon, self._speed = lat, lon, speed
+
+    def _midnight(self, written: str) -> int:
+        """Seconds since 1970 at the beginning of the day "ddmmyy"."""
+        if len(written) != 6 or not written.isdecimal():
+            raise ValueError(written)
+        year = int(written[4:])
+        full = date(2000 + year if year < 80 else 1900 + year, int(written[2:4]), int(written[:2]))
+        day = (full - date(1970, 1, 1)).days * 86_400
+        if len(self._days) < 1000:
+            self._days[written] = day
+        return day
 
     def _gga(self, fields: list[str], line: int) -> None:
         if not fields[1] or fields[6] in ("0", ""):

@@ -30,6 +30,10 @@ _SEEDER = (
     "ground_per_gear_turn_in_use",
     "row_units",
     "row_spacing",
+    "bed_width",
+    "bed_spacing",
+    "antenna_ahead",
+    "antenna_right",
     "settings",
 )
 _SOWING = ("crop", "spacing", "germination", "field_emergence")
@@ -274,6 +278,10 @@ def _seeder(table: _Table) -> Seeder:
             ),
             row_units=None if row_units is None else int(row_units),
             row_spacing_m=table.quantity("row_spacing", _above_zero),
+            bed_width_m=table.quantity("bed_width", _above_zero),
+            bed_spacing_m=table.quantity("bed_spacing", _above_zero),
+            antenna_ahead_m=table.quantity("antenna_ahead", parse_length) or 0.0,
+            antenna_right_m=table.quantity("antenna_right", parse_length) or 0.0,
             settings=_settings(table),
         )
     except RunFileError:
