@@ -9,6 +9,10 @@ from .errors import SeederError
 from .measured import Measured
 
 
+MOST_ANTENNA_M = 30.0
+"""A phone farther from the row units than this is a slip of the pen."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seeder:
     """What is known of the machine before the run; lengths in metres.
@@ -17,6 +21,11 @@ class Seeder:
     wheel. ``wheel_circumference`` is the zero-slip travel of the wheel: rolled out along a tape on
     firm ground. It is needed for slip only. ``settings`` are the labels of the metering's settings
     in order, from fewest to most seeds.
+
+    ``bed_width_m`` is what a pass sows across (row units times their spacing where not given),
+    ``bed_spacing_m`` the distance from bed to bed. The phone lies ``antenna_ahead_m`` in front of
+    the row units and ``antenna_right_m`` to the right of the toolbar's middle, seen forwards;
+    below 0 is behind, or to the left.
 
     Raises
     ------
@@ -30,6 +39,10 @@ class Seeder:
     row_units: int | None = None
     row_spacing_m: float | None = None
     settings: tuple[str, ...] = ()
+    bed_width_m: float | None = None
+    bed_spacing_m: float | None = None
+    antenna_ahead_m: float = 0.0
+    antenna_right_m: float = 0.0
 
     def __post_init__(self) -> None:
         wheel = self.wheel_circumference
@@ -39,14 +52,31 @@ class Seeder:
             "ground_per_gear_turn_in_use": self.ground_per_gear_turn_in_use_m,
             "row_units": self.row_units,
             "row_spacing": self.row_spacing_m,
+            "bed_width": self.bed_width_m,
+            "bed_spacing": self.bed_spacing_m,
         }
         for name, value in checks.items():
             if value is not None and not 0 < value < float("inf"):
                 raise SeederError(f"{name} is {value:g}; it must be above 0")
+        for name, value in (
+            ("antenna_ahead", self.antenna_ahead_m),
+            ("antenna_right", self.antenna_right_m),
+        ):
+            if not abs(value) <= MOST_ANTENNA_M:
+                raise SeederError(f"{name} is {value:g} m; it must lie within {MOST_ANTENNA_M:g} m")
         for label in self.settings:
             if not label or self.settings.count(label) > 1:
                 wrong = "stands in the order twice" if label else "is empty"
                 raise SeederError(f"settings: {label!r} {wrong}")
+
+    @property
+    def sown_width_m(self) -> float | None:
+        """What a pass sows across: the bed width, else row units times spacing. [m]"""
+        if self.bed_width_m is not None:
+            return self.bed_width_m
+        if self.row_units is None or self.row_spacing_m is None:
+            return None
+        return self.row_units * self.row_spacing_m
 
     @property
     def zero_slip_travel(self) -> Measured | None:

@@ -93,6 +93,10 @@ def _seeder(seeder: Seeder) -> Json:
         "gear_turns_per_wheel_turn": seeder.gear_turns_per_wheel_turn,
         "row_units": seeder.row_units,
         "row_spacing_m": seeder.row_spacing_m,
+        "bed_width_m": seeder.bed_width_m,
+        "bed_spacing_m": seeder.bed_spacing_m,
+        "antenna_ahead_m": seeder.antenna_ahead_m,
+        "antenna_right_m": seeder.antenna_right_m,
         "settings": list(seeder.settings),
     }
 

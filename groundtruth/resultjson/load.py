@@ -227,6 +227,10 @@ def _seeder(node: _Node) -> Seeder:
         ),
         row_units=seeder.maybe("row_units", lambda: seeder.whole("row_units")),
         row_spacing_m=seeder.maybe("row_spacing_m", lambda: seeder.number("row_spacing_m")),
+        bed_width_m=seeder.maybe("bed_width_m", lambda: seeder.number("bed_width_m")),
+        bed_spacing_m=seeder.maybe("bed_spacing_m", lambda: seeder.number("bed_spacing_m")),
+        antenna_ahead_m=seeder.number("antenna_ahead_m"),
+        antenna_right_m=seeder.number("antenna_right_m"),
         settings=seeder.texts("settings"),
     )
 
