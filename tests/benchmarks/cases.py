@@ -1,0 +1,110 @@
+"""Simulated passes made ready for the methods that are compared (truth: our simulator).
+
+Every method is given the same: the fixes of a pass cut out by the truth, the two marks between
+which the ground is asked, and when the tractor stood. Where the seeder was dropped or lifted on
+the move, only fixes between the marks are handed over, since the model takes the driving beyond
+them for a continuation of the pass.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from unittest import mock
+
+import numpy as np
+from numpy.typing import NDArray
+
+from groundtruth.simulate import SCENARIOS, SimulatedDay, SimulatedPass, passes_of, simulate_day
+from groundtruth.simulate import phone as simulated_phone
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Case:
+    """One pass. Arrays of shape (n,); ``shifted`` and ``repeated`` are known to the bound only."""
+
+    time_s: Array
+    east_m: Array
+    north_m: Array
+    height_m: Array
+    speed_m_s: Array
+    longitude_deg: Array
+    latitude_deg: Array
+    shifted: NDArray[np.bool_]
+    repeated: NDArray[np.bool_]
+    start_s: float
+    end_s: float
+    stops: tuple[tuple[float, float], ...]
+    ground_m: float
+    simulated: SimulatedPass
+
+    @property
+    def between(self) -> NDArray[np.bool_]:
+        """Fixes between the marks."""
+        return (self.time_s >= self.start_s) & (self.time_s <= self.end_s)
+
+
+def cases_of(name: str, seed: int, *, passes: int | None = None) -> tuple[SimulatedDay, list[Case]]:
+    """The passes of one day of a scenario, ``passes`` of them where the scenario has several."""
+    scenario = SCENARIOS[name]
+    field = scenario.field
+    if passes is not None and field.passes != (1, 1):
+        each = max(1, passes // field.fields)
+        scenario = replace(scenario, field=replace(field, passes=(each, each)))
+    day, shifted = _with_shifts(scenario, seed)
+    track = day.track
+    repeated = np.zeros(len(track.time_s), dtype=bool)
+    repeated[1:] = (np.diff(track.longitude_deg) == 0) & (np.diff(track.latitude_deg) == 0)
+    found = []
+    for p in passes_of(day):
+        low, high = p.mark_s
+        stops = list(p.truth.mid_stops)
+        if p.truth.stood_start:
+            stops.insert(0, p.truth.stood_start)
+            low = -np.inf
+        if p.truth.stood_end:
+            stops.append(p.truth.stood_end)
+            high = np.inf
+        keep = (p.time_s >= low) & (p.time_s <= high)
+        where = np.searchsorted(track.time_s, p.time_s)[keep]
+        found.append(
+            Case(
+                time_s=p.time_s[keep],
+                east_m=p.east_m[keep],
+                north_m=p.north_m[keep],
+                height_m=p.height_m[keep],
+                speed_m_s=p.speed_m_s[keep],
+                longitude_deg=track.longitude_deg[where],
+                latitude_deg=track.latitude_deg[where],
+                shifted=shifted[where],
+                repeated=repeated[where],
+                start_s=p.mark_s[0],
+                end_s=p.mark_s[1],
+                stops=tuple(stops),
+                ground_m=p.ground_m,
+                simulated=p,
+            )
+        )
+    return day, found
+
+
+def _with_shifts(scenario, seed: int) -> tuple[SimulatedDay, NDArray[np.bool_]]:
+    """A day, and which of its fixes were shifted by multipath, which the simulator keeps quiet."""
+    seen = {}
+    shift = simulated_phone._jump
+
+    def watched(east, north, time_s, *rest):
+        before = east.copy(), north.copy()
+        shift(east, north, time_s, *rest)
+        seen["time"] = time_s
+        seen["moved"] = (east != before[0]) | (north != before[1])
+
+    with mock.patch.object(simulated_phone, "_jump", watched):
+        day = simulate_day(scenario, seed)
+    period = 1 / day.phone.rate_hz
+    # stamps are whole periods; fixes within the second belong to the stamp before them
+    number = np.floor(seen["time"] / period + 1e-6).astype(int)
+    since = day.track.time_s - day.path.time_s[0]
+    kept = np.searchsorted(number, np.round(since / period).astype(int))
+    return day, seen["moved"][kept]
