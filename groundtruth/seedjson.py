@@ -101,7 +101,7 @@ def target_dict(wish: Wish, ground: GroundFigure) -> dict[str, Any]:
     """Seeds per turn for a crop, by the measured figure and by the one in use."""
     wanted = wish.seeds_per_turn(ground.ground_per_turn)
     old = wish.seeds_per_turn(Measured(ground.in_use_m)).value if ground.in_use_m else None
-    low, high = wanted.interval()
+    low, high = wish.seeds_per_turn_95(ground.ground_per_turn, ground.ground_per_turn_95)
     return {
         **wish_dict(wish),
         **measured("seeds_per_turn", wanted),

@@ -200,7 +200,14 @@ def target_table(wishes: Sequence[Wish], ground: GroundFigure, units: UnitSystem
         old = [w.seeds_per_turn(Measured(ground.in_use_m)).value for w in wishes]
         texts = (f"{o:.{_places(new)}f}" for o, new in zip(old, wanted, strict=True))
         columns.append(_column("until now", texts))
-    columns.append(_column("seeds per turn", (PLAIN.show(w) for w in wanted)))
+    columns.append(_column("seeds per turn", (PLAIN.value(w) for w in wanted)))
+    if any(w.std for w in wanted):
+        ends = [
+            wish.seeds_per_turn_95(ground.ground_per_turn, ground.ground_per_turn_95)
+            for wish in wishes
+        ]
+        sure = (PLAIN.interval(e, w.std) for e, w in zip(ends, wanted, strict=True))
+        columns.append(_column("95 % sure", sure))
     return Table(title="Seeds per gear turn", columns=tuple(columns))
 
 

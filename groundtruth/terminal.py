@@ -26,6 +26,7 @@ from .tables import (
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table as Drawn
     from rich.text import Text
 
 _GAP = "  "
@@ -129,29 +130,42 @@ def _print_sentences(block: Sentences, console: Console) -> None:
 
 
 def _print_table(table: Table, console: Console) -> None:
-    from rich import box
     from rich.padding import Padding
+
+    room = console.width - len(_GAP)
+    drawn = _drawn(table, console)
+    if console.measure(drawn).maximum > room:
+        drawn = _drawn(table, console, tight=True)
+    if console.measure(drawn).minimum > room:
+        for line in plain_lines(table):  # cut off, the last columns would be lost
+            _print_line(line, console)
+        return
+    console.print(_text(table.title, console, "bold"))
+    console.print(Padding(drawn, (0, 0, 0, len(_GAP))))
+    if table.has_plus_minus:
+        console.print(Padding(_text(_PLUS_MINUS_NOTE, console, "dim"), (0, 0, 0, len(_GAP))))
+
+
+def _drawn(table: Table, console: Console, *, tight: bool = False) -> Drawn:
+    """The table as rich draws it; ``tight`` makes columns of numbers as narrow as their cells and
+    the words of their headings allow, since rich itself would narrow them further and cut them."""
+    from rich import box
     from rich.table import Table as Drawn
 
     drawn = Drawn(box=box.SIMPLE_HEAD, show_edge=False, padding=(0, 1, 0, 0), pad_edge=False)
     for column in table.columns:
         numbers = column.side == "right"
+        words = column.heading.split() if numbers else [column.heading]
+        least = max(map(len, (*words, *column.cells)), default=0)
         drawn.add_column(
             _text(column.heading, console),
             justify=column.side,
             vertical="bottom",
-            min_width=max(map(len, column.cells), default=0) if numbers else None,
+            width=least if tight else None,
             no_wrap=not numbers,
             overflow="fold" if numbers else "ellipsis",
         )
     for index, row in enumerate(table.rows):
         style = "bold yellow" if index in table.marked else None
         drawn.add_row(*(_text(cell, console) for cell in row), style=style)
-    if console.measure(drawn).minimum > console.width - 2:
-        for line in plain_lines(table):  # cut off, the last columns would be lost
-            _print_line(line, console)
-        return
-    console.print(_text(table.title, console, "bold"))
-    console.print(Padding(drawn, (0, 0, 0, 2)))
-    if table.has_plus_minus:
-        console.print(Padding(_text(_PLUS_MINUS_NOTE, console, "dim"), (0, 0, 0, 2)))
+    return drawn

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import exp, hypot, log, sqrt
 from os import PathLike
 
 from .errors import InputError, QuantityError
@@ -96,6 +96,16 @@ class Wish:
     def seeds_per_turn(self, ground_per_turn: Measured) -> Measured:
         """Seeds to drop in one gear turn that covers this much ground (m). [-]"""
         return self.seeds_wanted_per_m.times(ground_per_turn)
+
+    def seeds_per_turn_95(
+        self, ground_per_turn: Measured, ground_per_turn_95: tuple[float, float]
+    ) -> tuple[float, float]:
+        """Interval of `seeds_per_turn`: that of the ground per turn, widened by what is not known
+        of germination and emergence (relative errors in quadrature, on logarithms)."""
+        value = self.seeds_per_turn(ground_per_turn).value
+        own = 1.96 * self.seeds_wanted_per_m.relative
+        low, high = (hypot(log(end / ground_per_turn.value), own) for end in ground_per_turn_95)
+        return value * exp(-low), value * exp(high)
 
 
 def germination_from_test(share: float, tested: float | None) -> Measured:

@@ -1,5 +1,7 @@
 """What is wanted: the ways of saying it agree, and every bad line is named."""
 
+import math
+
 import pytest
 
 from groundtruth.errors import GroundtruthError, InputError, QuantityError
@@ -69,6 +71,17 @@ def test_shares_in_any_writing(tmp_path):
     assert wish.germination.std == pytest.approx((0.82 * 0.18 / 200) ** 0.5)
     assert wish.field_emergence.std == pytest.approx(0.09 / 3**0.5)
     assert wish.plants_per_m == pytest.approx(25)
+
+
+def test_target_interval():
+    """Certain seed: the interval of the ground per turn, scaled. Uncertain seed widens it."""
+    ground, ends = Measured(0.64, 0.01), (0.61, 0.68)
+    sure = Wish(crop="x", plants_per_m=20, germination=Measured(0.8))
+    assert sure.seeds_per_turn_95(ground, ends) == pytest.approx((25 * 0.61, 25 * 0.68))
+    unsure = Wish(crop="x", plants_per_m=20, germination=Measured(0.8, 0.04))
+    low, high = unsure.seeds_per_turn_95(ground, ends)
+    assert low == pytest.approx(16 * math.exp(-math.hypot(math.log(0.64 / 0.61), 0.098)))
+    assert high > 25 * 0.68
 
 
 def test_a_perfect_germination_test_is_not_certain():
