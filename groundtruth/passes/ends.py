@@ -38,7 +38,7 @@ LINE_UP_M = (1.0, 9.0)
 PLACE_M, PLACE_STD_M = 4.0, 6.0
 """How far inside the rough end the true one lies, and how surely (seen on simulated days)."""
 SHORTEST_STAND_S = 2.0
-FREE_S = 4.0
+FREE_S = 3.0
 """How long free motion keeps its velocity: turns of 3-5 m radius at some 1 m/s."""
 _FROZEN_NATS = 3.0  # a repeated position speaks this much against moving
 _LOG_2PI = float(np.log(2 * np.pi))
@@ -199,14 +199,18 @@ def _fit(whitener: Array, y: Array, columns: Array, prior: float, prior_std: flo
 def _free_motion(noise: Array, time: Array, along: Array, across: Array, speed: float) -> Array:
     """Log-likelihood of the points from the k-th outwards as free motion, (n,).
 
-    Each coordinate's velocity is an Ornstein–Uhlenbeck process of 0.7 times the working speed
-    over `FREE_S`; its integral has the covariance below from the outermost point on.
+    Each coordinate's velocity is a Gaussian process of 0.7 times the working speed with a Matérn
+    covariance of order 3/2 over `FREE_S`, so it changes smoothly; the trapezoidal rule integrates
+    it from the outermost point on.
     """
-    since = (time - time[-1])[::-1] / FREE_S  # outermost first
-    gone = np.exp(-since)
-    both = np.minimum(since[:, None], since)
-    apart = np.exp(-np.abs(since[:, None] - since))
-    moved = (0.7 * speed * FREE_S) ** 2 * (2 * both - 1 + gone[:, None] + gone - apart)
+    since = (time - time[-1])[::-1]  # outermost first
+    apart = np.abs(since[:, None] - since) / FREE_S
+    velocity = (0.7 * speed) ** 2 * (1 + apart) * np.exp(-apart)
+    half = np.diff(since) / 2
+    sums = np.zeros_like(velocity)
+    sums[1:, :-1] += np.tri(len(half)) * half
+    sums[1:, 1:] += np.tri(len(half)) * half
+    moved = sums @ velocity @ sums.T
     factor = np.linalg.cholesky(noise[::-1, ::-1] + moved)
     whitener = np.linalg.inv(factor)
     one = whitener.sum(axis=1)
