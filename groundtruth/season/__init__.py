@@ -1,0 +1,28 @@
+"""The season's record: one GeoPackage file that keeps every run and whatever belongs to it."""
+
+from .record import (
+    Added,
+    add_bench,
+    add_change,
+    add_run,
+    add_stands,
+    lay_beds_out,
+    results,
+    set_map,
+)
+from .store import SeasonError, reading, season_path, writing
+
+__all__ = [
+    "Added",
+    "SeasonError",
+    "add_bench",
+    "add_change",
+    "add_run",
+    "add_stands",
+    "lay_beds_out",
+    "reading",
+    "results",
+    "season_path",
+    "set_map",
+    "writing",
+]

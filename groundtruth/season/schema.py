@@ -1,0 +1,195 @@
+"""The tables of the season's record, as migrations that are numbered and never changed again.
+
+The file is a GeoPackage 1.4 [OGC 12-128r19]: its own tables first, then ours, each registered as a
+layer (features) or a table (attributes). docs/season-format.md describes every column; text
+columns are never null, so that an empty cell of an export means one thing only.
+"""
+
+from __future__ import annotations
+
+APPLICATION_ID = 0x47504B47
+"""GPKG in ASCII [OGC 12-128r19, requirement 2]."""
+GEOPACKAGE_VERSION = 10400
+
+_WGS84_WKT = (
+    'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563,'
+    'AUTHORITY["EPSG","7030"]],AUTHORITY["EPSG","6326"]],PRIMEM["Greenwich",0,'
+    'AUTHORITY["EPSG","8901"]],UNIT["degree",0.0174532925199433,AUTHORITY["EPSG","9122"]],'
+    'AUTHORITY["EPSG","4326"]]'
+)
+
+GEOPACKAGE = f"""
+CREATE TABLE gpkg_spatial_ref_sys (
+  srs_name TEXT NOT NULL, srs_id INTEGER PRIMARY KEY, organization TEXT NOT NULL,
+  organization_coordsys_id INTEGER NOT NULL, definition TEXT NOT NULL, description TEXT);
+INSERT INTO gpkg_spatial_ref_sys VALUES
+  ('WGS 84', 4326, 'EPSG', 4326, '{_WGS84_WKT}', 'longitude and latitude in degrees'),
+  ('Undefined cartesian SRS', -1, 'NONE', -1, 'undefined', 'undefined cartesian'),
+  ('Undefined geographic SRS', 0, 'NONE', 0, 'undefined', 'undefined geographic');
+CREATE TABLE gpkg_contents (
+  table_name TEXT NOT NULL PRIMARY KEY, data_type TEXT NOT NULL, identifier TEXT UNIQUE,
+  description TEXT DEFAULT '',
+  last_change DATETIME NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')),
+  min_x DOUBLE, min_y DOUBLE, max_x DOUBLE, max_y DOUBLE, srs_id INTEGER,
+  CONSTRAINT fk_gc_r_srs_id FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys(srs_id));
+CREATE TABLE gpkg_geometry_columns (
+  table_name TEXT NOT NULL, column_name TEXT NOT NULL, geometry_type_name TEXT NOT NULL,
+  srs_id INTEGER NOT NULL, z TINYINT NOT NULL, m TINYINT NOT NULL,
+  CONSTRAINT pk_geom_cols PRIMARY KEY (table_name, column_name),
+  CONSTRAINT uk_gc_table_name UNIQUE (table_name),
+  CONSTRAINT fk_gc_tn FOREIGN KEY (table_name) REFERENCES gpkg_contents(table_name),
+  CONSTRAINT fk_gc_srs FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys (srs_id));
+"""
+
+_ID = "id INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL"
+_RUN = "run_id INTEGER NOT NULL REFERENCES runs(id) ON DELETE CASCADE"
+
+_FIRST = f"""
+CREATE TABLE season_migrations (
+  {_ID}, name TEXT NOT NULL UNIQUE, applied_at DATETIME NOT NULL);
+CREATE TABLE runs (
+  {_ID}, key TEXT NOT NULL UNIQUE, name TEXT NOT NULL, day DATE NOT NULL,
+  time_zone TEXT NOT NULL, units TEXT NOT NULL, seeder TEXT NOT NULL DEFAULT '',
+  soil TEXT NOT NULL DEFAULT '', note TEXT NOT NULL DEFAULT '',
+  ground_per_turn_m DOUBLE NOT NULL, ground_per_turn_u_m DOUBLE NOT NULL,
+  ground_per_turn_low_m DOUBLE NOT NULL, ground_per_turn_high_m DOUBLE NOT NULL,
+  slip DOUBLE, slip_u DOUBLE, spread_m DOUBLE NOT NULL, spread_u_m DOUBLE NOT NULL,
+  turns_of TEXT NOT NULL, wheel_circumference_m DOUBLE, wheel_circumference_u_m DOUBLE,
+  gear_turns_per_wheel_turn DOUBLE NOT NULL, row_units INTEGER, row_spacing_m DOUBLE,
+  bed_width_m DOUBLE, bed_spacing_m DOUBLE, antenna_ahead_m DOUBLE NOT NULL,
+  antenna_right_m DOUBLE NOT NULL, tool_version TEXT NOT NULL, added_at DATETIME NOT NULL);
+CREATE TABLE results ({_ID}, {_RUN.replace("NOT NULL", "NOT NULL UNIQUE")}, json_zlib BLOB NOT NULL);
+CREATE TABLE inputs ({_ID}, {_RUN}, name TEXT NOT NULL, sha256 TEXT NOT NULL);
+CREATE INDEX inputs_by_run ON inputs(run_id);
+CREATE TABLE passes (
+  {_ID}, geom BLOB NOT NULL, {_RUN}, number INTEGER NOT NULL,
+  start_at DATETIME NOT NULL, end_at DATETIME NOT NULL, crop TEXT NOT NULL,
+  setting TEXT NOT NULL, bed_written TEXT NOT NULL, distance_m DOUBLE, distance_u_m DOUBLE,
+  ground_per_turn_m DOUBLE, ground_per_turn_u_m DOUBLE, slip DOUBLE, slip_u DOUBLE,
+  speed_m_s DOUBLE NOT NULL, scatter_m DOUBLE NOT NULL, UNIQUE (run_id, number));
+CREATE TABLE turn_counts (
+  {_ID}, pass_id INTEGER NOT NULL REFERENCES passes(id) ON DELETE CASCADE, unit TEXT NOT NULL,
+  turns DOUBLE NOT NULL, turns_u DOUBLE NOT NULL, ground_per_turn_m DOUBLE NOT NULL,
+  ground_per_turn_u_m DOUBLE NOT NULL, slip DOUBLE, slip_u DOUBLE, crop TEXT NOT NULL,
+  setting TEXT NOT NULL, UNIQUE (pass_id, unit));
+CREATE TABLE row_units (
+  {_ID}, {_RUN}, unit TEXT NOT NULL, passes INTEGER NOT NULL, ground_per_turn_m DOUBLE NOT NULL,
+  ground_per_turn_u_m DOUBLE NOT NULL, turns_against_others DOUBLE,
+  turns_against_others_u DOUBLE, lags BOOLEAN NOT NULL, UNIQUE (run_id, unit));
+CREATE TABLE map_beds (
+  {_ID}, geom BLOB NOT NULL, name TEXT NOT NULL UNIQUE, block TEXT NOT NULL, width_m DOUBLE);
+CREATE TABLE fits (
+  {_ID}, {_RUN}, block INTEGER NOT NULL, offset_m DOUBLE NOT NULL, offset_u_m DOUBLE NOT NULL,
+  spacing_m DOUBLE NOT NULL, spacing_u_m DOUBLE NOT NULL, UNIQUE (run_id, block));
+CREATE TABLE fitted_passes (
+  {_ID}, fit_id INTEGER NOT NULL REFERENCES fits(id) ON DELETE CASCADE,
+  number INTEGER NOT NULL, place INTEGER NOT NULL, sure DOUBLE NOT NULL, UNIQUE (fit_id, number));
+CREATE TABLE beds (
+  {_ID}, geom BLOB NOT NULL, name TEXT NOT NULL, block TEXT NOT NULL, place INTEGER NOT NULL,
+  mapped BOOLEAN NOT NULL, sowings INTEGER NOT NULL);
+CREATE TABLE strips (
+  {_ID}, geom BLOB NOT NULL, pass_id INTEGER NOT NULL REFERENCES passes(id) ON DELETE CASCADE,
+  block TEXT NOT NULL, bed TEXT NOT NULL, sure DOUBLE NOT NULL, day DATE NOT NULL,
+  crop TEXT NOT NULL, setting TEXT NOT NULL, length_m DOUBLE NOT NULL, width_m DOUBLE NOT NULL,
+  area_m2 DOUBLE NOT NULL, rows INTEGER NOT NULL, row_length_m DOUBLE NOT NULL,
+  ground_per_turn_m DOUBLE, ground_per_turn_u_m DOUBLE, slip DOUBLE, slip_u DOUBLE);
+CREATE TABLE oddities (
+  {_ID}, {_RUN}, kind TEXT NOT NULL, block TEXT NOT NULL, bed TEXT NOT NULL,
+  number INTEGER NOT NULL, day DATE NOT NULL, text TEXT NOT NULL, sure DOUBLE NOT NULL);
+CREATE TABLE seeder_changes (
+  {_ID}, day DATE NOT NULL, kind TEXT NOT NULL, seeder TEXT NOT NULL, unit TEXT NOT NULL,
+  note TEXT NOT NULL, UNIQUE (day, kind, seeder, unit, note));
+CREATE TABLE bench_counts (
+  {_ID}, sha256 TEXT NOT NULL, line INTEGER NOT NULL, crop TEXT NOT NULL, seed_lot TEXT NOT NULL,
+  setting TEXT NOT NULL, turns DOUBLE NOT NULL, seeds DOUBLE NOT NULL, seeds_u DOUBLE NOT NULL,
+  shared_relative_u DOUBLE NOT NULL, turns_per_minute DOUBLE,
+  UNIQUE (sha256, line));
+CREATE TABLE settings (
+  {_ID}, crop TEXT NOT NULL, seed_lot TEXT NOT NULL, setting TEXT NOT NULL,
+  catches INTEGER NOT NULL, turns DOUBLE NOT NULL, seeds_per_turn DOUBLE NOT NULL,
+  seeds_per_turn_u DOUBLE NOT NULL, seeds_per_turn_low DOUBLE NOT NULL,
+  seeds_per_turn_high DOUBLE NOT NULL, UNIQUE (crop, seed_lot, setting));
+CREATE TABLE stand_counts (
+  {_ID}, sha256 TEXT NOT NULL, line INTEGER NOT NULL, day TEXT NOT NULL, crop TEXT NOT NULL,
+  seed_lot TEXT NOT NULL, bed TEXT NOT NULL, line_of_bed TEXT NOT NULL, length_m DOUBLE NOT NULL,
+  plants INTEGER NOT NULL, seeds_per_m DOUBLE, UNIQUE (sha256, line));
+"""
+
+_LAYERS_1 = {
+    "passes": ("LINESTRING", 1, "ways of the phone on each pass, time as measure"),
+    "strips": ("POLYGON", 0, "ground sown on each pass, on its bed"),
+    "beds": ("POLYGON", 0, "beds of each block"),
+    "map_beds": ("LINESTRING", 0, "middle lines of the grower's own map of beds"),
+}
+_TABLES_1 = {
+    "season_migrations": "changes of this file's form",
+    "runs": "measured runs",
+    "results": "each run's whole result, JSON packed with zlib",
+    "inputs": "files each run was measured from, with their SHA-256",
+    "turn_counts": "turns of each row unit on each pass",
+    "row_units": "each row unit over a run, against the others",
+    "fits": "how each run's passes were laid onto a block",
+    "fitted_passes": "the place of each pass in its block",
+    "oddities": "beds sown twice, left out, sown short; passes whose bed is not sure",
+    "seeder_changes": "what was changed on the seeder",
+    "bench_counts": "seeds caught at the bench",
+    "settings": "seeds per turn by setting, from the bench counts",
+    "stand_counts": "plants counted in the field",
+}
+
+
+def _registered(layers: dict[str, tuple[str, int, str]], tables: dict[str, str]) -> tuple[str, ...]:
+    rows = [
+        "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, srs_id) "
+        f"VALUES ('{name}', 'features', '{name}', '{about.replace(chr(39), chr(39) * 2)}', 4326)"
+        for name, (_, _, about) in layers.items()
+    ]
+    rows += [
+        f"INSERT INTO gpkg_geometry_columns VALUES ('{name}', 'geom', '{kind}', 4326, 0, {m})"
+        for name, (kind, m, _) in layers.items()
+    ]
+    rows += [
+        "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, srs_id) "
+        f"VALUES ('{name}', 'attributes', '{name}', '{about.replace(chr(39), chr(39) * 2)}', 0)"
+        for name, about in tables.items()
+    ]
+    return tuple(rows)
+
+
+def _statements(script: str) -> tuple[str, ...]:
+    """Single statements, so that each runs inside one transaction (executescript would commit)."""
+    return tuple(s.strip() for s in script.split(";\n") if s.strip().rstrip(";"))
+
+
+_SECOND = f"""
+CREATE TABLE slip_along (
+  {_ID}, geom BLOB NOT NULL, pass_id INTEGER NOT NULL REFERENCES passes(id) ON DELETE CASCADE,
+  unit TEXT NOT NULL, from_m DOUBLE NOT NULL, to_m DOUBLE NOT NULL,
+  ground_per_turn_m DOUBLE NOT NULL, ground_per_turn_u_m DOUBLE NOT NULL,
+  slip DOUBLE, slip_u DOUBLE);
+CREATE INDEX passes_by_start ON passes(start_at);
+"""
+
+MIGRATIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (
+        "0001 runs, passes, beds, counts",
+        (*_statements(GEOPACKAGE), *_statements(_FIRST), *_registered(_LAYERS_1, _TABLES_1)),
+    ),
+    (
+        "0002 slip along the pass",
+        (
+            *_statements(_SECOND),
+            *_registered(
+                {
+                    "slip_along": (
+                        "LINESTRING",
+                        0,
+                        "slip on parts of a pass, where turns were timed",
+                    )
+                },
+                {},
+            ),
+        ),
+    ),
+)
+"""(name, statements) in order. Append only: a file of any earlier version is brought forward."""
