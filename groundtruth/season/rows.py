@@ -7,6 +7,7 @@ import zlib
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from hashlib import sha256
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -111,7 +112,7 @@ def _insert_pass(
         return
     start_s = figures[0].start_s if figures else line.time_s[0]
     end_s = figures[0].end_s if figures else line.time_s[-1]
-    shape, scatter_m = _way(line, start_s, end_s)
+    shape, times, scatter_m = _way(line, start_s, end_s)
     middle = _middle(figures)
     pass_id = insert(
         db,
@@ -125,6 +126,7 @@ def _insert_pass(
             "crop": _one(f.crop for f in figures),
             "setting": _one(f.setting for f in figures),
             "bed_written": _one(f.bed for f in figures),
+            "times": " ".join(utc_text(t) for t in times),
             **pair("distance", figures[0].distance if figures else None, "_m"),
             **pair("ground_per_turn", middle.ground_per_turn if middle else None, "_m"),
             **pair("slip", middle.slip if middle else None),
@@ -159,8 +161,8 @@ def _one(texts: Iterable[str]) -> str:
     return ", ".join(dict.fromkeys(t for t in texts if t))
 
 
-def _way(line: PassLine, start_s: float, end_s: float) -> tuple[Geometry, float]:
-    """Start, means over parts, end; and the scatter of the fixes about the axis [m]."""
+def _way(line: PassLine, start_s: float, end_s: float) -> tuple[Geometry, list[float], float]:
+    """Start, means over parts, end, with their instants; scatter of the fixes about the axis."""
     time = np.array(line.time_s)
     lon, lat = np.array(line.longitude_deg), np.array(line.latitude_deg)
     inside = (time >= start_s) & (time <= end_s)
@@ -170,7 +172,7 @@ def _way(line: PassLine, start_s: float, end_s: float) -> tuple[Geometry, float]
     parts = int(np.clip(round((time[-1] - time[0]) / PART_S), 1, MOST_PARTS))
     edges = np.linspace(time[0], time[-1] + 1e-6, parts + 1)
     points, times = [line.axis[0]], [start_s]
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in pairwise(edges.tolist()):
         part = (time >= low) & (time < high)
         if part.any():
             points.append((float(lon[part].mean()), float(lat[part].mean())))
@@ -184,7 +186,7 @@ def _way(line: PassLine, start_s: float, end_s: float) -> tuple[Geometry, float]
     across = east * np.cos(angle) - north * np.sin(angle)
     clock = (time - time.mean()) / max(float(np.ptp(time)), 1.0)
     rest = across - np.polyval(np.polyfit(clock, across, 1), clock)
-    return Geometry("LINESTRING M", tuple(points), tuple(times)), float(np.std(rest))
+    return Geometry("LINESTRING", tuple(points)), times, float(np.std(rest))
 
 
 def seconds(text: str) -> float:
@@ -198,13 +200,13 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
     rows = db.execute(
         "SELECT r.key, p.number, p.start_at, p.end_at, p.geom, p.bed_written, p.crop, p.setting,"
         " p.distance_m, p.distance_u_m, r.bed_width_m, r.row_units, r.antenna_ahead_m,"
-        " r.antenna_right_m, r.bed_spacing_m, p.scatter_m"
+        " r.antenna_right_m, r.bed_spacing_m, p.scatter_m, p.times"
         " FROM passes p JOIN runs r ON r.id = p.run_id ORDER BY p.start_at, p.id"
     )
     for key, number, start, end, geom, bed, crop, setting, dist, dist_u, *machine in rows:
-        width, units, ahead, right, spacing, scatter = machine
+        width, units, ahead, right, spacing, scatter, times = machine
         shape = from_blob(geom)
-        inner = list(zip(shape.m, shape.points, strict=True))[1:-1]
+        inner = list(zip(map(seconds, times.split()), shape.points, strict=True))[1:-1]
         found.setdefault(key, []).append(
             SownPass(
                 run=key,

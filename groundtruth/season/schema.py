@@ -58,13 +58,13 @@ CREATE TABLE runs (
   gear_turns_per_wheel_turn DOUBLE NOT NULL, row_units INTEGER, row_spacing_m DOUBLE,
   bed_width_m DOUBLE, bed_spacing_m DOUBLE, antenna_ahead_m DOUBLE NOT NULL,
   antenna_right_m DOUBLE NOT NULL, tool_version TEXT NOT NULL, added_at DATETIME NOT NULL);
-CREATE TABLE results ({_ID}, {_RUN.replace("NOT NULL", "NOT NULL UNIQUE")}, json_zlib BLOB NOT NULL);
+CREATE TABLE results ({_ID}, {_RUN}, json_zlib BLOB NOT NULL, UNIQUE (run_id));
 CREATE TABLE inputs ({_ID}, {_RUN}, name TEXT NOT NULL, sha256 TEXT NOT NULL);
 CREATE INDEX inputs_by_run ON inputs(run_id);
 CREATE TABLE passes (
   {_ID}, geom BLOB NOT NULL, {_RUN}, number INTEGER NOT NULL,
   start_at DATETIME NOT NULL, end_at DATETIME NOT NULL, crop TEXT NOT NULL,
-  setting TEXT NOT NULL, bed_written TEXT NOT NULL, distance_m DOUBLE, distance_u_m DOUBLE,
+  setting TEXT NOT NULL, bed_written TEXT NOT NULL, times TEXT NOT NULL, distance_m DOUBLE, distance_u_m DOUBLE,
   ground_per_turn_m DOUBLE, ground_per_turn_u_m DOUBLE, slip DOUBLE, slip_u DOUBLE,
   speed_m_s DOUBLE NOT NULL, scatter_m DOUBLE NOT NULL, UNIQUE (run_id, number));
 CREATE TABLE turn_counts (
@@ -116,10 +116,10 @@ CREATE TABLE stand_counts (
 """
 
 _LAYERS_1 = {
-    "passes": ("LINESTRING", 1, "ways of the phone on each pass, time as measure"),
-    "strips": ("POLYGON", 0, "ground sown on each pass, on its bed"),
-    "beds": ("POLYGON", 0, "beds of each block"),
-    "map_beds": ("LINESTRING", 0, "middle lines of the grower's own map of beds"),
+    "passes": ("LINESTRING", "ways of the phone on each pass"),
+    "strips": ("POLYGON", "ground sown on each pass, on its bed"),
+    "beds": ("POLYGON", "beds of each block"),
+    "map_beds": ("LINESTRING", "middle lines of the grower's own map of beds"),
 }
 _TABLES_1 = {
     "season_migrations": "changes of this file's form",
@@ -138,15 +138,15 @@ _TABLES_1 = {
 }
 
 
-def _registered(layers: dict[str, tuple[str, int, str]], tables: dict[str, str]) -> tuple[str, ...]:
+def _registered(layers: dict[str, tuple[str, str]], tables: dict[str, str]) -> tuple[str, ...]:
     rows = [
         "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, srs_id) "
         f"VALUES ('{name}', 'features', '{name}', '{about.replace(chr(39), chr(39) * 2)}', 4326)"
-        for name, (_, _, about) in layers.items()
+        for name, (_, about) in layers.items()
     ]
     rows += [
-        f"INSERT INTO gpkg_geometry_columns VALUES ('{name}', 'geom', '{kind}', 4326, 0, {m})"
-        for name, (kind, m, _) in layers.items()
+        f"INSERT INTO gpkg_geometry_columns VALUES ('{name}', 'geom', '{kind}', 4326, 0, 0)"
+        for name, (kind, _) in layers.items()
     ]
     rows += [
         "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, srs_id) "
@@ -183,7 +183,6 @@ MIGRATIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
                 {
                     "slip_along": (
                         "LINESTRING",
-                        0,
                         "slip on parts of a pass, where turns were timed",
                     )
                 },

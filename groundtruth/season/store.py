@@ -109,7 +109,7 @@ def writing(path: Path) -> Iterator[sqlite3.Connection]:
 
 
 def migrate(db: sqlite3.Connection, path: Path | str = "", upto: int = len(MIGRATIONS)) -> None:
-    """Bring an empty file, or one of an earlier version, forward within the caller's transaction."""
+    """Bring an empty file, or one of an earlier form, forward in the caller's transaction."""
     done = _version(db, path)
     for name, statements in MIGRATIONS[done:upto]:
         if done == 0:
