@@ -13,6 +13,7 @@ from datetime import UTC, datetime, tzinfo
 from math import hypot, sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .errors import TurnSheetError
 from .measured import Measured, triangular_std
@@ -280,7 +281,7 @@ def _from_readings(
     return tuple(matched)
 
 
-def _readings_within(found: Pass, reading: TurnReadings) -> np.ndarray:
+def _readings_within(found: Pass, reading: TurnReadings) -> NDArray[np.int64]:
     within = (reading.time_s >= found.start.time_s - STANDING_SLACK_S) & (
         reading.time_s <= found.end.time_s + STANDING_SLACK_S
     )
@@ -288,7 +289,7 @@ def _readings_within(found: Pass, reading: TurnReadings) -> np.ndarray:
 
 
 def _each_turn(
-    found: Pass, readings: Sequence[TurnReadings], inside: Sequence[np.ndarray]
+    found: Pass, readings: Sequence[TurnReadings], inside: Sequence[NDArray[np.int64]]
 ) -> CountedPass | None:
     """Every turn has its instant: take the stretch that all units cover, and parts of turns."""
     present = [(r, i) for r, i in zip(readings, inside, strict=True) if len(i) >= 2]
@@ -302,11 +303,12 @@ def _each_turn(
     for r, i in present:
         low, high = np.interp([start, end], r.time_s[i], r.turns[i])
         counts.append(UnitCount(unit=r.unit, turns=Measured(float(high - low), EACH_TURN_STD)))
+    instant_std_s = max(r.instant_resolution_s for r, _ in present) / sqrt(12)
     return CountedPass(
         number=found.number,
         found=found,
-        start=Mark(time_s=start, found="turn sheet"),
-        end=Mark(time_s=end, found="turn sheet"),
+        start=Mark(time_s=start, found="turn sheet", instant_std_s=instant_std_s),
+        end=Mark(time_s=end, found="turn sheet", instant_std_s=instant_std_s),
         counts=tuple(counts),
     )
 

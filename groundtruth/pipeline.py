@@ -139,8 +139,24 @@ def _change(ground: Measured, in_use_m: float | None) -> Measured | None:
     return Measured(ground.value / in_use_m - 1, ground.std / in_use_m)
 
 
+AROUND_MARK_S = 20.0
+"""Fixes this far outside a mark that the turn sheet gives are used, s."""
+
+
+def _fixes(track: Track, counted: CountedPass) -> slice:
+    """The fixes of a pass; where the sheet gives the mark, those about the marked ground."""
+    first, last = counted.found.first, counted.found.last
+    if counted.start.found == "turn sheet":
+        from_s = counted.start.time_s - AROUND_MARK_S
+        first = max(first, int(np.searchsorted(track.time_s, from_s)))
+    if counted.end.found == "turn sheet":
+        until_s = counted.end.time_s + AROUND_MARK_S
+        last = min(last, int(np.searchsorted(track.time_s, until_s, side="right")) - 1)
+    return slice(first, last + 1)
+
+
 def _stretch(track: Track, east: Array, north: Array, counted: CountedPass) -> Stretch:
-    part = slice(counted.found.first, counted.found.last + 1)
+    part = _fixes(track, counted)
     return make_stretch(
         track.time_s[part],
         east[part],
@@ -202,7 +218,7 @@ def _ground(
 
 
 def _heights(track: Track, stretch: Stretch, counted: CountedPass) -> HeightLine | None:
-    part = slice(counted.found.first, counted.found.last + 1)
+    part = _fixes(track, counted)
     height = track.height_m[part]
     if len(height) != len(stretch.time_s):  # thinned: take the heights at the kept instants
         known = np.isfinite(height)

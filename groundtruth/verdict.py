@@ -70,8 +70,8 @@ def _use(pooled: Pooled, units: UnitSystem, in_use_m: float | None) -> Advice:
     off = PERCENT.value(Measured(stand, change.std))
     return Advice(
         kind="use",
-        text=f"{text}: {size} {more} than the {old} in use, by which the stand comes {off} "
-        f"{effect}.",
+        text=f"{text}: {size} {more} than the {old} used until now, with which the stand comes "
+        f"{off} {effect}.",
     )
 
 

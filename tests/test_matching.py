@@ -1,0 +1,180 @@
+"""Which count belongs to which pass, and between which marks."""
+
+from __future__ import annotations
+
+from datetime import UTC
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+
+from groundtruth.errors import TurnSheetError
+from groundtruth.matching import match
+from groundtruth.passes import Pass, PassEnd
+from groundtruth.track import Track
+from groundtruth.turns import TurnCount, TurnReadings, TurnSheet
+
+T0 = 1_794_643_200.0  # 2026-11-14 08:00:00 UTC, an invented day
+
+
+def track(seconds=1200):
+    n = seconds + 1
+    nothing = np.full(n, np.nan)
+    return Track(
+        time_s=T0 + np.arange(n),
+        longitude_deg=np.linspace(5, 5.001, n),
+        latitude_deg=np.full(n, 50.0),
+        height_m=nothing,
+        speed_m_s=nothing,
+        accuracy_m=nothing,
+        hdop=nothing,
+        segment=np.zeros(n, dtype=int),
+        name="track.gpx",
+    )
+
+
+def a_pass(number, start, end, *, found="stopped", std_m=0.3, stops=None):
+    """A pass from ``start`` to ``end`` seconds after T0, standing 8 s at both ends."""
+    if stops is None and found == "stopped":
+        stops = ((T0 + start - 8, T0 + start), (T0 + end, T0 + end + 8))
+    return Pass(
+        number=number,
+        first=start - 8,
+        last=end + 8,
+        start=PassEnd(time_s=T0 + start, found=found, std_m=std_m),
+        end=PassEnd(time_s=T0 + end, found=found, std_m=std_m),
+        axis_deg=12.0,
+        length_m=(end - start) * 1.2,
+        stops=stops or (),
+    )
+
+
+PASSES = (a_pass(1, 100, 200), a_pass(2, 300, 400), a_pass(3, 500, 600))
+
+
+def count(number, start=None, end=None, *, unit="1", turns=150, line=2, **more):
+    return TurnCount(
+        pass_number=number,
+        unit=unit,
+        turns=turns,
+        start_s=None if start is None else T0 + start,
+        end_s=None if end is None else T0 + end,
+        line=line,
+        **more,
+    )
+
+
+def matched(*counts, passes=PASSES, **more):
+    return match(passes, TurnSheet(name="turns.csv", counts=counts), track(), UTC, **more)
+
+
+def test_instants_in_standing_mean_the_ends_of_the_pass():
+    (only,) = matched(count(7, 293, 405))
+    assert only.number == 7
+    assert only.found is PASSES[1]
+    assert (only.start.time_s, only.end.time_s) == (T0 + 300, T0 + 400)
+    assert only.start.found == "stopped"
+    assert only.start.instant_std_s == only.start.place_std_m == 0
+
+
+def test_an_instant_on_the_way_is_the_mark_and_carries_its_rounding():
+    (only,) = matched(count(1, 112, 190))
+    assert (only.start.time_s, only.start.found) == (T0 + 112, "turn sheet")
+    # written to whole seconds: even over ± 0.5 s, a/√3 [JCGM 100:2008, 4.3.7]
+    assert only.start.instant_std_s == pytest.approx(0.5 / 3**0.5)
+
+
+def test_an_instant_in_a_stop_on_the_way_is_the_place_of_the_stop():
+    stops = ((T0 + 92, T0 + 100), (T0 + 140, T0 + 160), (T0 + 200, T0 + 208))
+    (only,) = matched(count(1, 95, 150), passes=(a_pass(1, 100, 200, stops=stops),))
+    assert (only.end.time_s, only.end.found) == (T0 + 150, "turn sheet")
+    assert only.end.instant_std_s == 0
+
+
+def test_minutes_only_say_which_pass_it_was():
+    (only,) = matched(count(2, 300 - 25, 400 + 25, instant_resolution_s=60.0))
+    assert (only.start.time_s, only.end.time_s) == (T0 + 300, T0 + 400)
+
+
+def test_a_rolling_end_keeps_its_doubt_unless_the_sheet_knows_better():
+    rolling = a_pass(1, 100, 200, found="rolling", std_m=3.0)
+    (lifted,) = matched(count(1, 60, 240), passes=(rolling,))
+    assert (lifted.start.found, lifted.start.place_std_m) == ("rolling", 3.0)
+    (noted,) = matched(count(1, 102, 198), passes=(rolling,))
+    assert (noted.start.found, noted.start.place_std_m) == ("turn sheet", 0.0)
+    assert noted.start.instant_std_s > 0
+
+
+def test_units_read_one_after_the_other_in_standing_share_the_pass():
+    (only,) = matched(count(1, 95, 203), count(1, 97, 206, unit="2"))
+    assert [c.unit for c in only.counts] == ["1", "2"]
+
+
+def test_the_sheet_may_follow_the_order_of_the_passes():
+    three = matched(count(4), count(5), count(6))
+    assert [c.found.number for c in three] == [1, 2, 3]
+    assert [c.number for c in three] == [4, 5, 6]
+    skipped = matched(count(1), count(3))
+    assert [c.found.number for c in skipped] == [1, 3]
+
+
+@pytest.mark.parametrize(
+    ("counts", "words"),
+    [
+        ([count(1), count(2), count(3), count(4)], "lists 4 passes (1; 2; 3; 4), but the track"),
+        ([count(1, -900, -800)], "line 2: pass 1, 07:45:00 to 07:46:40, lies before the track"),
+        ([count(1, 2000, 2100)], "lies after the track ends"),
+        ([count(1, 210, 280)], "no straight working pass was found at that time; passes found: 1:"),
+        ([count(1, 90, 405)], "covers more than one pass"),
+        ([count(1, 95, 203), count(2, 95, 203)], "passes 1 and 2 both fall on the pass from"),
+        ([count(1, 112, 190), count(1, 120, 190, unit="2")], "its times differ"),
+        ([count(1, 95, 203), count(2)], "has no start and end, but other lines do"),
+    ],
+)
+def test_what_does_not_fit_is_refused_in_one_line(counts, words):
+    with pytest.raises(TurnSheetError) as refused:
+        matched(*counts)
+    assert words in str(refused.value)
+    assert "turns.csv" in str(refused.value)
+    assert "\n" not in str(refused.value)
+
+
+def test_times_are_shown_as_the_sheet_writes_them():
+    sheet = TurnSheet(name="turns.csv", counts=(count(1, -900, -800),))
+    with pytest.raises(TurnSheetError, match="02:45:00 to 02:46:40"):
+        match(PASSES, sheet, track(), ZoneInfo("America/Bogota"))
+
+
+def readings(times, turns, unit="1", **more):
+    return TurnReadings(unit=unit, time_s=T0 + np.array(times, float), turns=turns, **more)
+
+
+def test_a_running_counter_is_read_between_passes():
+    sheet = TurnSheet(
+        name="turns.csv", readings=(readings([60, 250, 450, 700], [10.0, 160, 311, 461]),)
+    )
+    found = match(PASSES, sheet, track(), UTC)
+    assert [c.counts[0].turns.value for c in found] == [150, 151, 150]
+    # two cut readings differ by a triangle over ± 1 turn: 1/√6 [JCGM 100:2008, 4.3.9]
+    assert found[0].counts[0].turns.std == pytest.approx(1 / 6**0.5)
+
+
+def test_a_counter_read_too_seldom_is_refused():
+    sheet = TurnSheet(name="turns.csv", readings=(readings([60, 450], [10.0, 311]),))
+    with pytest.raises(TurnSheetError, match="2 passes lie between the readings at 08:01:00"):
+        match(PASSES, sheet, track(), UTC)
+
+
+def test_readings_that_meet_no_pass_are_refused():
+    sheet = TurnSheet(name="turns.csv", readings=(readings([10, 20], [1.0, 2]),))
+    with pytest.raises(TurnSheetError, match="no counter reading fits a pass"):
+        match(PASSES, sheet, track(), UTC)
+
+
+def test_timed_turns_measure_the_stretch_that_all_units_cover():
+    one = readings(np.arange(101, 199), np.arange(98.0), at_each_turn=True)
+    two = readings(np.arange(103.5, 196), np.arange(93.0), unit="2", at_each_turn=True)
+    sheet = TurnSheet(name="turns.csv", readings=(one, two))
+    (only,) = match(PASSES[:1], sheet, track(), UTC)
+    assert (only.start.time_s, only.end.time_s) == (T0 + 103.5, T0 + 195.5)
+    assert [c.turns.value for c in only.counts] == pytest.approx([92, 92])
