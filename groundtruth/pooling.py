@@ -123,7 +123,7 @@ class _Likelihood:
         information = weighted @ self.design  # (g, c, c)
         covariance = np.linalg.inv(information).astype(np.float64)
         estimator = covariance @ weighted
-        residual = self.figures - np.einsum("gcm,m,nc->gn", estimator, self.figures, self.design)
+        residual = self.figures - (estimator @ self.figures) @ self.design.T  # (g, m)
         log_likelihood = -0.5 * (
             self.log_det_base
             + np.log(scale).sum(axis=1)

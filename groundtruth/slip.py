@@ -205,6 +205,7 @@ def pool_run(
     mean_of_sound = sound / sound.sum()
     overall = effects.contrast(mean_of_sound)
     ground, ground_95 = _exp(overall)
+    distance_std = np.sqrt(np.diag(sum(sources.values(), start=_ZERO)))
     c = zero_slip_travel
     return Pooled(
         ground_per_turn=ground,
@@ -213,10 +214,7 @@ def pool_run(
         slip_95=_slip_interval(overall, c) if c else None,
         spread=effects.spread_moments().scaled(ground.value),
         scatter=comparison.scatter and comparison.scatter.scaled(ground.value),
-        counts=tuple(
-            _count_figure(count, distances, sum(sources.values(), start=_ZERO), c)
-            for count in counts
-        ),
+        counts=tuple(_count_figure(count, distances, distance_std, c) for count in counts),
         units=tuple(
             _unit_figure(s, int((unit == j).sum()), effects.contrast(np.eye(len(sound))[j]), c)
             for j, s in enumerate(comparison.standings)
@@ -240,10 +238,10 @@ def _slip_interval(log_ground: pooling.Mixture, zero_slip_travel: Measured) -> t
 
 
 def _count_figure(
-    count: PassCount, distances: Array, covariance: Array, zero_slip_travel: Measured | None
+    count: PassCount, distances: Array, distance_std: Array, zero_slip_travel: Measured | None
 ) -> CountFigure:
     p = count.pass_index
-    distance = Measured(float(distances[p]), float(covariance[p, p]) ** 0.5)
+    distance = Measured(float(distances[p]), float(distance_std[p]))
     ground = distance.per(count.gear_turns)
     return CountFigure(
         ground_per_turn=ground,
@@ -284,10 +282,10 @@ def _budget(
     rows = np.einsum("c,gcm->gm", factors, effects.estimator)  # (g, m) sensitivities
     weight = effects.weight
     variances = {
-        source: float(weight @ np.einsum("gi,ij,gj->g", rows, covariance, rows))
+        source: float(weight @ ((rows @ covariance) * rows).sum(axis=1))
         for source, covariance in by_source.items()
     }
-    between = effects.spread**2 * np.einsum("gi,ij,gj->g", rows, same_pass, rows)
+    between = effects.spread**2 * ((rows @ same_pass) * rows).sum(axis=1)
     moving = (overall.mean - weight @ overall.mean) ** 2
     variances["spread between passes"] = float(weight @ (between + moving))
     total = sum(variances.values())
