@@ -15,9 +15,10 @@ from xml.parsers import expat
 
 from ..track import Mark
 from .clock import TrackClock
-from .columns import NAN, Columns, Tally
+from .columns import MAX_POINTS, NAN, Columns, Tally, too_many
+from .gpxshape import CLOSING, MAX_POINT, OPENING, Shape, learn
 from .text import clean, number
-from .xmlguard import MAX_ATTRIBUTES, MAX_DEPTH, Limits, drive
+from .xmlguard import MAX_ATTRIBUTES, MAX_DEPTH, Feed, Limits, drive
 
 _TRKPT, _WPT, _RTEPT, _SEGMENT, _TRACK, _OTHER = 1, 2, 3, 4, 5, 0
 _ELE, _TIME, _HDOP, _SPEED, _ACCURACY, _NAME = 10, 11, 12, 13, 14, 15
@@ -40,7 +41,17 @@ _CODES = {
     "name": _NAME,
 }
 _FIELD_WORDS = {_ELE: "height", _HDOP: "HDOP", _SPEED: "speed", _ACCURACY: "accuracy"}
+_TAKEN = frozenset((_ELE, _TIME, _HDOP, _SPEED, _ACCURACY))
 MAX_MARKS = 10_000
+MAX_SHAPES = 40
+"""So many different shapes of points are learnt from a file; what is odder goes through expat."""
+KEPT_SHAPES = 4
+
+
+def _code(tag: str) -> int:
+    """What a tag means to us, by its local name."""
+    local = tag.rpartition(":")[2]
+    return _CODES.get(local) or _CODES.get(local.lower(), _OTHER)
 
 
 def read_gpx(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | None) -> Columns:
@@ -63,6 +74,10 @@ class _Reader:
         self.columns = Columns(Tally(name))
         self._clock = TrackClock(zone, self.columns.tally)
         self._routes = 0
+        self._closed_at = -1  # where, in the bytes given to expat, the last end tag of a point is
+        self._shapes: list[Shape] = []
+        self._learnt = 0
+        self._instant = self._clock.reader(lambda: len(self.columns) + 1)
 
     def finish(self) -> Columns:
         self._clock.check()
@@ -81,8 +96,105 @@ class _Reader:
     def rows(self) -> int:
         return len(self.columns)
 
+    def take(self, feed: Feed, piece: bytes) -> None:
+        """Give a piece to expat, but for runs of points that are built like one it has parsed."""
+        text = piece.decode("latin-1")
+        at = 0
+        while closing := CLOSING.search(text, at):
+            end = closing.end()
+            feed.give(piece[at:end], at)
+            at = end
+            if self._closed_at != feed.fed - (end - closing.start()):
+                continue  # in a comment, say, or in bytes that are no ASCII
+            before = at
+            at = self._run(text, at)
+            if at == before and self._learnt < MAX_SHAPES:
+                self._learn(text, end)
+                at = self._run(text, at)
+            if at > before:
+                feed.skip(text.count("\n", before, at))
+            if len(self.columns) > MAX_POINTS:
+                raise too_many(self.columns.tally.name)
+        if at < len(piece):
+            feed.give(piece[at:] if at else piece, at)
+
+    def _learn(self, text: str, end: int) -> None:
+        """Learn the shape of the point that ends at ``end``, if all of it stands in the text."""
+        opening = -1
+        for found in OPENING.finditer(text, max(0, end - MAX_POINT), end):
+            opening = found.start()
+        shape = None
+        if opening >= 0:
+            shape = learn(text[opening:end], _code, _TAKEN)
+        if shape:
+            self._learnt += 1
+            self._shapes = [shape, *self._shapes[: KEPT_SHAPES - 1]]
+
+    def _run(self, text: str, at: int) -> int:
+        """Read the points from ``at`` on that have a known shape; where they end."""
+        shapes = self._shapes
+        while True:
+            for place, shape in enumerate(shapes):
+                match = shape.match
+                rows = []
+                while found := match(text, at):
+                    rows.append(found.groups())
+                    at = found.end()
+                if rows:
+                    self._fill(shape, rows)
+                    if place:
+                        shapes.insert(0, shapes.pop(place))
+                    break
+            else:
+                return at
+
+    def _fill(self, shape: Shape, rows: list[tuple[str, ...]]) -> None:
+        """Add the points of one run; each field by the same functions as from expat."""
+        columns = self.columns
+        given = dict(zip(shape.fields, zip(*rows, strict=True), strict=True))
+        start = len(columns)
+        columns.longitude_deg.extend(map(float, given["lon"]))
+        columns.latitude_deg.extend(map(float, given["lat"]))
+        for code, column in (
+            (_ELE, columns.height_m),
+            (_SPEED, columns.speed_m_s),
+            (_ACCURACY, columns.accuracy_m),
+            (_HDOP, columns.hdop),
+        ):
+            if code not in given:
+                column.extend([NAN] * len(rows))
+                continue
+            try:
+                column.extend(map(float, given[code]))
+            except ValueError:
+                del column[start:]
+                for row, text in enumerate(given[code]):
+                    try:
+                        column.append(float(text))
+                    except ValueError:
+                        column.append(self._repaired(text, code, start + row + 1))
+        instant, add_time = self._instant, columns.time_s.append
+        if _TIME in given:
+            for text in given[_TIME]:
+                add_time(instant(text))
+        else:
+            columns.time_s.extend([NAN] * len(rows))
+
+    def _repaired(self, text: str, code: int, place: int) -> float:
+        """A field that `float` does not read."""
+        word, tally = _FIELD_WORDS[code], self.columns.tally
+        try:
+            value = number(text)
+        except ValueError:
+            if text.strip():
+                tally.repair(f"{word} that is no number left out", place)
+            return NAN
+        tally.repair(f"decimal comma in a {word} read as a point", place)
+        return value
+
     def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
         """Set the parser's handlers. One closure, as attribute look-ups would cost a third."""
+        self._closed_at = -1
         columns, tally = self.columns, self.columns.tally
         codes: dict[str, int] = dict(_CODES)
         pieces = limits.pieces
@@ -94,11 +206,10 @@ class _Reader:
         depth, inside, in_track_head = 0, _OTHER, False
         time = lon = lat = height = speed = accuracy = hdop = NAN
         label = ""
-        instant = self._clock.reader(lambda: len(columns) + 1)
+        instant, repaired = self._instant, self._repaired
 
         def learn(tag: str) -> int:
-            local = tag.rpartition(":")[2]
-            code = _CODES.get(local) or _CODES.get(local.lower(), _OTHER)
+            code = _code(tag)
             if len(codes) < 1000:
                 codes[tag] = code
             return code
@@ -156,7 +267,7 @@ class _Reader:
                     try:
                         value = float(text)
                     except ValueError:
-                        value = repaired(text, code)
+                        value = repaired(text, code, len(columns) + 1)
                     if code == _ELE:
                         height = value
                     elif code == _SPEED:
@@ -174,23 +285,13 @@ class _Reader:
                     add_speed(speed)
                     add_accuracy(accuracy)
                     add_hdop(hdop)
+                    self._closed_at = parser.CurrentByteIndex
                 elif code == _WPT:
                     keep_mark()
                 else:
                     self._routes += 1
                 inside = _OTHER
             clear()
-
-        def repaired(text: str, code: int) -> float:
-            word = _FIELD_WORDS[code]
-            try:
-                value = number(text)
-            except ValueError:
-                if text.strip():
-                    tally.repair(f"{word} that is no number left out", len(columns) + 1)
-                return NAN
-            tally.repair(f"decimal comma in a {word} read as a point", len(columns) + 1)
-            return value
 
         def keep_mark() -> None:
             if abs(lat) <= 90 and abs(lon) <= 180 and len(columns.marks) < MAX_MARKS:

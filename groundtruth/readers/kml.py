@@ -19,7 +19,7 @@ from .clock import TrackClock
 from .columns import MAX_POINTS, NAN, Columns, Tally, too_many
 from .fields import field_named
 from .text import clean, number
-from .xmlguard import MAX_ATTRIBUTES, MAX_DEPTH, Limits, drive
+from .xmlguard import MAX_ATTRIBUTES, MAX_DEPTH, Feed, Limits, drive
 
 MAX_MARKS = 10_000
 _USED = frozenset(
@@ -69,6 +69,10 @@ class _Reader:
 
     def _place(self) -> int:
         return (len(self.columns) + len(self._when) if self._in_track else len(self._dated)) + 1
+
+    def take(self, feed: Feed, piece: bytes) -> None:
+        """All of a KML file goes through expat."""
+        feed.give(piece)
 
     def rows(self) -> int:
         return len(self.columns) + len(self._lat)

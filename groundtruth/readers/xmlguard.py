@@ -43,11 +43,12 @@ class Limits:
     ``pieces`` collects the text of the element being read; handlers empty it at every tag.
     """
 
-    __slots__ = ("_name", "_parser", "pieces")
+    __slots__ = ("_name", "_parser", "feed", "pieces")
 
     def __init__(self, name: str, parser: expat.XMLParserType) -> None:
         self._name, self._parser = name, parser
         self.pieces: list[str] = []
+        self.feed: Feed | None = None
 
     def refuse(self, depth: int) -> NoReturn:
         """Raise for nesting or attributes beyond the limits."""
@@ -60,7 +61,7 @@ class Limits:
 
     def fail(self, what: str) -> NoReturn:
         """Raise for something that no track recorder writes."""
-        line = self._parser.CurrentLineNumber
+        line = self._parser.CurrentLineNumber + (self.feed.lines if self.feed else 0)
         raise TrackFileError(f"{self._name}, line {line}: {what}; no recorder writes such a file")
 
     def check(self, fed: int, rows: int) -> None:
@@ -75,6 +76,36 @@ class Limits:
             self.fail("more than 1 MB of text in one element")
 
 
+class Feed:
+    """Bytes on their way to expat, of which a format may take some itself.
+
+    ``fed`` counts the bytes given to expat; ``last`` is the piece given to it last, which began at
+    ``last_at`` of ``fed`` and at ``offset`` in ``piece``.
+    """
+
+    __slots__ = ("fed", "last", "last_at", "lines", "offset", "parser", "piece")
+
+    def __init__(self, parser: expat.XMLParserType) -> None:
+        self.parser = parser
+        self.fed = self.last_at = self.offset = self.lines = 0
+        self.last = self.piece = b""
+
+    def give(self, data: bytes, offset: int = 0) -> None:
+        """Give bytes to expat; they stand at ``offset`` in the piece read from the file."""
+        self.last, self.last_at, self.offset = data, self.fed, offset
+        self.parser.Parse(data, False)
+        self.fed += len(data)
+
+    def skip(self, lines: int) -> None:
+        """Count lines that expat does not see."""
+        self.lines += lines
+
+    def left(self) -> bytes:
+        """After an error: the bytes from its place to the end of the piece."""
+        begin = max(0, self.parser.ErrorByteIndex - self.last_at)
+        return self.piece[self.offset + begin :] if begin <= len(self.last) else b""
+
+
 class XmlReader(Protocol):
     """What a format gives to `drive`."""
 
@@ -82,6 +113,9 @@ class XmlReader(Protocol):
 
     def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
         """Set the parser's element and text handlers."""
+
+    def take(self, feed: Feed, piece: bytes) -> None:
+        """Read a piece of the file: ``feed.give(piece)``, or better."""
 
     def rows(self) -> int:
         """Rows read so far."""
@@ -165,26 +199,28 @@ def _one_document(
     reader: XmlReader,
 ) -> bytes | None:
     """Read to the end of a document; the bytes that begin the next one, or None."""
-    fed = 0
+    feed = Feed(parser)
+    limits.feed = feed
     piece = rest
     tally = reader.columns.tally
     try:
         while True:
             if piece:
-                parser.Parse(piece, False)
-                fed += len(piece)
-                limits.check(fed, reader.rows())
+                feed.piece = piece
+                reader.take(feed, piece)
+                limits.check(feed.fed, reader.rows())
             piece = next(pieces, b"")
             if not piece:
                 break
+        feed.last = feed.piece = b""
+        feed.last_at = feed.fed
         parser.Parse(b"", True)
     except expat.ExpatError as error:
-        at = parser.ErrorByteIndex
-        left = piece[max(0, at - fed) :] if at >= fed else b""
-        if not left.strip(b"\0") and (piece or fed):
+        left = feed.left()
+        if not left.strip(b"\0") and (piece or feed.fed):
             text = "the file is cut off there: what stands before is used"
             if error.code in _ENDINGS or left:
-                if not reader.rows() and error.code in _ENDINGS and fed + len(piece) < 8:
+                if not reader.rows() and error.code in _ENDINGS and feed.fed + len(piece) < 8:
                     raise _Damaged(str(error)) from None
                 tally.repair(text, reader.rows())
                 return None
@@ -194,16 +230,14 @@ def _one_document(
                 return left[begin.start() :]
             tally.repair("text after the end of the document left out", reader.rows())
             return None
-        raise _Damaged(_words(error)) from None
+        raise _Damaged(
+            f"{expat.ErrorString(error.code)}, line {error.lineno + feed.lines}"
+        ) from None
     except (LookupError, ValueError) as error:  # expat's words for an encoding it does not know
-        if isinstance(error, TrackFileError) or fed:
+        if isinstance(error, TrackFileError) or feed.fed:
             raise
         raise _Damaged("unknown character encoding") from None
     return None
-
-
-def _words(error: expat.ExpatError) -> str:
-    return f"{expat.ErrorString(error.code)}, line {error.lineno}"
 
 
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
@@ -211,7 +245,6 @@ _AMPERSAND = re.compile(
     "&(?!(?:amp|lt|gt|quot|apos|#(?:0*(?:9|10|13|3[2-9]|[4-9]\\d|[1-9]\\d{2,4})"
     "|x0*(?:9|[aAdD]|[2-9a-fA-F][0-9a-fA-F]|[1-9a-cA-C][0-9a-fA-F]{2,3})));)"
 )
-_ONE_BYTE = re.compile(r"iso8859-\d+|cp125\d|koi8-\w")
 _ONE_BYTE = re.compile(r"iso8859-\d+|cp125\d|koi8-\w")
 _LATIN, _CONTROLS, _AMPERSANDS, _HEAD = (
     "characters that are not UTF-8 read as Windows Latin",
