@@ -98,8 +98,8 @@ def _ends_m(sown: SownPass, block: Block) -> tuple[float, float]:
 def _ring(block: Block, bed: int, ends: tuple[float, float], width_m: float) -> tuple[LonLat, ...]:
     middle, half = block.place_m(bed), width_m / 2
     low, high = ends
-    along = [low, high, high, low, low]
-    across = [middle - half, middle - half, middle + half, middle + half, middle - half]
+    along = [low, low, high, high, low]  # counter-clockwise [RFC 7946, 3.1.6]
+    across = [middle - half, middle + half, middle + half, middle - half, middle - half]
     return tuple(block.in_degrees(along, across))
 
 

@@ -225,13 +225,14 @@ def lay_beds_out(db: sqlite3.Connection, *, anew: bool = False) -> Layout:
                 "sure": odd.sure,
             },
         )
-    _touch(db, ("passes", "strips", "beds", "map_beds", "slip_along"))
+    touch(db)
     return layout
 
 
-def _touch(db: sqlite3.Connection, layers: Sequence[str]) -> None:
+def touch(db: sqlite3.Connection) -> None:
     """Envelope and last change of each layer [OGC 12-128r19, 1.1.3: informative]."""
-    for layer in layers:
+    layers = db.execute("SELECT table_name FROM gpkg_geometry_columns").fetchall()
+    for (layer,) in layers:
         points = [
             point
             for (geom,) in db.execute(f"SELECT geom FROM {layer}")

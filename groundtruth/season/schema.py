@@ -64,7 +64,8 @@ CREATE INDEX inputs_by_run ON inputs(run_id);
 CREATE TABLE passes (
   {_ID}, geom BLOB NOT NULL, {_RUN}, number INTEGER NOT NULL,
   start_at DATETIME NOT NULL, end_at DATETIME NOT NULL, crop TEXT NOT NULL,
-  setting TEXT NOT NULL, bed_written TEXT NOT NULL, times TEXT NOT NULL, distance_m DOUBLE, distance_u_m DOUBLE,
+  setting TEXT NOT NULL, bed_written TEXT NOT NULL, times TEXT NOT NULL,
+  distance_m DOUBLE, distance_u_m DOUBLE,
   ground_per_turn_m DOUBLE, ground_per_turn_u_m DOUBLE, slip DOUBLE, slip_u DOUBLE,
   speed_m_s DOUBLE NOT NULL, scatter_m DOUBLE NOT NULL, UNIQUE (run_id, number));
 CREATE TABLE turn_counts (

@@ -79,8 +79,10 @@ def reading(path: Path) -> Iterator[sqlite3.Connection]:
 
 
 @contextmanager
-def writing(path: Path) -> Iterator[sqlite3.Connection]:
+def writing(path: Path, *, upto: int = len(MIGRATIONS)) -> Iterator[sqlite3.Connection]:
     """A transaction on the record, begun if missing: all of it is kept, or nothing.
+
+    ``upto`` leaves a new file in an earlier form.
 
     Raises
     ------
@@ -97,7 +99,7 @@ def writing(path: Path) -> Iterator[sqlite3.Connection]:
             db.execute("BEGIN IMMEDIATE")
             try:
                 _healthy(db, path)
-                migrate(db, path)
+                migrate(db, path, upto)
                 yield db
             except BaseException:
                 if db.in_transaction:
