@@ -8,7 +8,7 @@ the headland, the mark is the end of the pass as found in the track.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, tzinfo
 from math import hypot, sqrt
 
@@ -62,6 +62,7 @@ class CountedPass:
     start: Mark
     end: Mark
     counts: tuple[UnitCount, ...]
+    taped: Measured | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,6 +138,7 @@ def _in_order(
             start=_found_mark(found.start),
             end=_found_mark(found.end),
             counts=tuple(_unit_count(c) for c in counts if c.pass_number == number),
+            taped=_taped([c for c in counts if c.pass_number == number], day),
         )
         for number, found in pairs.items()
     )
@@ -191,7 +193,22 @@ def _by_instants(
             end=earlier.end,
             counts=(*earlier.counts, _unit_count(count)),
         )
-    return tuple(sorted(matched.values(), key=lambda c: c.start.time_s))
+    lengths = {
+        number: _taped([c for c in counts if c.pass_number == number], day) for number in matched
+    }
+    taped = [replace(c, taped=lengths[number]) for number, c in matched.items()]
+    return tuple(sorted(taped, key=lambda c: c.start.time_s))
+
+
+def _taped(counts: Sequence[TurnCount], day: Day) -> Measured | None:
+    """The one taped length of a pass; it may stand on the line of any of its units."""
+    lengths = {c.taped for c in counts if c.taped is not None}
+    if len(lengths) > 1:
+        number = counts[0].pass_number
+        raise TurnSheetError(
+            f"{day.sheet_name}: pass {number} has two taped lengths; write one for the pass"
+        )
+    return lengths.pop() if lengths else None
 
 
 def _pass_at(

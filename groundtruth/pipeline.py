@@ -15,12 +15,12 @@ from . import __version__
 from .errors import MeasureError
 from .figures import many
 from .matching import CountedPass, match
-from .measured import Measured
+from .measured import Measured, rectangular_std
 from .notices import Notice
 from .passes import Pass, find_passes
 from .plane import Plane, height_factor, plane_about
 from .result import PassFigure, PassLine, Result
-from .run import Run
+from .run import Beds, Run
 from .slip import PassCount, Pooled, pool_run
 from .target import target_for
 from .track import Track
@@ -34,6 +34,7 @@ from .travel import (
     height_line,
     make_stretch,
     slope_factors,
+    with_known_lengths,
 )
 from .verdict import verdict
 
@@ -70,7 +71,7 @@ def measure(run: Run) -> Result:
     counted = match(passes, run.turns, track, zone)
     stretches = [_stretch(track, east, north, c) for c in counted]
     travel = ground_covered(stretches)
-    ground = _ground(track, plane, stretches, counted, travel)
+    ground = _ground(track, plane, stretches, counted, travel, run.beds)
     seeder = run.seeder
     pooled = pool_run(
         ground.distance_m,
@@ -184,6 +185,7 @@ def _ground(
     stretches: Sequence[Stretch],
     counted: Sequence[CountedPass],
     travel: DayTravel,
+    beds: Beds,
 ) -> _Ground:
     heights = [_heights(track, s, c) for s, c in zip(stretches, counted, strict=True)]
     slopes = slope_factors(heights)
@@ -210,6 +212,13 @@ def _ground(
         "slope": np.outer(slope_std, slope_std),
         "bow and weave": np.diag(shape_var) + np.outer(weave_std, weave_std),
     }
+    distance, sources = with_known_lengths(
+        distance,
+        sources,
+        taped=[c.taped for c in counted],
+        common=beds.taped,
+        alike_std_m=None if beds.alike_within_m is None else rectangular_std(beds.alike_within_m),
+    )
     return _Ground(
         distance_m=distance,
         covariance_m2=sources,

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from .errors import RunFileError
+from .measured import Measured
 from .notices import Notice
 from .seeder import Seeder
 from .track import InputFile, Track
@@ -43,6 +44,26 @@ class Sowing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Beds:
+    """What is known of the ground between the two ends of every pass.
+
+    ``taped`` is one length for all passes, between where the seeder starts and where it stops;
+    ``alike_within_m`` says that all passes run between the same two lines, each within this limit.
+
+    Raises
+    ------
+    RunFileError : the limit is below 0.
+    """
+
+    taped: Measured | None = None
+    alike_within_m: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.alike_within_m is not None and not 0 <= self.alike_within_m < float("inf"):
+            raise RunFileError(f"alike_within is {self.alike_within_m:g} m; it must be 0 or more")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
     """Everything `measure` needs. ``track`` and ``turns`` are already read and repaired."""
 
@@ -51,6 +72,7 @@ class Run:
     turns: TurnSheet
     seeder: Seeder = field(default_factory=Seeder)
     sowings: tuple[Sowing, ...] = ()
+    beds: Beds = field(default_factory=Beds)
     units: UnitSystem = "metric"
     time_zone: str = "UTC"
     inputs: tuple[InputFile, ...] = ()

@@ -22,7 +22,8 @@ class TurnCount:
     ``start_s`` and ``end_s`` are seconds since 1970-01-01 UTC, both None where the sheet follows
     the order of the passes. ``resolution`` is the smallest step that the count was read to
     (1 for whole turns, 0.1 for "41.3"); ``instant_resolution_s`` the smallest step in which the
-    instants are written (60 for "08:41", 1 for "08:41:07"). ``line`` is the line in the sheet.
+    instants are written (60 for "08:41", 1 for "08:41:07"). ``taped`` is the taped length of the
+    pass, m. ``line`` is the line in the sheet.
 
     Raises
     ------
@@ -39,6 +40,7 @@ class TurnCount:
     setting: str = ""
     crop: str = ""
     bed: str = ""
+    taped: Measured | None = None
     line: int = 0
 
     def __post_init__(self) -> None:

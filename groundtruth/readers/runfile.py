@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from ..errors import InputError, QuantityError, RunFileError
-from ..run import Run, Sowing
+from ..run import Beds, Run, Sowing
 from ..seeder import Seeder, gear_ratio
 from ..units import parse_length, parse_length_measured
 from .clock import zone_named
@@ -21,7 +21,8 @@ from .text import clean, decode, did_you_mean
 from .tracks import read_track
 from .turnsheet import read_turns
 
-_TOP = ("name", "track", "turns", "time_zone", "units", "seeder", "sowing")
+_TOP = ("name", "track", "turns", "time_zone", "units", "seeder", "beds", "sowing")
+_BEDS = ("length", "alike_within")
 _SEEDER = (
     "turns_of",
     "wheel_circumference",
@@ -71,6 +72,7 @@ def read_run(path: str | PathLike[str]) -> Run:
         zone_named(time_zone, RunFileError, top.where("time_zone"))
     units = top.choice("units", ("metric", "us"), "metric")
     seeder = _seeder(top.table("seeder"))
+    beds = _beds(top.table("beds"))
     sowings = tuple(_sowing(table) for table in top.tables("sowing"))
     tracks = top.paths("track")
     turns_path = top.text("turns")
@@ -92,6 +94,7 @@ def read_run(path: str | PathLike[str]) -> Run:
         turns=turns,
         seeder=seeder,
         sowings=sowings,
+        beds=beds,
         units=units,  # type: ignore[arg-type] # one of the two choices
         time_zone=time_zone or "UTC",
         inputs=(file, *track.inputs, *turns.inputs),
@@ -165,8 +168,9 @@ class _Table:
         for field in self.fields:
             if field in known:
                 continue
-            home = "seeder" if field in _SEEDER else "sowing" if field in _SOWING else "the top"
-            if field in (*_TOP, *_SEEDER, *_SOWING):
+            homes = {"seeder": _SEEDER, "beds": _BEDS, "sowing": _SOWING, "the top": _TOP}
+            home = next((name for name, fields in homes.items() if field in fields), "")
+            if home:
                 hint = (
                     f"; it belongs into [{home}]"
                     if home != "the top"
@@ -288,6 +292,19 @@ def _seeder(table: _Table) -> Seeder:
         raise
     except InputError as why:
         raise type(why)(f"{table.where(str(why).split(' ')[0].rstrip(':'))} {why}") from None
+
+
+def _beds(table: _Table) -> Beds:
+    table.only(_BEDS)
+    try:
+        return Beds(
+            taped=table.quantity("length", parse_length_measured),
+            alike_within_m=table.quantity("alike_within", parse_length),
+        )
+    except RunFileError as why:
+        if str(why).startswith("alike_within"):
+            raise RunFileError(f"{table.where('alike_within')} {why}") from None
+        raise
 
 
 def _settings(table: _Table) -> tuple[str, ...]:

@@ -10,15 +10,29 @@ from itertools import pairwise
 from os import PathLike
 from zoneinfo import ZoneInfo
 
-from ..errors import TurnSheetError
+from ..errors import QuantityError, TurnSheetError
+from ..measured import Measured
 from ..turns import TurnCount, TurnReadings, TurnSheet
+from ..units import parse_length_measured
 from .clock import AmbiguousDate, LocalTimeError, parse_instant, to_utc, zone_named
 from .columns import Tally
 from .files import MAX_SHEET_BYTES, read_file
 from .table import Sheet, read_sheet
 from .text import clean, did_you_mean
 
-_COLUMNS = ("pass", "start", "end", "time", "date", "unit", "turns", "setting", "crop", "bed")
+_COLUMNS = (
+    "pass",
+    "start",
+    "end",
+    "time",
+    "date",
+    "unit",
+    "turns",
+    "setting",
+    "crop",
+    "bed",
+    "taped",
+)
 _ALSO = {
     "pass no": "pass",
     "pass nr": "pass",
@@ -32,6 +46,7 @@ _ALSO = {
     "count": "turns",
     "day": "date",
     "instant": "time",
+    "taped length": "taped",
     "note": "",
     "notes": "",
     "remark": "",
@@ -149,6 +164,14 @@ class _Reading:
             return float(plain.replace(",", ".")), 10.0 ** -len(match[2] or "")
         raise self.fail(line, f"turns {text!r} is no number; write for example 41 or 41.5")
 
+    def taped(self, line: int, cells: list[str]) -> Measured | None:
+        """A taped length with its limits, where one is written."""
+        text = self.cell(cells, "taped")
+        try:
+            return parse_length_measured(text, what="taped") if text else None
+        except QuantityError as why:
+            raise self.fail(line, str(why)) from None
+
     def instant(self, line: int, cells: list[str], column: str) -> tuple[float, float]:
         """Seconds since 1970 UTC and the step to which the instant is written."""
         text = self.cell(cells, column)
@@ -220,6 +243,7 @@ def _counts(reading: _Reading) -> Iterable[TurnCount]:
             "turns": count,
             "resolution": resolution,
             "line": line,
+            "taped": reading.taped(line, cells),
             **{name: reading.cell(cells, name) for name in ("setting", "crop", "bed")},
         }
         given = [bool(reading.cell(cells, name)) for name in ("start", "end")]

@@ -2,6 +2,7 @@
 
 from .day import DayTravel, ground_covered
 from .ground import WEAVE, HeightLine, bow_factor, height_line, slope_factors
+from .known import with_known_lengths
 from .stretch import Stretch, make_stretch
 
 __all__ = [
@@ -14,4 +15,5 @@ __all__ = [
     "height_line",
     "make_stretch",
     "slope_factors",
+    "with_known_lengths",
 ]
