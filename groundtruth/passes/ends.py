@@ -31,6 +31,7 @@ Array = NDArray[np.float64]
 
 RAMPS_S = np.array([0.5, 2.0, 4.0, 7.0, 11.0])
 """Durations of speeding up that are tried; a smoothing phone's lag lengthens them."""
+_LINE_UP_RAMP = 2  # index of the ramp from lining up to the working speed
 LINE_UP_SHARES = np.array([0.65, 0.85, 1.0])
 """Speeds of lining up that are tried, as shares of the working speed."""
 LINE_UP_M = (1.0, 9.0)
@@ -40,6 +41,8 @@ PLACE_M, PLACE_STD_M = 4.0, 6.0
 SHORTEST_STAND_S = 2.0
 FREE_S = 3.0
 """How long free motion keeps its velocity: turns of 3-5 m radius at some 1 m/s."""
+CAUTION = 0.5
+"""The share of the evidence that is believed, see `log_odds_of_stand`."""
 _FROZEN_NATS = 3.0  # a repeated position speaks this much against moving
 _LOG_2PI = float(np.log(2 * np.pi))
 
@@ -82,7 +85,6 @@ class FoundEnd:
     std_m: float
     stood_s: tuple[float, float] | None
     on_line_s: float
-    probability_stood: float
 
 
 def weigh(
@@ -129,7 +131,8 @@ def weigh(
     size = RAMPS_S[:, None]
     ramp = gone[:, None, :]
     ramp = np.where(ramp < size, ramp**2 / (2 * size), ramp - size / 2)  # (n, ramps, b)
-    lined = gone[:, None, :] + LINE_UP_SHARES[:, None] * np.minimum(late, 0.0)[:, None, :]
+    share = LINE_UP_SHARES[:, None]
+    lined = share * late[:, None, :] + (1 - share) * ramp[:, _LINE_UP_RAMP : _LINE_UP_RAMP + 1]
     shapes = np.concatenate([ramp, lined], axis=1)
     u = _fit(
         np.linalg.inv(factor_u),
@@ -241,38 +244,61 @@ def _reported(speed: Array, expected: Array, working: float) -> Array:
     return np.asarray(0.5 * np.cumsum(each, axis=0))
 
 
+def log_odds_of_stand(evidence: Evidence, log_ramp: Array) -> float:
+    """Logarithm of the odds of standing against rolling on, by the evidence alone.
+
+    The evidence is halved: the model of a turn is rough, and a turn that it fits badly must not
+    count as proof of standing (power posterior; Miller & Dunson 2019, doi 10.1080/01621459.2018.
+    1469995, from memory).
+    """
+    log_stand = float(_log_sum((evidence.log_stand + log_ramp)[None])[0])
+    return CAUTION * (log_stand - evidence.log_rolling)
+
+
 def settle(
-    evidence: Evidence, log_ramp: Array, log_odds_stand: float, late_s: float, *, at_end: bool
+    evidence: Evidence, log_ramp: Array, log_odds_habit: float, late_s: float, *, at_end: bool
 ) -> FoundEnd:
     """Weigh standing against rolling on, and place the end.
 
-    ``late_s`` is how late a smoothing phone may show that the tractor moved off.
+    ``log_ramp`` and ``log_odds_habit`` are what the whole day says about ramps and standing;
+    ``late_s`` is how late a smoothing phone may show that the tractor moved off. The place's
+    uncertainty includes that of the decision: should it be wrong, the end is where the other
+    reading has it.
     """
-    stand = evidence.stand + log_ramp[:, None]
-    log_stand = float(_log_sum(stand.reshape(1, -1))[0]) + log_odds_stand
-    probability = float(1 / (1 + np.exp(np.clip(evidence.log_rolling - log_stand, -50, 50))))
+    log_odds = log_odds_of_stand(evidence, log_ramp) + log_odds_habit
+    probability = float(1 / (1 + np.exp(np.clip(-log_odds, -50, 50))))
+    stand = CAUTION * (evidence.stand + log_ramp[:, None])
+    weight = np.exp(stand - stand.max())
+    stopped_s, stopped_std_m, stood_from_s = _stopped(
+        evidence, weight / weight.sum(), late_s, at_end=at_end
+    )
+    weight = np.exp(CAUTION * (evidence.rolling - evidence.rolling.max()))
+    weight /= weight.sum()
+    by_b = weight.sum(axis=(0, 1))
+    rolled_s = float(by_b @ evidence.b_s)
+    spread = float(np.sqrt(by_b @ (evidence.b_s - rolled_s) ** 2))
+    rolled_std_m = np.hypot(evidence.speed_m_s * np.hypot(spread, 0.5 * late_s), 1.0)
+    apart_m = abs(stopped_s - rolled_s) * evidence.speed_m_s
     if probability >= 0.5:
-        return _stopped(evidence, stand, probability, late_s, at_end=at_end)
-    weight = np.exp(evidence.rolling - evidence.log_rolling)
-    by_a, by_b = weight.sum(axis=(1, 2)), weight.sum(axis=(0, 1))
-    mean = float(by_b @ evidence.b_s)
-    spread = float(np.sqrt(by_b @ (evidence.b_s - mean) ** 2)) * evidence.speed_m_s
-    late = 0.5 * late_s * evidence.speed_m_s
+        return FoundEnd(
+            instant_s=stopped_s,
+            std_m=float(np.sqrt(stopped_std_m**2 + (1 - probability) * apart_m**2)),
+            stood_s=(min(stood_from_s, stopped_s - 1.0), stopped_s),
+            on_line_s=stood_from_s,
+        )
     return FoundEnd(
-        instant_s=mean,
-        std_m=float(np.sqrt(spread**2 + late**2 + 1.0 + 25.0 * probability)),
+        instant_s=rolled_s,
+        std_m=float(np.sqrt(rolled_std_m**2 + probability * apart_m**2)),
         stood_s=None,
-        on_line_s=float(by_a @ evidence.a_s),
-        probability_stood=probability,
+        on_line_s=float(weight.sum(axis=(1, 2)) @ evidence.a_s),
     )
 
 
 def _stopped(
-    evidence: Evidence, stand: Array, probability: float, late_s: float, *, at_end: bool
-) -> FoundEnd:
-    """The instant that lies, as nearly as can be told, within the standing."""
-    weight = np.exp(stand - stand.max())
-    weight /= weight.sum()
+    evidence: Evidence, weight: Array, late_s: float, *, at_end: bool
+) -> tuple[float, float, float]:
+    """The instant that lies, as nearly as can be told, within the standing; how far it may be
+    from it in metres; and since when the tractor stood. ``weight`` has shape (a, ramps, b)."""
     by_ramp, by_a = weight.sum(axis=0), weight.sum(axis=(1, 2))  # (ramps, b), (a,)
     b_s, a_s, speed = evidence.b_s, evidence.a_s, evidence.speed_m_s
     shifts = np.linspace(0, late_s, 4) if late_s else np.zeros(1)
@@ -287,14 +313,7 @@ def _stopped(
     loss, loss2 = loss / len(shifts), loss2 / len(shifts)
     # of instants that are equally good the one next to the pass
     best = int(np.argmin(loss - 0.002 * (b_s - b_s[0])))
-    from_s = float(by_a @ a_s)
-    return FoundEnd(
-        instant_s=float(b_s[best]),
-        std_m=float(np.sqrt(loss2[best] + 9.0 * (1 - probability) + 0.05**2)),
-        stood_s=(min(from_s, float(b_s[best]) - 1.0), float(b_s[best])),
-        on_line_s=from_s,
-        probability_stood=probability,
-    )
+    return float(b_s[best]), float(np.hypot(np.sqrt(loss2[best]), 0.05)), float(by_a @ a_s)
 
 
 def _log_sum(values: Array) -> Array:

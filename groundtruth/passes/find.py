@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from ..plane import Plane
 from ..track import Track
 from .contract import EndFound, Pass, PassEnd
-from .ends import PLACE_M, RAMPS_S, Evidence, FoundEnd, settle, weigh
+from .ends import CAUTION, PLACE_M, RAMPS_S, Evidence, FoundEnd, log_odds_of_stand, settle, weigh
 from .runs import Run, likelihood_of, straight_runs
 from .stops import stops_on_the_way
 from .thinned import Points, thin
@@ -32,9 +32,7 @@ def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
         return ()
     days = [_weigh_ends(points, runs) for runs in alternatives]
     day = max(days, key=_Day.likelihood) if len(days) > 1 else days[0]
-    late_s = 2.5 if day.wander.smoothed else 0.0
-    starts = _settle_all(day.starts, late_s, at_end=False)
-    ends = _settle_all(day.ends, late_s, at_end=True)
+    starts, ends = _settle_all(day)
     return tuple(
         _as_pass(track, points, run, number, start, end, on_way)
         for number, (run, start, end, on_way) in enumerate(
@@ -126,39 +124,40 @@ def _mirrored(points: Points) -> Points:
     )
 
 
-def _settle_all(
-    evidence: list[Evidence | None], late_s: float, *, at_end: bool
-) -> list[FoundEnd | None]:
-    """Settle all starts (or all ends) of a day together.
+def _settle_all(day: _Day) -> tuple[list[FoundEnd | None], list[FoundEnd | None]]:
+    """Settle all starts and ends of a day together.
 
-    They share the ramp (one tractor, one phone), and whether the tractor stands at the ends is
-    mostly a habit of the day: both are learnt from all of them.
+    Starts share the ramp of speeding up, ends that of slowing down (one tractor, one phone), and
+    whether the tractor stands at both is mostly a habit of the day: all are learnt from the day.
     """
-    known = [e for e in evidence if e is not None]
-    log_odds = 1.0
-    log_ramp = np.full(len(RAMPS_S), -np.log(len(RAMPS_S)))
+    sides = (day.starts, day.ends)
+    known = [[e for e in side if e is not None] for side in sides]
+    log_ramps = [np.full(len(RAMPS_S), -np.log(len(RAMPS_S)))] * 2
+    habit = 1.0
     for _ in range(4):
         stood = [
-            1 / (1 + np.exp(np.clip(e.log_rolling - _mixed(e, log_ramp) - log_odds, -50, 50)))
-            for e in known
+            np.array([log_odds_of_stand(e, ramp) for e in side]) + habit
+            for side, ramp in zip(known, log_ramps, strict=True)
         ]
-        share = (sum(stood) + 2.0) / (len(stood) + 2.7)
-        log_odds = float(np.log(share / (1 - share)))
-        total = sum(
-            (p * (e.log_stand - e.log_stand.max()) for p, e in zip(stood, known, strict=True)),
-            np.zeros(len(RAMPS_S)),
-        )
-        log_ramp = total - total.max()
-        log_ramp -= np.log(np.exp(log_ramp).sum())
-    return [
-        None if e is None else settle(e, log_ramp, log_odds, late_s, at_end=at_end)
-        for e in evidence
-    ]
+        stood = [1 / (1 + np.exp(-np.clip(odds, -50, 50))) for odds in stood]
+        share = (sum(p.sum() for p in stood) + 2.0) / (sum(map(len, stood)) + 2.7)
+        habit = float(np.log(share / (1 - share)))
+        log_ramps = [_log_ramp(side, p) for side, p in zip(known, stood, strict=True)]
+    late_s = 2.5 if day.wander.smoothed else 0.0
+    starts, ends = (
+        [None if e is None else settle(e, ramp, habit, late_s, at_end=at_end) for e in side]
+        for side, ramp, at_end in zip(sides, log_ramps, (False, True), strict=True)
+    )
+    return starts, ends
 
 
-def _mixed(evidence: Evidence, log_ramp: Array) -> float:
-    total = evidence.log_stand + log_ramp
-    return float(total.max() + np.log(np.exp(total - total.max()).sum()))
+def _log_ramp(evidence: list[Evidence], stood: Array) -> Array:
+    """Logarithm of the weight of each ramp, by those ends at which the tractor stood."""
+    total = np.zeros(len(RAMPS_S))
+    for one, p in zip(evidence, stood, strict=True):
+        total += CAUTION * p * (one.log_stand - one.log_stand.max())
+    total -= total.max()
+    return np.asarray(total - np.log(np.exp(total).sum()))
 
 
 def _as_pass(
