@@ -285,6 +285,18 @@ class TrackClock:
             self._offsets[quarter] = to_utc(start, self._zone) - start
         return wall_s + self._offsets[quarter]
 
+    def mark(self, text: str) -> float:
+        """The instant of a mark, or NaN; a mark's time is never a reason to refuse a track."""
+        try:
+            instant = parse_instant(text)
+            if instant is None or not instant.day_known:
+                return NAN
+            if instant.zoned:
+                return instant.seconds
+            return NAN if self._zone is None else to_utc(instant.seconds, self._zone)
+        except (AmbiguousDate, LocalTimeError):
+            return NAN
+
     def check(self) -> None:
         """Refuse times without zone unless a zone was given."""
         if self._first_unzoned:

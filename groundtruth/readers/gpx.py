@@ -195,7 +195,7 @@ class _Reader:
     def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
         """Set the parser's handlers. One closure, as attribute look-ups would cost a third."""
         self._closed_at = -1
-        columns, tally = self.columns, self.columns.tally
+        columns, clock, tally = self.columns, self._clock, self.columns.tally
         codes: dict[str, int] = dict(_CODES)
         pieces = limits.pieces
         clear = pieces.clear
@@ -260,7 +260,7 @@ class _Reader:
                     if code == _NAME and in_track_head and not columns.track_name:
                         columns.track_name = clean(text)
                 elif code == _TIME:
-                    time = instant(text)
+                    time = instant(text) if inside == _TRKPT else clock.mark(text)
                 elif code == _NAME:
                     label = text
                 else:

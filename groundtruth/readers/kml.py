@@ -54,6 +54,7 @@ class _Reader:
     def __init__(self, name: str, zone: tzinfo | None) -> None:
         self.columns = Columns(Tally(name))
         self._clock = TrackClock(zone, self.columns.tally)
+        self._point_clock = TrackClock(zone, self.columns.tally)
         self._lines = 0
         self._dated: list[tuple[float, float, float, float, str]] = []
         self._in_track = False
@@ -67,8 +68,15 @@ class _Reader:
         self._extra: dict[str, tuple[float, array[float]]] = {}
         self._filling: array[float] | None = None
 
+    def _dated_point(self, text: str) -> float:
+        """The time of a point, which may be a fix or only a mark."""
+        try:
+            return self._point_clock.seconds(text, len(self._dated) + 1)
+        except TrackFileError:
+            return NAN
+
     def _place(self) -> int:
-        return (len(self.columns) + len(self._when) if self._in_track else len(self._dated)) + 1
+        return len(self.columns) + len(self._when) + 1
 
     def take(self, feed: Feed, piece: bytes) -> None:
         """All of a KML file goes through expat."""
@@ -82,6 +90,7 @@ class _Reader:
             self._close_track(cut=True)
         columns = self.columns
         if not len(columns) and len(self._dated) > 1:
+            self._point_clock.check()
             columns.start_segment()
             for time, lon, lat, height, _ in self._dated:
                 columns.append(time, lon, lat, height)
@@ -222,7 +231,7 @@ class _Reader:
                     if self._in_track:
                         self._when.append(instant(text))
                     else:
-                        when = instant(text)
+                        when = self._dated_point(text)
                 elif name == "value":
                     if self._filling is not None:
                         try:

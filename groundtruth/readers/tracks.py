@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from datetime import tzinfo
 from os import PathLike
 from typing import BinaryIO
 
 from ..errors import TrackFileError
-from ..track import Track
+from ..notices import Notice
+from ..track import InputFile, Track
 from .archive import Member, gzip_member, zip_members
 from .assemble import assemble
 from .clock import zone_named
@@ -65,19 +67,36 @@ def _tracks_in(path: Path, zone: tzinfo | None) -> Iterator[Track]:
         member.report(columns.tally)
         yield assemble(columns, (file,))
     elif kind == "zip":
-        found = False
-        for member in zip_members(open_stream, name, packed):
-            kind, head = _kind(member)
-            if not _may_be_track(kind, head):
-                continue
-            columns = _columns(kind, head, member.open_stream, member.name, zone)
-            member.report(columns.tally)
-            yield assemble(columns, () if found else (file,))
-            found = True
-        if not found:
-            raise TrackFileError(f"{name}: a zip file without a track in it")
+        yield from _tracks_in_zip(zip_members(open_stream, name, packed), name, file, zone)
     else:
         yield assemble(_columns(kind, head, open_stream, name, zone), (file,))
+
+
+def _tracks_in_zip(
+    members: Iterator[Member], name: str, file: InputFile, zone: tzinfo | None
+) -> list[Track]:
+    """The tracks of all members that hold one; of the others is told why they are not used."""
+    tracks: list[Track] = []
+    refusals: list[TrackFileError] = []
+    for member in members:
+        kind, head = _kind(member)
+        if not _may_be_track(kind, head):
+            continue
+        columns = _columns(kind, head, member.open_stream, member.name, zone)
+        member.report(columns.tally)
+        try:
+            tracks.append(assemble(columns, () if tracks else (file,)))
+        except TrackFileError as refusal:
+            refusals.append(refusal)
+    if not tracks:
+        if refusals:
+            raise refusals[0]
+        raise TrackFileError(f"{name}: a zip file without a track in it")
+    unused = tuple(
+        Notice(kind="warning", text=f"not used: {refusal}", where=name) for refusal in refusals
+    )
+    tracks[0] = replace(tracks[0], notices=(*tracks[0].notices, *unused))
+    return tracks
 
 
 def _kind(member: Member) -> tuple[Kind, bytes]:

@@ -667,6 +667,17 @@ PACKED = [
         refused="a.gpx: a zip file without a track in it",
     ),
     Case(
+        "zip with one that is none",
+        zipped(plan_kml="<kml/>", day_gpx=gpx(points(3))),
+        "a.gpx: not used: a.gpx (plan.kml): a KML file without any track (gx:Track)",
+        points=3,
+    ),
+    Case(
+        "zip with nothing usable",
+        zipped(plan_kml="<kml/>", day_gpx=gpx("")),
+        refused="a.gpx (plan.kml): a KML file without any track (gx:Track)",
+    ),
+    Case(
         "zip in gz",
         gzipped(zipped(a_gpx=gpx(points(3)))),
         refused="a.gpx: an archive within an archive; unpack it first",

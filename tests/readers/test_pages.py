@@ -27,9 +27,10 @@ def documented(page: str, heading: str) -> set[str]:
 
 
 def test_every_field_of_the_run_file_is_documented():
-    top = set(runfile._TOP) - {"seeder", "sowing"}
+    top = set(runfile._TOP) - {"seeder", "beds", "sowing"}
     assert documented(RUN_PAGE, "At the top") == top
     assert documented(RUN_PAGE, "`[seeder]`") == set(runfile._SEEDER)
+    assert documented(RUN_PAGE, "`[beds]`") == set(runfile._BEDS)
     assert documented(RUN_PAGE, "`[[sowing]]`") == set(runfile._SOWING)
 
 

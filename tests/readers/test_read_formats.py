@@ -167,6 +167,17 @@ def test_marks_of_kml(write):
     assert [(m.name, m.longitude_deg, m.latitude_deg) for m in track.marks] == [("Gate", 7.1, 48.7)]
 
 
+def test_a_dated_mark_without_zone_does_not_stop_a_kml_track(write):
+    mark = (
+        "<Placemark><TimeStamp><when>2026-05-12T09:00:00</when></TimeStamp><Point>"
+        "<coordinates>7.1,48.7</coordinates></Point></Placemark></Document>"
+    )
+    assert len(read_track(write("a.kml", kml_track(3).replace("</Document>", mark)))) == 3
+    points_only = "<kml><Document>" + mark.replace("</Document>", "") * 2 + "</Document></kml>"
+    with pytest.raises(TrackFileError, match="times carry no time zone"):
+        read_track(write("b.kml", points_only))
+
+
 def test_fields_of_geojson(write):
     line = feature(
         "LineString",

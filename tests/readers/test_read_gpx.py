@@ -167,6 +167,17 @@ def test_times_in_every_spelling(write, written, seconds):
         assert track.time_s.min() == pytest.approx(START_S + min(seconds, 50), abs=1e-6)
 
 
+def test_times_of_marks_never_stop_a_track(write):
+    marks = "".join(
+        f'<wpt lat="48.7" lon="7.1"><time>{time}</time></wpt>'
+        for time in ("2026-05-12T09:00:00", "05/04/2026 07:00", "2026-10-25T02:30:00", "noon")
+    )
+    path = write("a.gpx", gpx(points(3), head=marks))
+    assert [mark.time_s for mark in read_track(path).marks] == [None] * 4
+    in_oslo = read_track(path, time_zone="Europe/Oslo").marks
+    assert [mark.time_s for mark in in_oslo] == [START_S, None, None, None]
+
+
 def test_a_time_zone_is_needed_and_used(write):
     body = "".join(point(s, time=stamp(s + 7200, "")) for s in range(3))
     path = write("a.gpx", gpx(body))
