@@ -34,9 +34,7 @@ from groundtruth.simulate import SCENARIOS
 from .bound import bound
 from .cases import cases_of
 from .methods import OTHERS, ours
-from .tables import report, write_between
-
-ALONE, DAY, BEST = "ours, one pass alone", "ours, passes of the day", "all parameters known"
+from .tables import ALONE, BEST, DAY, report, write_between
 
 
 def measure_day(job: tuple[str, int, int, int]) -> dict[str, Any]:
