@@ -21,6 +21,8 @@ from .passes import EndFound, Pass, PassEnd
 from .track import Track
 from .turns import TurnCount, TurnReadings, TurnSheet
 
+Array = NDArray[np.float64]
+
 STANDING_SLACK_S = 3.0
 """An instant this close to the moving off or coming to stand was read in standing."""
 EACH_TURN_STD = 0.05
@@ -53,9 +55,12 @@ class UnitCount:
     bed: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CountedPass:
-    """A found pass with the marks and counts that belong to it. ``number`` is the sheet's."""
+    """A found pass with the marks and counts that belong to it. ``number`` is the sheet's.
+
+    ``wheel`` holds the instants and cumulative turns where every turn was timed.
+    """
 
     number: int
     found: Pass
@@ -63,6 +68,7 @@ class CountedPass:
     end: Mark
     counts: tuple[UnitCount, ...]
     taped: Measured | None = None
+    wheel: tuple[Array, Array] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -320,12 +326,14 @@ def _each_turn(
     for r, i in present:
         low, high = np.interp([start, end], r.time_s[i], r.turns[i])
         counts.append(UnitCount(unit=r.unit, turns=Measured(float(high - low), EACH_TURN_STD)))
+    longest, within = max(present, key=lambda timed: len(timed[1]))
     instant_std_s = max(r.instant_resolution_s for r, _ in present) / sqrt(12)
     return CountedPass(
         number=found.number,
         found=found,
         start=Mark(time_s=start, found="turn sheet", instant_std_s=instant_std_s),
         end=Mark(time_s=end, found="turn sheet", instant_std_s=instant_std_s),
+        wheel=(longest.time_s[within], longest.turns[within]),
         counts=tuple(counts),
     )
 

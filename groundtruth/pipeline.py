@@ -166,6 +166,7 @@ def _stretch(track: Track, east: Array, north: Array, counted: CountedPass) -> S
         stops=counted.found.stops,
         start_s=counted.start.time_s,
         end_s=counted.end.time_s,
+        wheel=counted.wheel,
         name=f"pass {counted.number}",
     )
 

@@ -288,3 +288,22 @@ def test_passes_of_one_day_share_errors():
 def test_no_pass_is_refused():
     with pytest.raises(MeasureError, match="no pass"):
         ground_covered([])
+
+
+def test_timed_turns_are_the_clock_of_uneven_driving():
+    """A wheel that turns with the ground follows the speed, so uneven driving costs nothing."""
+    time, _, _ = straight_pass(seconds=80)
+    rng = np.random.default_rng(11)
+    speed = 1.0 + 0.5 * np.sin((time - time[0]) / 9.0)
+    along = np.concatenate([[0.0], np.cumsum((speed[1:] + speed[:-1]) / 2)])
+    east = along + rng.normal(0, 0.5, len(time))
+    north = rng.normal(0, 0.5, len(time))
+    turn_m = 0.7
+    turns = np.arange(0, int(along[-1] / turn_m))
+    instants = np.interp(turns * turn_m, along, time)
+    marks = {"start_s": instants[0], "end_s": instants[-1]}
+    timed = ground_covered([stretch_of(time, east, north, wheel=(instants, turns), **marks)])
+    plain = ground_covered([stretch_of(time, east, north, **marks)])
+    true_m = turns[-1] * turn_m
+    assert abs(timed.distance_m[0] - true_m) < 3 * timed.covariance_m2[0, 0] ** 0.5
+    assert timed.covariance_m2[0, 0] < plain.covariance_m2[0, 0]

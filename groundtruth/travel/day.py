@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ..errors import MeasureError
 from ..measured import Measured
 from .jumps import Probe, probe, set_aside, shifted_fixes
-from .noise import PARAMETERS, PHONE, SURVEY, Prior
+from .noise import PARAMETERS, PHONE, SURVEY, Prior, with_timed_turns
 from .posterior import Posterior, integrate
 from .stretch import Stretch
 
@@ -104,7 +104,8 @@ def _prior_for(stretches: Sequence[Stretch]) -> Prior:
         rest = across - np.polynomial.Polynomial.fit(scaled, across, degree)(scaled)
         squares += float(rest @ rest)
         count += len(rest) - degree - 1
-    return SURVEY if count > 0 and np.sqrt(squares / count) < SURVEY_GRADE_M else PHONE
+    prior = SURVEY if count > 0 and np.sqrt(squares / count) < SURVEY_GRADE_M else PHONE
+    return with_timed_turns(prior) if all(s.wheel is not None for s in stretches) else prior
 
 
 def _mixed(posterior: Posterior) -> tuple[Array, Array]:

@@ -110,7 +110,7 @@ def _steps(stretch: Stretch, *, doppler: bool) -> dict[str, Array]:
     middle = time - step / 2
     inside = ((middle > stretch.start_s) & (middle < stretch.end_s)).astype(float)
     near = np.zeros(len(time))
-    for begin, end in stretch.stops:
+    for begin, end in () if stretch.wheel is not None else stretch.stops:
         for edge in (begin, end):
             if time[0] - NEAR_STOP_S < edge < time[-1] + NEAR_STOP_S:
                 low, high = edge - NEAR_STOP_S, edge + NEAR_STOP_S

@@ -8,7 +8,7 @@ time constants for position error: D. L. Wilson, "GPS horizontal position accura
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -93,3 +93,13 @@ SURVEY: Final = _prior(
     doppler_slow_m_s=(0.02, 1.8),
 )
 """A receiver with carrier-phase corrections."""
+
+
+def with_timed_turns(prior: Prior) -> Prior:
+    """The prior where timed turns are the clock: what is left of the driving is the wheel's slip,
+    which changes by about 1 % over some metres (common practice, no source)."""
+    log_median, log_std = prior.log_median.copy(), prior.log_std.copy()
+    for name, median, factor in (("drive", 0.01, 1.6), ("drive_s", 10.0, 1.8)):
+        log_median[PARAMETERS.index(name)] = np.log(median)
+        log_std[PARAMETERS.index(name)] = np.log(factor)
+    return replace(prior, log_median=log_median, log_std=log_std)

@@ -26,7 +26,8 @@ class Stretch:
     Arrays of shape (n,): ``time_s`` of the fixes, ``along_m`` and ``across_m`` from the middle,
     ``speed_m_s`` (NaN where unknown), ``used`` False where a fix is set aside. ``stops`` are
     (from, to) instants of standing. ``start_s`` and ``end_s`` are the marks between which the
-    ground is wanted. ``direction`` is the unit vector (east, north) of travel.
+    ground is wanted. ``direction`` is the unit vector (east, north) of travel. ``wheel`` holds
+    (instants, turns) of a wheel whose turns were timed: then it is the clock.
     """
 
     time_s: Array
@@ -38,9 +39,19 @@ class Stretch:
     start_s: float
     end_s: float
     direction: tuple[float, float]
+    wheel: tuple[Array, Array] | None = None
 
     def under_way_s(self, time_s: Array) -> Array:
-        """The motion clock M: seconds under way at each instant, counted from ``start_s``. [s]"""
+        """The motion clock M: seconds under way at each instant, counted from ``start_s``. [s]
+
+        Timed turns of the wheel follow the driving for free: they count as seconds of the mean
+        rate.
+        """
+        if self.wheel is not None:
+            instants, turns = self.wheel
+            rate = (instants[-1] - instants[0]) / (turns[-1] - turns[0])
+            origin = np.interp(self.start_s, instants, turns)
+            return np.asarray(rate * (np.interp(time_s, instants, turns) - origin))
         return (
             time_s
             - self.start_s
@@ -57,6 +68,8 @@ class Stretch:
         τ seconds after moving off τ²/2r of the clock has passed instead of τ.
         """
         loss = np.zeros((len(time_s), len(ramp_s)))
+        if self.wheel is not None:
+            return loss
         ends = self.time_s[0] - 60.0, self.time_s[-1] + 60.0
         for begin, until in self.stops:
             if ends[0] < until < ends[1]:
@@ -118,17 +131,24 @@ def make_stretch(
     stops: Sequence[tuple[float, float]] = (),
     start_s: float,
     end_s: float,
+    wheel: tuple[Array, Array] | None = None,
     name: str = "pass",
 ) -> Stretch:
     """Turn the fixes of one pass (arrays of shape (n,), metres and seconds) into a `Stretch`.
 
-    Fixes that repeat the position before them to the last digit are set aside: a phone that
-    stands repeats itself, which is no new observation.
+    With ``wheel``, instants and cumulative turns of shape (turns,), only fixes between its first
+    and last instant are used. Fixes that repeat the position before them to the last digit are set
+    aside: a phone that stands repeats itself, which is no new observation.
 
     Raises
     ------
     MeasureError : fewer than four different fixes, or the marks do not enclose any time under way.
     """
+    if wheel is not None:
+        timed = (time_s >= wheel[0][0]) & (time_s <= wheel[0][-1])
+        time_s, east_m, north_m, speed_m_s = (
+            values[timed] for values in (time_s, east_m, north_m, speed_m_s)
+        )
     fresh = np.ones(len(time_s), dtype=bool)
     fresh[1:] = (np.diff(east_m) != 0) | (np.diff(north_m) != 0)
     if fresh.sum() < LEAST_FIXES:
@@ -151,6 +171,7 @@ def make_stretch(
         start_s=float(start_s),
         end_s=float(end_s),
         direction=direction,
+        wheel=wheel,
     )
     if stretch.under_way_s(np.array([end_s]))[0] <= 0:
         raise MeasureError(f"{name}: the tractor stood still all the time between its two marks")
@@ -181,4 +202,5 @@ def _thinned(stretch: Stretch) -> Stretch:
         start_s=stretch.start_s,
         end_s=stretch.end_s,
         direction=stretch.direction,
+        wheel=stretch.wheel,
     )
