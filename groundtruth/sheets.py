@@ -25,6 +25,7 @@ from .units import parse_length, parse_mass
 T = TypeVar("T")
 
 _UNIT_IN_HEADING = re.compile(r"(.+?)[\s_]*[\s_(\[](mm|cm|m|in|ft|yd|g|kg|oz|lb)[)\]]?")
+_SMALLEST, _LARGEST = 1e-9, 1e9
 _REMARKS = ("note", "notes", "remark", "remarks", "comment", "comments")
 
 
@@ -55,9 +56,10 @@ class Row:
         if not written:
             return None
         try:
-            return number(written)
+            value = number(written)
         except ValueError:
             raise self.fail(f"{column} {written!r} is no number") from None
+        return self._sane(column, written, value)
 
     def above_zero(self, column: str) -> float | None:
         """A plain number above 0, None where the cell is empty."""
@@ -110,7 +112,7 @@ class Row:
             ) from None
         if len(parts) > 2 or not value > 0 or not 0 <= limit < value:
             raise self.fail(f"{column} is {written}; write a number above 0, for example 55 ± 3")
-        return Measured(value, rectangular_std(limit))
+        return Measured(self._sane(column, written, value), rectangular_std(limit))
 
     def length_m(self, column: str) -> float | None:
         """A length above 0 in metres, None where the cell is empty."""
@@ -132,6 +134,13 @@ class Row:
                 f"{column} {written!r} is no day; write year, month and day as in 2026-05-12"
             ) from None
 
+    def _sane(self, column: str, written: str, value: float) -> float:
+        """Refuse what no field or bench holds, so that no sum behind can overflow."""
+        if value and not _SMALLEST <= abs(value) <= _LARGEST:
+            size = "large" if abs(value) > 1 else "small"
+            raise self.fail(f"{column} is {written}; that is too {size} to be true")
+        return value
+
     def _quantity(self, column: str, parse: Callable[..., float]) -> float | None:
         written = self.text(column)
         if not written:
@@ -139,9 +148,10 @@ class Row:
         if re.fullmatch(r"[\d.,\s]+", written) and (unit := self.column_units.get(column)):
             written = f"{written} {unit}"
         try:
-            return parse(written, what=column, above_zero=True)
+            value = parse(written, what=column, above_zero=True)
         except QuantityError as why:
             raise self.fail(str(why)) from None
+        return self._sane(column, written, value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,10 +11,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite, sqrt
+from math import sqrt
 
 from ..errors import InputError
 from ..measured import Measured
+
+LEAST_TURNS, MOST_TURNS, MOST_SEEDS = 0.01, 100_000, 100_000_000
+"""Bounds of a catch that somebody made; beyond them a slip of the pen is certain."""
 
 LEAST_DEGREES_OF_FREEDOM = 2
 """Repeats below which a dispersion is no estimate: with one, t is 12.7 and says nothing."""
@@ -43,10 +46,16 @@ class BenchCount:
     line: int = 0
 
     def __post_init__(self) -> None:
-        if not (self.turns > 0 and isfinite(self.turns)):
+        if not self.turns > 0:
             raise InputError(f"turns is {self.turns:g}; a catch needs more than 0")
+        if not LEAST_TURNS <= self.turns <= MOST_TURNS:
+            raise InputError(
+                f"turns is {self.turns:g}; a catch has {LEAST_TURNS:g} to {MOST_TURNS:,.0f}"
+            )
         if not self.seeds.value >= 0:
             raise InputError(f"seeds is {self.seeds.value:g}; a catch cannot hold less than 0")
+        if self.seeds.value > MOST_SEEDS:
+            raise InputError(f"seeds is {self.seeds.value:g}; a catch holds {MOST_SEEDS:,} at most")
         if not self.setting:
             raise InputError("setting is empty; write what the seeder was set to")
 

@@ -1,0 +1,166 @@
+"""Sheets in any spelling, and whatever a cell may hold: a figure or one clear line, never else."""
+
+from __future__ import annotations
+
+import warnings
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from groundtruth.choice import choose
+from groundtruth.errors import GroundtruthError
+from groundtruth.measured import Measured
+from groundtruth.metering import read_bench, setting_curve
+from groundtruth.seedneed import read_beds, seed_needed
+from groundtruth.sheets import SheetError, read_rows
+from groundtruth.spacings import read_spacings, spacing_indices
+from groundtruth.stands import emergence, read_stands
+from groundtruth.wishes import Wish, read_wishes
+
+
+def test_spellings(tmp_path):
+    """Semicolons, decimal commas, units in headings, other names, Latin letters, comments."""
+    path = tmp_path / "b.csv"
+    path.write_bytes(
+        "# caught in the barn\nCrop;Lot;Step;Gear turns;Weight (g);Seeds per gram;RPM;Note\n"
+        "Gr\xfcnkohl;7;3;10;3,5;300;80;ok\n".encode("latin-1")
+    )
+    bench = read_bench(path)
+    (count,) = bench.counts
+    assert (count.crop, count.seed_lot, count.setting, count.turns) == ("Grünkohl", "7", "3", 10)
+    assert count.seeds.value == pytest.approx(1050)
+    assert count.turns_per_minute == 80
+    assert count.line == 3
+    (notice,) = bench.notices
+    assert "Windows Latin" in notice.text
+
+
+def test_spreadsheet_files_are_refused(tmp_path):
+    path = tmp_path / "b.xlsx"
+    path.write_bytes(b"PK\x03\x04 and so on")
+    with pytest.raises(SheetError, match="save the sheet as CSV"):
+        read_rows(path, what="bench sheet", required=("setting",))
+
+
+def test_a_missing_file(tmp_path):
+    with pytest.raises(SheetError, match="no such bench sheet"):
+        read_bench(tmp_path / "none.csv")
+
+
+@pytest.mark.parametrize("written", ["-1", "0", "nan", "inf", "1e999", "5 %%", "±", "3±4", "½"])
+@pytest.mark.parametrize("column", ["share", "with_limits", "above_zero"])
+def test_no_figure_out_of_range_gets_through(tmp_path, column, written):
+    path = tmp_path / "s.csv"
+    path.write_text(f"x\n{written}\n", encoding="utf-8")
+    (row,) = read_rows(path, what="sheet", required=("x",)).rows
+    with pytest.raises(SheetError, match=r"s.csv, line 2: x") as caught:
+        getattr(row, column)("x")
+    assert "\n" not in str(caught.value)
+
+
+CELLS = st.one_of(
+    st.sampled_from(
+        ["", "0", "-1", "1", "5", "1e300", "1e-300", "5 cm", "2 ft", "1/2", "85", "0.8", "80 %",
+         "0.7 ± 0.2", "nan", "9 lb/acre", "F1", "20-28", "2026-05-12", "3.5 g", "1,000", "²", "٣"]
+    ),
+    st.text(max_size=12),
+    st.floats().map(repr),
+    st.integers().map(str),
+)  # fmt: skip
+
+
+def written(tmp_path, columns, rows):
+    path = tmp_path / "sheet.csv"
+    lines = [";".join(columns)]
+    lines += [";".join('"' + c.replace('"', "'") + '"' for c in row) for row in rows]
+    path.write_text("\n".join(lines), encoding="utf-8", errors="surrogatepass")
+    return path
+
+
+def rows_of(columns):
+    """Rows that could be used, but for up to two cells of each."""
+
+    @st.composite
+    def rows(draw):
+        row = [draw(st.sampled_from(good)) for good in columns.values()]
+        for _ in range(draw(st.integers(0, 2))):
+            row[draw(st.integers(0, len(row) - 1))] = draw(CELLS)
+        return row
+
+    return st.lists(rows(), min_size=1, max_size=5)
+
+
+BENCH = {
+    "crop": ["a"], "setting": ["1", "2", "3"], "turns": ["5", "0.5"], "seeds": ["", "100", "0"],
+    "grams": ["3", "2.50 g"], "seeds_per_gram": ["60 ± 3", "60"], "seconds": ["", "5"],
+}  # fmt: skip
+WISH = {
+    "crop": ["a"], "spacing": ["5 cm", ""], "plants_per_bed_metre": [""], "rate": ["", "9 lb/acre"],
+    "row_spacing": ["30 cm"], "lines": ["", "3"], "germination": ["", "0.8"],
+    "germination_tested": ["", "100"], "field_emergence": ["", "0.7 ± 0.1"],
+    "accept": ["", "20-28", "6-8 per ft"], "seeds_per_gram": ["60 ± 5"], "depth": ["", "2 cm"],
+}  # fmt: skip
+STAND = {
+    "date": ["", "2026-05-12"], "crop": ["a", "b"], "length": ["2 m", "10 ft"],
+    "plants": ["50", "0", "31"], "seeds_per_metre": ["", "30"],
+}  # fmt: skip
+BED = {"bed": ["N1", "N2"], "length": ["40 m", "100 ft"], "lines": ["", "3"]}
+SPACING = {"spacing": ["4 cm", "2 in", "0"]}
+
+
+def use_bench(path):
+    bench = read_bench(path)
+    for crop, lot in bench.lots:
+        curve = setting_curve(bench.of(crop, lot))
+        choose(Wish(crop="x", plants_per_m=20), Measured(0.6, 0.01), curve)
+
+
+def use_wishes(path):
+    for wish in read_wishes(path).wishes:
+        wish.seeds_per_turn(Measured(0.6, 0.01))
+        wish.seeds_per_turn_95(Measured(0.6, 0.01), (0.58, 0.62))
+
+
+def use_stands(path):
+    stands = read_stands(path)
+    for crop, lot in stands.lots:
+        emergence(stands.of(crop, lot), seeds_per_m=Measured(30.0, 1.0))
+
+
+def use_beds(path):
+    seed_needed(read_beds(path), Measured(30.0, 1.0), seeds_per_kg=Measured(6e4, 1e3))
+
+
+def use_spacings(path):
+    spacing_indices(read_spacings(path), 0.05)
+
+
+def refusal_of(use, path):
+    """What our own errors say, "" where all was used."""
+    try:
+        use(path)
+    except GroundtruthError as error:
+        return str(error)
+    return ""
+
+
+@pytest.mark.parametrize(
+    ("columns", "use"),
+    [(BENCH, use_bench), (WISH, use_wishes), (STAND, use_stands), (BED, use_beds),
+     (SPACING, use_spacings)],
+    ids=["bench", "crops", "stands", "beds", "spacings"],
+)  # fmt: skip
+def test_anything_in_a_cell_is_used_or_refused(tmp_path_factory, columns, use):
+    """No exception but ours, no warning of numpy's, whatever 150 sheets hold."""
+
+    @settings(max_examples=150, deadline=None, database=None, derandomize=True)
+    @given(rows_of(columns))
+    def check(rows):
+        path = written(tmp_path_factory.mktemp("sheet"), columns, rows)
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            line = refusal_of(use, path)
+        assert "\n" not in line
+
+    check()
