@@ -16,7 +16,7 @@ FLOORS = [
     {"passes", "sheets"},
     {"travel"},
     {"slip", "metering", "matching"},
-    {"target", "wishes", "beds"},
+    {"target", "wishes", "beds", "compare"},
     {"result", "simulate", "stands", "choice"},
     {"resultjson", "tables", "ground", "seedneed", "spacings", "verdict", "inspection"},
     {"fieldmap", "report", "terminal", "season", "seedtables", "seedjson"},
