@@ -312,7 +312,7 @@ def _stopped(
         loss2 += np.einsum("rcb,rb->c", gone**2, by_ramp) + early**2 @ by_a
     loss, loss2 = loss / len(shifts), loss2 / len(shifts)
     # of instants that are equally good the one next to the pass
-    best = int(np.argmin(loss - 0.002 * (b_s - b_s[0])))
+    best = int(np.argmin(loss - 0.01 * (b_s - b_s[0])))
     return float(b_s[best]), float(np.hypot(np.sqrt(loss2[best]), 0.05)), float(by_a @ a_s)
 
 
