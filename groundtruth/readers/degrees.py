@@ -32,19 +32,3 @@ def parse_degrees(text: str) -> float:
         raise ValueError(text)
     value = float(degrees.replace(",", ".")) + parts[0] / 60 + parts[1] / 3600
     return -value if signs and signs[0] in "SW-" else value
-
-
-def from_ddmm(value: float) -> float:
-    """Degrees of "ddmm.mmmm" read as one number (4842.205 is 48° 42.205'); sign is kept.
-
-    Raises
-    ------
-    ValueError : the minutes reach 60.
-    """
-    size = abs(value)
-    degrees = float(size // 100)
-    minutes = size - 100 * degrees
-    if not minutes < 60:
-        raise ValueError(f"{value}: minutes must be below 60")
-    result = degrees + minutes / 60
-    return -result if value < 0 else result

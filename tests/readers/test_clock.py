@@ -16,7 +16,7 @@ from groundtruth.readers.clock import (
     parse_instant,
     to_utc,
 )
-from groundtruth.readers.degrees import from_ddmm, parse_degrees
+from groundtruth.readers.degrees import parse_degrees
 
 # hypothesis wants the bounds without zone
 EARLIEST = datetime(1980, 1, 7)  # noqa: DTZ001
@@ -127,10 +127,3 @@ def test_written_degrees(text, degrees):
 def test_no_degrees(text):
     with pytest.raises(ValueError):  # noqa: PT011 - the text itself is all there is to say
         parse_degrees(text)
-
-
-def test_degrees_and_minutes_in_one_number():
-    assert from_ddmm(4807.038) == pytest.approx(48.1173, abs=1e-12)  # printed beside the sentence
-    assert from_ddmm(-1131.0) == pytest.approx(-(11 + 31 / 60))
-    with pytest.raises(ValueError, match="minutes must be below 60"):
-        from_ddmm(4860.0)

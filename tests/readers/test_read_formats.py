@@ -11,6 +11,8 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from making import (
     LATITUDE_DEG,
     LONGITUDE_DEG,
@@ -34,6 +36,7 @@ from making import (
 
 from groundtruth.errors import TrackFileError
 from groundtruth.readers import read_track
+from groundtruth.readers.nmea import checksum
 
 LINE = [position(second) for second in range(5)]
 TIMES = [stamp(second) for second in range(5)]
@@ -236,6 +239,14 @@ def test_published_sentences(write):
     assert track.speed_m_s[0] == pytest.approx(22.4 * 0.514444, abs=1e-4)
     assert track.height_m[0] == 545.4
     assert track.hdop[0] == 0.9
+
+
+@given(st.binary(max_size=200))
+def test_the_checksum_is_the_exclusive_or_of_all_bytes(body):
+    expected = 0
+    for byte in body:
+        expected ^= byte
+    assert checksum(body) == expected
 
 
 def test_south_and_west(write):
