@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import cases
 import pytest
+import track_cases as cases
 
 from groundtruth.errors import TrackFileError
 from groundtruth.readers import read_track
