@@ -23,6 +23,7 @@ COMMANDS = (
     "stand",
     "spacing",
     "card",
+    "season",
     "simulate",
 )
 

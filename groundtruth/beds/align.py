@@ -16,6 +16,7 @@ one out, seldom twice on the same. The weights of what is kept give how sure eac
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import log
@@ -52,6 +53,9 @@ _AGAIN_SOON, SOON_S = 0.05, 4 * 86400.0
 _NEW_BED, _NEXT_NEW_BED, _DETACHED = 0.10, 0.9, 0.02
 _EDGE_LEFT_OUT = 0.3
 _WRONG_NAME = 1e-4
+_OTHER_NUMBERING = 0.02
+"""Chance that beds named with numbers (N7, N8) do not lie as their numbers say."""
+_NAMES_BACK = 6
 _MAPPED_NEW = 1e-4
 END_M = 1.0
 """How well a driver meets the end of a bed: standard deviation of the length sown. Our choice."""
@@ -159,6 +163,17 @@ def align(traces: Sequence[Trace], pattern: Pattern, *, receiver: bool = False) 
     )
 
 
+_NUMBERED = re.compile(r"(.*?)(\d{1,4})")
+
+
+def _numbers_apart(one: str, other: str) -> int | None:
+    """How far the numbers of two names lie apart, None where the rest differs or has none."""
+    a, b = _NUMBERED.fullmatch(one), _NUMBERED.fullmatch(other)
+    if not a or not b or a[1].casefold() != b[1].casefold():
+        return None
+    return abs(int(a[2]) - int(b[2]))
+
+
 def _normal(away: Array, variance: Array | float) -> Array:
     return np.asarray(np.exp(-0.5 * away**2 / variance) / np.sqrt(2 * np.pi * variance))
 
@@ -214,6 +229,31 @@ class _Search:
         else:
             taken = [j - self.low for j in self.pattern.names.values()]
             factor[taken] = log(_WRONG_NAME)
+        return factor
+
+    def named_today(self, kept: _Kept, k: int) -> Array | float:
+        """Log factor from the names of this day's earlier passes, shape (h, J) or 0.
+
+        One name is one bed, two names are two; names that differ in their number only lie as far
+        apart as the numbers.
+        """
+        name = self.traces[k].name
+        if not name:
+            return 0.0
+        factor: Array | float = 0.0
+        at = np.arange(self.count)[None, :]
+        named = [m for m in range(k) if self.traces[m].name]
+        same = [m for m in named if self.traces[m].name == name]
+        for m in {*same, *named[-_NAMES_BACK:]}:
+            apart = np.abs(at - kept.path[:, m : m + 1])
+            other = self.traces[m].name
+            if other == name:
+                factor = factor + np.where(apart != 0, log(_WRONG_NAME), 0.0)
+                continue
+            factor = factor + np.where(apart == 0, log(_WRONG_NAME), 0.0)
+            steps = _numbers_apart(name, other)
+            if steps is not None:
+                factor = factor + np.where(apart != steps, log(_OTHER_NUMBERING), 0.0)
         return factor
 
     def fitting(self, k: int) -> Array:
@@ -293,6 +333,7 @@ class _Search:
         """The next pass on every bed in reach, the likeliest kept."""
         self._wait(kept, float(self.traces[k].time_s[0] - self.traces[k - 1].time_s[-1]))
         prior = self._steps(kept) + self.per_bed + self.named(k) + self.fitting(k)
+        prior = prior + self.named_today(kept, k)
         guess = kept.score[:, None] + prior + self._fit(kept, float(self.traces[k].across_m[0]))
         flat = guess.ravel()
         most = min(MOST_TRIED, int(np.isfinite(flat).sum()))

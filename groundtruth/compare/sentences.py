@@ -24,13 +24,13 @@ def difference_sentences(found: Difference, units: UnitSystem) -> tuple[str, ...
     low, high = sorted(abs(e) for e in found.relative_95)
     if found.shown:
         says = (
-            f"{second}: a gear turn covers {_percent(size)} {more} ground than {first} "
+            f"{second} against {first}: a gear turn covers {_percent(size)} {more} ground "
             f"(95 % sure: {_percent(low)} to {_percent(high)} {more})."
         )
     else:
         ends = " to ".join(PERCENT.signed(e, 1) for e in found.relative_95)
         says = (
-            f"No difference between {first} and {second} is shown "
+            f"{first} against {second}: no difference is shown "
             f"(95 % sure: it lies between {ends} %)."
         )
     sides = "; ".join(

@@ -1,0 +1,92 @@
+"""`groundtruth season`: keep the season's runs, ask the record, compare, map, export."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+HELP = "keep the season's record: beds, comparisons, a map of it all"
+
+CHANGE_KINDS = ("tyre", "wheel", "gear", "pressure", "unit serviced", "other")
+FORMATS = ("csv", "geojson", "parquet")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The actions of `season`, each with its own options."""
+    parser.epilog = (
+        "The record is one file, a GeoPackage that map programs open: --season FILE, else the "
+        "environment variable GROUNDTRUTH_SEASON, else in your data folder."
+    )
+    actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True)
+
+    def action(name: str, about: str) -> argparse.ArgumentParser:
+        sub = actions.add_parser(name, help=about, description=about.capitalize() + ".")
+        sub.add_argument("--season", metavar="FILE", type=Path, help="the record's file")
+        return sub
+
+    add = action("add", "measure runs and record them, or record results already measured")
+    add.add_argument("sources", metavar="RUN.toml|RESULT.json", type=Path, nargs="+")
+    add.add_argument("--soil", default="", help='how the soil was, "dry" or "wet"')
+    add.add_argument("--seeder", default="", help="which seeder, where there are several")
+    add.add_argument("--note", default="", help="a note to the run")
+    add.add_argument(
+        "--replace", action="store_true", help="put it in place of a run that holds these passes"
+    )
+
+    change = action("change", "record a change on the seeder, from that day on")
+    change.add_argument("kind", choices=CHANGE_KINDS)
+    change.add_argument("--day", required=True, metavar="YYYY-MM-DD")
+    change.add_argument("--seeder", default="", help="which seeder (default: all)")
+    change.add_argument("--unit", default="", help="which row unit (default: all)")
+    change.add_argument("--note", default="", help="what was done")
+
+    beds = action("beds", "take your own map of beds, with their names")
+    beds.add_argument("map", metavar="BEDS.geojson|.gpkg|.csv", type=Path)
+
+    for name, what in (("bench", "bench counts"), ("stands", "stand counts")):
+        action(name, f"record a sheet of {what}").add_argument("sheet", metavar="CSV", type=Path)
+
+    show = action("show", "say what lies where, and what is odd about it")
+    show.add_argument("--bed", metavar="NAME", help="the sowings of one bed")
+    show.add_argument("--all-beds", action="store_true", help="the sowings of every bed")
+    _add_output(show)
+
+    compare = action("compare", "compare ground per turn before and after, dry and wet, by year")
+    way = compare.add_mutually_exclusive_group(required=True)
+    way.add_argument("--change", metavar="YYYY-MM-DD", help="before and after this day")
+    way.add_argument("--soil", nargs=2, metavar=("A", "B"), help="one soil against another")
+    way.add_argument("--seeder", nargs=2, metavar=("A", "B"), help="one seeder against another")
+    way.add_argument("--year", nargs=2, metavar=("A", "B"), help="one year against another")
+    way.add_argument("--row-units", action="store_true", help="each row unit against the others")
+    _add_output(compare)
+
+    chart = action("chart", "chart ground per turn over the season and say what stands out")
+    chart.add_argument("--soil", metavar="NAME", help="the usual soil; others are left unjudged")
+    chart.add_argument("--seeder", metavar="NAME", help="this seeder only")
+    _add_output(chart)
+
+    draw = action("map", "write a map of the whole season, one file that needs no network")
+    draw.add_argument("--out", metavar="HTML", type=Path, required=True)
+    draw.add_argument("--units", choices=("metric", "us"), help="units to show")
+
+    out = action("export", "write the whole record as files of an open format")
+    out.add_argument("folder", metavar="DIR", type=Path)
+    out.add_argument("--format", choices=FORMATS, default="csv")
+
+    action("import", "make a new record from exported files").add_argument(
+        "folder", metavar="DIR", type=Path
+    )
+    action("path", "say where the record is")
+
+
+def _add_output(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--units", choices=("metric", "us"), help="units to show")
+    parser.add_argument("--json", action="store_true", help="print JSON instead of tables")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Do what was asked."""
+    from . import season_actions
+
+    code: int = getattr(season_actions, f"do_{args.action}")(args)
+    return code
