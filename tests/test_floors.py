@@ -19,8 +19,8 @@ FLOORS = [
     {"target", "wishes", "beds", "compare"},
     {"result", "simulate", "stands", "choice"},
     {"resultjson", "tables", "ground", "seedneed", "spacings", "verdict", "inspection"},
-    {"fieldmap", "report", "terminal", "season", "seedtables", "seedjson"},
-    {"pipeline", "card"},
+    {"fieldmap", "report", "terminal", "season", "seedwords", "seedjson", "plan"},
+    {"pipeline", "card", "seedtables"},
     {"commands"},
     {"cli", "web"},
 ]

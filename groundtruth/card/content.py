@@ -14,7 +14,7 @@ from ..ground import GroundFigure, StaleFigureError, staleness
 from ..page import day_text
 from ..report.cautions import field_checks
 from ..run import UnitSystem
-from ..seedtables import (
+from ..seedwords import (
     crop_name,
     density,
     spacing_in_bed,

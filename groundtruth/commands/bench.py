@@ -38,7 +38,8 @@ def run(args: argparse.Namespace) -> int:
     from ..ground import figure_of
     from ..metering import read_bench, setting_curve
     from ..seedjson import as_text, curve_dict, notice_dicts
-    from ..seedtables import bench_sentences, bench_table
+    from ..seedtables import bench_table
+    from ..seedwords import bench_sentences
     from ..terminal import Sentences
 
     bench = read_bench(args.bench)

@@ -26,7 +26,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Choose and print."""
     from ..seedjson import as_text, choice_dict, ground_dict, notice_dicts
-    from ..seedtables import choice_sentences, choice_table
+    from ..seedtables import choice_table
+    from ..seedwords import choice_sentences
     from ..terminal import Sentences
 
     ground = inputs.ground_of(args)

@@ -57,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
     """Compute and print."""
     from ..seedjson import as_text, need_dict, wish_dict
     from ..seedneed import seed_needed
-    from ..seedtables import crop_name, need_sentences
+    from ..seedwords import crop_name, need_sentences
     from ..terminal import Sentences
     from ..units import parse_mass
 

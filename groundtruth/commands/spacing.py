@@ -25,7 +25,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
     from ..seedjson import as_text, spacing_dict
-    from ..seedtables import spacing_sentences, spacing_table
+    from ..seedtables import spacing_table
+    from ..seedwords import spacing_sentences
     from ..spacings import read_spacings, spacing_indices
     from ..terminal import Sentences
     from ..units import parse_length

@@ -40,7 +40,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
     from ..seedjson import as_text, emergence_dict, notice_dicts
-    from ..seedtables import emergence_sentences, emergence_table
+    from ..seedtables import emergence_table
+    from ..seedwords import emergence_sentences
     from ..sheets import Row
     from ..stands import emergence, read_stands
     from ..terminal import Sentences

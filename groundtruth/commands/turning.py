@@ -22,7 +22,7 @@ def run(args: argparse.Namespace) -> int:
     """Compute and print."""
     from ..metering import turns_per_minute
     from ..seedjson import as_text, ground_dict
-    from ..seedtables import turning_sentence
+    from ..seedwords import turning_sentence
     from ..terminal import Sentences
     from ..units import parse_speed
 
