@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from importlib.resources import files
 from xml.etree.ElementTree import Element
 
@@ -11,6 +10,7 @@ from ..figures import PERCENT, ground_scale
 from ..page import day_text, html_page, json_block, node, script, style, unbroken
 from ..result import Result
 from .payload import map_data
+from .vendored import leaflet_css, leaflet_js, north_arrow
 
 __all__ = ["field_map_html"]
 
@@ -31,10 +31,10 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
     name = visible(result.run_name, 80) or "Run"
     return html_page(
         title=f"{name}, {date}: map of the passes",
-        styles=[style(_leaflet("leaflet.css")), style(_own("map.css"))],
+        styles=[style(leaflet_css()), style(_own("map.css"))],
         scripts=[
             json_block("map-data", map_data(result, tiles=tiles)),
-            script(_licensed(_leaflet("leaflet.js"))),
+            script(leaflet_js()),
             script(_own("map.js")),
         ],
         images_from=TILE_ORIGIN if tiles else "",
@@ -52,7 +52,7 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
             node(
                 "main",
                 node("div", id="map", role="application", aria_label="Map of the passes"),
-                _north(),
+                north_arrow(),
                 _attribution() if tiles else None,
                 node(
                     "noscript",
@@ -117,36 +117,6 @@ def _switch(name: str, text: str, *, checked: bool) -> Element:
     return node("label", box, text, node("span", id=f"{name}-note"), class_="switch")
 
 
-def _north() -> Element:
-    return node(
-        "svg",
-        node("path", d="M22 4 L36 42 L22 34 L8 42 Z", fill="#fbfaf6", stroke="none"),
-        node("path", d="M22 4 L22 34 L8 42 Z", fill="#17262b"),
-        node(
-            "path",
-            d="M22 4 L36 42 L22 34 L8 42 Z",
-            fill="none",
-            stroke="#17262b",
-            stroke_width="2",
-            stroke_linejoin="round",
-        ),
-        node(
-            "text",
-            "N",
-            x="22",
-            y="57",
-            text_anchor="middle",
-            font_size="15",
-            font_weight="700",
-            fill="#17262b",
-        ),
-        class_="north",
-        viewBox="0 0 44 58",
-        role="img",
-        aria_label="North is at the top",
-    )
-
-
 def _attribution() -> Element:
     """The credit that the tiles' licence asks for (Open Database License, 4.3)."""
     return node(
@@ -159,17 +129,3 @@ def _attribution() -> Element:
 
 def _own(name: str) -> str:
     return files(__package__).joinpath(name).read_text(encoding="utf-8")
-
-
-def _leaflet(name: str) -> str:
-    """A vendored file, with what would point outside the page taken out: the pictures of controls
-    that are not used here, and the place of the source map."""
-    text = files(__package__).joinpath("leaflet", name).read_text(encoding="utf-8")
-    text = re.sub(r"url\(images/[^)]*\)", "none", text)
-    return re.sub(r"^//# sourceMappingURL=.*$", "", text, flags=re.M)
-
-
-def _licensed(code: str) -> str:
-    """The library's code under its licence, which asks to go along with every copy."""
-    licence = files(__package__).joinpath("leaflet", "LICENSE").read_text(encoding="utf-8")
-    return f"/*\n{licence.strip()}\n*/\n{code}"
