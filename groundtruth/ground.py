@@ -61,22 +61,30 @@ def figure_of(result: Result) -> GroundFigure:
     )
 
 
-def staleness(figure: GroundFigure, wheel_changed: date | None) -> str:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WheelChange:
+    """A change that moves the ground per turn. ``what`` is "tyre", "drive wheel", …"""
+
+    day: date
+    what: str = "drive wheel or tyre"
+
+
+def staleness(figure: GroundFigure, change: WheelChange | None) -> str:
     """Why the figure must not be trusted, "" where nothing speaks against it.
 
-    A figure measured on the day of the change is taken as measured before it.
+    A figure measured on the day of the change is taken as measured after it, as the season's
+    record takes it: a tyre is changed before the work.
     """
-    if wheel_changed is None:
+    if change is None:
         return ""
-    changed = day_text(wheel_changed.isoformat())
+    changed = f"the {change.what} was changed on {day_text(change.day.isoformat())}"
     if figure.measured_on is None:
         return (
-            f"the drive wheel or tyre was changed on {changed}; it is not known whether the "
-            "ground per turn was measured before or after"
+            f"{changed}; it is not known whether the ground per turn was measured before or after"
         )
-    if figure.measured_on <= wheel_changed:
+    if figure.measured_on < change.day:
+        day = day_text(figure.measured_on.isoformat())
         return (
-            f"the drive wheel or tyre was changed on {changed}, and the ground per turn was "
-            f"measured on {day_text(figure.measured_on.isoformat())}, not after that; measure again"
+            f"{changed}, and the ground per turn was measured on {day}, before that; measure again"
         )
     return ""

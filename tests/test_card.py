@@ -12,7 +12,7 @@ from browser import LAPTOP, PAYLOADS, PHONE, sheets
 from groundtruth.card import card_html, card_text, make_card
 from groundtruth.choice import choose
 from groundtruth.errors import InputError
-from groundtruth.ground import GroundFigure, StaleFigureError
+from groundtruth.ground import GroundFigure, StaleFigureError, WheelChange
 from groundtruth.measured import Measured
 from groundtruth.metering import BenchCount, setting_curve
 from groundtruth.report.cautions import CAUTIONS
@@ -103,20 +103,29 @@ def test_setting_not_tried_is_said():
     assert "if each seed falls by itself" in text
 
 
-@pytest.mark.parametrize("changed", [date(2026, 5, 12), date(2026, 5, 20)])
-def test_no_card_from_before_a_tyre_change(changed):
-    """A figure from the day of the change counts as before it."""
-    with pytest.raises(StaleFigureError, match=r"12 May 2026, not after that; measure again"):
-        card(wheel_changed=changed)
-    made = card(wheel_changed=changed, print_stale=True)
-    assert "Do not trust this card" in card_html(made)
+def test_no_card_from_before_a_tyre_change():
+    change = WheelChange(day=date(2026, 5, 20), what="tyre")
+    with pytest.raises(
+        StaleFigureError, match=r"measured before that, on 12 May 2026; measure again"
+    ):
+        card(change=change)
+    made = card(change=change, print_stale=True)
+    assert "Do not trust this card: the tyre was changed on 20 May 2026" in card_html(made)
     assert "DO NOT TRUST THIS CARD" in card_text(made)
 
 
 def test_a_card_from_after_the_change_says_nothing_of_it():
-    made = card(wheel_changed=date(2026, 5, 11))
+    made = card(change=WheelChange(day=date(2026, 5, 11)))
     assert made.alarm == ""
     assert "trust" not in card_html(made)
+    assert "changed" not in card_text(made)
+
+
+def test_measured_on_the_day_of_the_change():
+    """A tyre is changed before the work: a card, but with the question on it."""
+    made = card(change=WheelChange(day=date(2026, 5, 12), what="tyre"))
+    assert made.alarm == ""
+    assert "The tyre was changed that day: was it before the measuring?" in made.rests_on
 
 
 def test_typed_figure_without_a_day():
@@ -125,7 +134,7 @@ def test_typed_figure_without_a_day():
     made = make_card([choice()], typed, made_on=TODAY, units="metric")
     assert "is not recorded" in made.rests_on
     with pytest.raises(StaleFigureError, match="not known whether"):
-        make_card([choice()], typed, made_on=TODAY, units="metric", wheel_changed=TODAY)
+        make_card([choice()], typed, made_on=TODAY, units="metric", change=WheelChange(day=TODAY))
 
 
 def test_no_crop_no_card():
@@ -152,7 +161,7 @@ def test_one_sheet(browser, tmp_path, paper, crops):
 
 
 def test_one_sheet_with_the_warning(browser, tmp_path):
-    made = card(*FOUR[:3], wheel_changed=date(2026, 5, 20), print_stale=True)
+    made = card(*FOUR[:3], change=WheelChange(day=date(2026, 5, 20)), print_stale=True)
     with browser.opened(card_html(made), tmp_path) as opened:
         assert sheets(opened.page.pdf(format="Letter", print_background=True)) == 1
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from factories import make_result
 
 from groundtruth.cli import main
 from groundtruth.resultjson import result_to_json
+from groundtruth.season import add_change
 
 BENCH = """crop,seed_lot,setting,turns,seeds,seconds
 beetroot,K7,F2,6,148,5
@@ -34,6 +36,7 @@ ORDER = ("--settings", "F1,F2,F3,C1")
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("GROUNDTRUTH_SEASON", str(tmp_path / "none.gpkg"))  # nobody's own record
     (tmp_path / "result.json").write_text(result_to_json(make_result()), encoding="utf-8")
     (tmp_path / "bench.csv").write_text(BENCH, encoding="utf-8")
     (tmp_path / "crops.csv").write_text(CROPS, encoding="utf-8")
@@ -259,6 +262,22 @@ def test_old_figure_gets_no_card(folder, capsys):
     printed(capsys, *argv, "--print-stale")
     assert "Do not trust this card" in (folder / "card.html").read_text(encoding="utf-8")
     assert "no day" in refusal(capsys, *argv[:-1], "20.5.2026")
+
+
+def test_tyre_change_on_record_is_heeded(folder, capsys, monkeypatch):
+    """Found in the record where it usually lies, and only for the seeder asked for."""
+    record = folder / "season.gpkg"
+    add_change(record, day=date(2026, 4, 2), kind="pressure")
+    add_change(record, day=date(2026, 5, 20), kind="tyre", seeder="blue")
+    add_change(record, day=date(2026, 6, 1), kind="unit serviced")
+    argv = ("card", "bench.csv", "--result", "result.json", "--crops", "crops.csv", *ORDER)
+    printed(capsys, *argv)
+    line = refusal(capsys, *argv, "--season", str(record))
+    assert "tyre was changed on 20 May 2026" in line
+    printed(capsys, *argv, "--season", str(record), "--seeder", "red")
+    monkeypatch.setenv("GROUNDTRUTH_SEASON", str(record))
+    assert "No card is printed" in refusal(capsys, *argv)
+    assert "none.gpkg" in refusal(capsys, *argv, "--season", "none.gpkg")
 
 
 def test_typed_figure_carries_its_day(folder, capsys):

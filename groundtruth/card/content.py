@@ -10,7 +10,7 @@ from ..choice import Choice
 from ..cleantext import visible
 from ..errors import InputError
 from ..figures import ground_scale
-from ..ground import GroundFigure, StaleFigureError, staleness
+from ..ground import GroundFigure, StaleFigureError, WheelChange, staleness
 from ..page import day_text
 from ..report.cautions import field_checks
 from ..run import UnitSystem
@@ -56,7 +56,7 @@ def make_card(
     *,
     made_on: date,
     units: UnitSystem,
-    wheel_changed: date | None = None,
+    change: WheelChange | None = None,
     print_stale: bool = False,
     field_turns_per_minute: float | None = None,
 ) -> Card:
@@ -64,13 +64,13 @@ def make_card(
 
     Raises
     ------
-    StaleFigureError : the ground per turn is not newer than a change of wheel or tyre, and
+    StaleFigureError : the ground per turn is older than the change of wheel or tyre, and
         ``print_stale`` does not ask for a card that says so.
     InputError : there is no choice.
     """
     if not choices:
         raise InputError("no crop to print a card for")
-    stale = staleness(ground, wheel_changed)
+    stale = staleness(ground, change)
     if stale and not print_stale:
         raise StaleFigureError(
             f"{stale[0].upper()}{stale[1:]}. No card is printed; add --print-stale for a card that "
@@ -79,7 +79,7 @@ def make_card(
     return Card(
         title=visible(ground.run_name, 60) or "Seeder settings",
         made_on=day_text(made_on.isoformat()),
-        rests_on=_rests_on(ground, units),
+        rests_on=_rests_on(ground, units, change),
         crops=tuple(_crop(choice, units) for choice in choices),
         alarm=f"Do not trust this card: {stale}." if stale else "",
         notes=(
@@ -96,11 +96,14 @@ def make_card(
     )
 
 
-def _rests_on(ground: GroundFigure, units: UnitSystem) -> str:
+def _rests_on(ground: GroundFigure, units: UnitSystem, change: WheelChange | None) -> str:
     figure = ground_scale(units).show(ground.ground_per_turn)
     if ground.measured_on is None:
         return f"Ground per gear turn {figure}; when it was measured is not recorded."
-    return f"Ground per gear turn {figure}, measured {day_text(ground.measured_on.isoformat())}."
+    text = f"Ground per gear turn {figure}, measured {day_text(ground.measured_on.isoformat())}."
+    if change is not None and change.day == ground.measured_on:
+        text += f" The {change.what} was changed that day: was it before the measuring?"
+    return text
 
 
 def _crop(choice: Choice, units: UnitSystem) -> CardCrop:

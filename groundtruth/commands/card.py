@@ -6,9 +6,13 @@ import argparse
 import sys
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from . import seed_inputs as inputs
 from . import seed_options as options
+
+if TYPE_CHECKING:
+    from ..ground import WheelChange
 
 HELP = "make the card for the pocket: setting, turns, seeds to expect, crop by crop"
 
@@ -29,7 +33,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--wheel-changed",
         metavar="DATE",
-        help="day of the last change of tyre or drive wheel; an older figure gets no card",
+        help="day of the last change of tyre or drive wheel, besides those in the season's record; "
+        "an older figure gets no card",
+    )
+    parser.add_argument(
+        "--season",
+        metavar="FILE",
+        type=Path,
+        help="the season's record (default: the usual one, where there is one)",
+    )
+    parser.add_argument(
+        "--seeder",
+        metavar="NAME",
+        default="",
+        help="heed changes of this seeder in the record only",
     )
     parser.add_argument(
         "--print-stale",
@@ -57,7 +74,6 @@ def run(args: argparse.Namespace) -> int:
         if ground.measured_on is not None:
             raise InputError("--measured-on: the result says when it was measured; leave it out")
         ground = replace(ground, measured_on=inputs.day_of(args.measured_on, "--measured-on"))
-    changed = args.wheel_changed and inputs.day_of(args.wheel_changed, "--wheel-changed")
     wishes = inputs.wishes_of(args, ground)
     choices, notices = inputs.choices_of(args, ground, wishes)
     card = make_card(
@@ -65,7 +81,7 @@ def run(args: argparse.Namespace) -> int:
         ground,
         made_on=date.today(),  # noqa: DTZ011  the day on the grower's own calendar
         units=inputs.units_of(args),
-        wheel_changed=changed or None,
+        change=_last_change(args),
         print_stale=args.print_stale,
         field_turns_per_minute=inputs.field_turns_of(args, ground),
     )
@@ -86,3 +102,23 @@ def run(args: argparse.Namespace) -> int:
     for notice in notices:
         print(f"groundtruth: {notice}", file=sys.stderr)
     return 0
+
+
+def _last_change(args: argparse.Namespace) -> WheelChange | None:
+    """The last change of wheel or tyre that is typed in or on record."""
+    from ..ground import WheelChange
+    from ..season import season_path
+    from ..season.query import WHEEL_CHANGES, read_season
+
+    found = []
+    if args.wheel_changed is not None:
+        found.append(WheelChange(day=inputs.day_of(args.wheel_changed, "--wheel-changed")))
+    record = season_path(args.season)
+    if args.season is not None or record.is_file():
+        words = {"wheel": "drive wheel", "gear": "gearing", "pressure": "tyre pressure"}
+        found += [
+            WheelChange(day=date.fromisoformat(c.day), what=words.get(c.kind, c.kind))
+            for c in read_season(record).changes
+            if c.kind in WHEEL_CHANGES and (not args.seeder or c.seeder in ("", args.seeder))
+        ]
+    return max(found, key=lambda c: c.day, default=None)
