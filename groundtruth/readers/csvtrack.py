@@ -15,11 +15,11 @@ from datetime import tzinfo
 from typing import BinaryIO
 
 from ..errors import TrackFileError
-from .clock import TrackClock, from_epoch
 from .columns import FREE_LINES, MAX_POINTS, NAN, Columns, Tally, too_many, too_sparse
 from .degrees import parse_degrees
 from .fields import NAMES, Field, field_named, plain_name
 from .text import LATIN_HANDLER, clean, did_you_mean, encoding_of, number
+from .trackclock import TrackClock, from_epoch
 
 HEADER_WITHIN = 60  # lines
 MAX_LINE = 20_000  # characters

@@ -14,11 +14,11 @@ from typing import Any, BinaryIO
 
 from ..errors import TrackFileError
 from ..track import Mark
-from .clock import TrackClock, from_epoch
 from .columns import NAN, Columns, Tally
 from .degrees import parse_degrees
 from .fields import field_named, plain_name
 from .text import clean, decode, number
+from .trackclock import TrackClock, from_epoch
 
 MAX_JSON_BYTES = 256 << 20
 MAX_VALUES = 20_000_000

@@ -14,10 +14,10 @@ from typing import BinaryIO
 from xml.parsers import expat
 
 from ..track import Mark
-from .clock import TrackClock
 from .columns import MAX_POINTS, NAN, Columns, Tally, too_many
 from .gpxshape import CLOSING, MAX_POINT, OPENING, Shape, learn
 from .text import clean, number
+from .trackclock import TrackClock
 from .xmlguard import MAX_ATTRIBUTES, MAX_DEPTH, Feed, Limits, drive
 
 _TRKPT, _WPT, _RTEPT, _SEGMENT, _TRACK, _OTHER = 1, 2, 3, 4, 5, 0

@@ -15,10 +15,10 @@ from xml.parsers import expat
 
 from ..errors import TrackFileError
 from ..track import Mark
-from .clock import TrackClock
 from .columns import MAX_POINTS, NAN, Columns, Tally, too_many
 from .fields import field_named
 from .text import clean, number
+from .trackclock import TrackClock
 from .xmlguard import MAX_ATTRIBUTES, MAX_DEPTH, Feed, Limits, drive
 
 MAX_MARKS = 10_000

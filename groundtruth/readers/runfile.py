@@ -4,41 +4,22 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from os import PathLike
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
-from ..errors import InputError, QuantityError, RunFileError
+from ..errors import InputError, RunFileError
 from ..run import Beds, Run, Sowing
 from ..seeder import Seeder, gear_ratio
 from ..units import parse_length, parse_length_measured
 from .clock import zone_named
 from .files import MAX_RUN_BYTES, read_file
-from .text import clean, decode, did_you_mean
+from .runtable import BEDS, SEEDER, SOWING, TOP, Table
+from .text import clean, decode
 from .tracks import read_track
 from .turnsheet import read_turns
 
-_TOP = ("name", "track", "turns", "time_zone", "units", "seeder", "beds", "sowing")
-_BEDS = ("length", "alike_within")
-_SEEDER = (
-    "turns_of",
-    "wheel_circumference",
-    "gear_turns_per_wheel_turn",
-    "teeth",
-    "ground_per_gear_turn_in_use",
-    "row_units",
-    "row_spacing",
-    "bed_width",
-    "bed_spacing",
-    "antenna_ahead",
-    "antenna_right",
-    "settings",
-)
-_SOWING = ("crop", "spacing", "germination", "field_emergence")
-MAX_SOWINGS = 100
 _DEEP_KEY = re.compile(r"(?:[\w\"'-]{1,80}[ \t]{0,9}\.[ \t]{0,9}){30}")
 T = TypeVar("T")
 
@@ -64,8 +45,8 @@ def read_run(path: str | PathLike[str]) -> Run:
         fields = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as why:
         raise RunFileError(f"{file.name}{_toml_words(str(why), text)}") from None
-    top = _Table(file.name, text, "", fields)
-    top.only(_TOP)
+    top = Table(file.name, text, "", fields)
+    top.only(TOP)
     folder = Path(path).parent
     time_zone = top.text("time_zone")
     if time_zone:
@@ -131,136 +112,12 @@ def _toml_words(why: str, text: str) -> str:
     return f", line {number}: is no TOML: {reason}{hint}"
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
-    """One table of the file; answers for its fields, or says which line is wrong."""
-
-    file: str
-    source: str
-    title: str  # "" for the top, "seeder", "sowing"
-    fields: dict[str, Any]
-    place: int = 0  # among tables of the same title
-
-    def where(self, field: str = "") -> str:
-        line = self._line(field)
-        place = f"{self.file}, line {line}" if line else self.file
-        return f"{place}: [{self.title}]" if self.title else place
-
-    def _line(self, field: str) -> int:
-        """Line on which a field of this table stands, 0 if it cannot be told."""
-        title, seen = "", -1
-        for number, line in enumerate(self.source.splitlines(), start=1):
-            if header := re.match(r"\s*(\[\[?)\s*\"?([\w-]+)\"?\s*\]", line):
-                title = header[2]
-                seen += title == self.title
-            elif title == self.title and (not self.title or seen == self.place):
-                written = re.match(r"\s*[\"']?([^\"'=\s]+)[\"']?\s*[.=]", line)
-                if written and written[1].split(".")[0] == field:
-                    return number
-        return 0
-
-    def fail(self, field: str, text: str) -> RunFileError:
-        joint = " " if self.title else ": "
-        return RunFileError(f"{self.where(field)}{joint}{field}: {text}")
-
-    def only(self, known: tuple[str, ...]) -> None:
-        """Refuse every field that is not known."""
-        for field in self.fields:
-            if field in known:
-                continue
-            homes = {"seeder": _SEEDER, "beds": _BEDS, "sowing": _SOWING, "the top": _TOP}
-            home = next((name for name, fields in homes.items() if field in fields), "")
-            if home:
-                hint = (
-                    f"; it belongs into [{home}]"
-                    if home != "the top"
-                    else ("; it belongs to the top of the file, above the first [table]")
-                )
-            else:
-                hint = did_you_mean(field, list(known))
-            joint = "" if self.title else ":"
-            hint = hint or f"; known here: {', '.join(known)}"
-            raise RunFileError(
-                f"{self.where(field)}{joint} unknown field {clean(field, 40)!r}{hint}"
-            )
-
-    def text(self, field: str) -> str:
-        value = self.fields.get(field, "")
-        if not isinstance(value, str):
-            raise self.fail(field, f"{_shown(value)} must be text in quotes")
-        return value
-
-    def choice(self, field: str, options: tuple[str, ...], default: str) -> str:
-        value = self.text(field) if field in self.fields else default
-        if value not in options:
-            near = did_you_mean(value, list(options))
-            listed = " or ".join(f'"{option}"' for option in options)
-            raise self.fail(field, f"{clean(value, 40)!r} is not known{near or ';'} write {listed}")
-        return value
-
-    def paths(self, field: str) -> list[str]:
-        value = self.fields.get(field, [])
-        files = [value] if isinstance(value, str) else value
-        if not isinstance(files, list) or not all(isinstance(one, str) and one for one in files):
-            raise self.fail(
-                field, 'must be a file name in quotes, or a list of them: ["a.gpx", "b.gpx"]'
-            )
-        return files
-
-    def table(self, field: str) -> _Table:
-        value = self.fields.get(field, {})
-        if isinstance(value, list):
-            raise RunFileError(f"{self.file}: write [{field}] in single brackets, and once")
-        if not isinstance(value, dict):
-            raise self.fail(field, f"{_shown(value)} must be a table; write [{field}]")
-        return _Table(self.file, self.source, field, value)
-
-    def tables(self, field: str) -> list[_Table]:
-        value = self.fields.get(field, [])
-        if isinstance(value, dict) or (
-            isinstance(value, list) and not all(isinstance(one, dict) for one in value)
-        ):
-            raise RunFileError(f"{self.file}: write [[{field}]] in double brackets for each crop")
-        if not isinstance(value, list):
-            raise self.fail(field, f"{_shown(value)} must be tables; write [[{field}]]")
-        if len(value) > MAX_SOWINGS:
-            raise RunFileError(f"{self.file}: {len(value)} [[{field}]]; up to {MAX_SOWINGS}")
-        return [
-            _Table(self.file, self.source, field, one, number) for number, one in enumerate(value)
-        ]
-
-    def quantity(self, field: str, parse: Callable[..., T]) -> T | None:
-        if field not in self.fields:
-            return None
-        value = self.fields[field]
-        try:
-            return parse(value, what=field)
-        except QuantityError as why:
-            joint = " " if self.title else ": "
-            raise RunFileError(f"{self.where(field)}{joint}{why}") from None
-
-    def number(self, field: str) -> float | None:
-        value = self.fields.get(field)
-        if value is None:
-            return None
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise self.fail(field, f"{_shown(value)} must be a plain number without quotes")
-        return float(value)
-
-
-def _shown(value: object) -> str:
-    try:
-        return clean(repr(value), 40)
-    except RecursionError:
-        return "so deep a table"
-
-
 def _above_zero(text: str, *, what: str) -> float:
     return parse_length(text, what=what, above_zero=True)
 
 
-def _seeder(table: _Table) -> Seeder:
-    table.only(_SEEDER)
+def _seeder(table: Table) -> Seeder:
+    table.only(SEEDER)
     ratio = table.number("gear_turns_per_wheel_turn")
     turns_of = table.choice("turns_of", ("gear", "wheel"), "gear")
     if "teeth" in table.fields:
@@ -294,8 +151,8 @@ def _seeder(table: _Table) -> Seeder:
         raise type(why)(f"{table.where(str(why).split(' ')[0].rstrip(':'))} {why}") from None
 
 
-def _beds(table: _Table) -> Beds:
-    table.only(_BEDS)
+def _beds(table: Table) -> Beds:
+    table.only(BEDS)
     try:
         return Beds(
             taped=table.quantity("length", parse_length_measured),
@@ -307,7 +164,7 @@ def _beds(table: _Table) -> Beds:
         raise
 
 
-def _settings(table: _Table) -> tuple[str, ...]:
+def _settings(table: Table) -> tuple[str, ...]:
     value = table.fields.get("settings", [])
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise table.fail(
@@ -316,7 +173,7 @@ def _settings(table: _Table) -> tuple[str, ...]:
     return tuple(clean(one) for one in value)
 
 
-def _teeth(table: _Table) -> float:
+def _teeth(table: Table) -> float:
     value = table.fields["teeth"]
     if isinstance(value, list) and len(value) == 2 and all(type(one) is int for one in value):
         value = [value]  # a single pair without the outer brackets
@@ -335,8 +192,8 @@ def _teeth(table: _Table) -> float:
         raise type(why)(f"{table.where('teeth')} {why}") from None
 
 
-def _sowing(table: _Table) -> Sowing:
-    table.only(_SOWING)
+def _sowing(table: Table) -> Sowing:
+    table.only(SOWING)
     crop = clean(table.text("crop"))
     if not crop:
         raise RunFileError(f'{table.where("spacing")} crop is missing; write crop = "beet"')

@@ -8,7 +8,6 @@ characters that XML does not allow is read a second time with them mended.
 
 from __future__ import annotations
 
-import codecs
 import re
 from collections.abc import Callable, Iterator
 from typing import Any, BinaryIO, NoReturn, Protocol
@@ -16,9 +15,8 @@ from xml.parsers import expat
 
 from ..errors import TrackFileError
 from .columns import MAX_POINTS, Columns, too_many, too_sparse
-from .text import decode_latin, encoding_of
+from .xmlmend import CHUNK, Mender
 
-CHUNK = 1 << 16
 MAX_DEPTH = 64
 MAX_ATTRIBUTES = 64
 MAX_TOKEN = 1 << 20
@@ -146,7 +144,7 @@ def drive(
         pass
     second = reader()
     with open_stream() as stream:
-        mended = _Mender(stream)
+        mended = Mender(stream)
         try:
             _feed(mended.pieces(), name, second, "utf-8")
         except _Damaged as why:
@@ -238,70 +236,3 @@ def _one_document(
             raise
         raise _Damaged("unknown character encoding") from None
     return None
-
-
-_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
-_AMPERSAND = re.compile(
-    "&(?!(?:amp|lt|gt|quot|apos|#(?:0*(?:9|10|13|3[2-9]|[4-9]\\d|[1-9]\\d{2,4})"
-    "|x0*(?:9|[aAdD]|[2-9a-fA-F][0-9a-fA-F]|[1-9a-cA-C][0-9a-fA-F]{2,3})));)"
-)
-_ONE_BYTE = re.compile(r"iso8859-\d+|cp125\d|koi8-\w")
-_LATIN, _CONTROLS, _AMPERSANDS, _HEAD = (
-    "characters that are not UTF-8 read as Windows Latin",
-    "control character left out",
-    "bare & read as text",
-    "characters before the XML declaration left out",
-)
-
-
-class _Mender:
-    """The file's bytes as clean UTF-8: Latin-1 decoded, control characters and bare & mended."""
-
-    def __init__(self, stream: BinaryIO) -> None:
-        self._stream = stream
-        self.counts = dict.fromkeys((_HEAD, _LATIN, _CONTROLS, _AMPERSANDS), 0)
-
-    def pieces(self) -> Iterator[bytes]:
-        """Mended pieces, about as long as they were read."""
-        head = self._stream.read(CHUNK)
-        decoder = codecs.getincrementaldecoder(self._encoding(head))("strict")
-        codecs.register_error("groundtruth-latin", self._latin)
-        decoder.errors = "groundtruth-latin"
-        held, started, piece = "", False, head
-        while True:
-            text = held + decoder.decode(piece, not piece)
-            if not started:
-                begin = text.find("<")
-                if begin > 0 and text[:begin] != "\ufeff":
-                    self.counts[_HEAD] += 1
-                text, started = text[max(begin, 0) :], begin >= 0
-            # an entity may be cut by the end of the piece; the longest is 10 characters
-            cut = text.rfind("&", -12) if piece else -1
-            held, text = (text[cut:], text[:cut]) if cut >= 0 else ("", text)
-            text, controls = _CONTROL.subn("", text)
-            text, ampersands = _AMPERSAND.subn("&amp;", text)
-            self.counts[_CONTROLS] += controls
-            self.counts[_AMPERSANDS] += ampersands
-            if text:
-                yield text.encode()
-            if not piece:
-                return
-            piece = self._stream.read(CHUNK)
-
-    def _latin(self, error: UnicodeError) -> tuple[str, int]:
-        if not isinstance(error, UnicodeDecodeError):
-            raise error
-        self.counts[_LATIN] += error.end - error.start
-        return decode_latin(error.object[error.start : error.end]), error.end
-
-    @staticmethod
-    def _encoding(head: bytes) -> str:
-        marked = encoding_of(head)
-        if marked:
-            return marked
-        declared = re.match(rb"\s*<\?xml[^>]*encoding=[\"']([A-Za-z0-9._-]{1,40})[\"']", head)
-        try:
-            name = codecs.lookup(declared[1].decode()).name if declared else "utf-8"
-        except LookupError:
-            return "utf-8"
-        return name if _ONE_BYTE.fullmatch(name) else "utf-8"

@@ -24,7 +24,7 @@ HECTARE = Constant(10_000.0, "m²", "exact; SI Brochure, 9th ed. (2019), table 8
 ACRE = Constant(4046.8564224, "m²", "exact; 43 560 square international feet")
 HOUR = Constant(3600.0, "s", "exact; SI Brochure, 9th ed. (2019), table 8")
 NAUTICAL_MILE = Constant(1852.0, "m", "exact; First Int. Extraordinary Hydrographic Conf., 1929")
-KNOT = Constant(1852.0 / 3600.0, "m/s", "exact; one nautical mile an hour")
+KNOT = Constant(NAUTICAL_MILE.value / HOUR.value, "m/s", "exact; one nautical mile an hour")
 MILE_PER_HOUR = Constant(0.44704, "m/s", "exact; 1609.344 m / 3600 s")
 KM_PER_HOUR = Constant(1 / 3.6, "m/s", "exact; 1000 m / 3600 s")
 
@@ -37,7 +37,6 @@ class Kind:
     factors: dict[str, float]  # spelling → factor to SI
     accepted: str
     example: str
-    case_matters: bool = False
 
 
 def _spell(*groups: tuple[float, str]) -> dict[str, float]:

@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from groundtruth.readers.clock import (
     AmbiguousDate,
     LocalTimeError,
-    from_epoch,
     parse_instant,
     to_utc,
 )
 from groundtruth.readers.degrees import parse_degrees
+from groundtruth.readers.trackclock import from_epoch
 
 # hypothesis wants the bounds without zone
 EARLIEST = datetime(1980, 1, 7)  # noqa: DTZ001

@@ -9,7 +9,7 @@ from pathlib import Path
 import test_read_turns
 from test_messages import as_pattern
 
-from groundtruth.readers import read_run, runfile, turnsheet
+from groundtruth.readers import read_run, runtable, turnsheet
 
 DOCS = Path(__file__).parents[2] / "docs"
 RUN_PAGE = (DOCS / "run-file.md").read_text(encoding="utf-8")
@@ -27,11 +27,11 @@ def documented(page: str, heading: str) -> set[str]:
 
 
 def test_every_field_of_the_run_file_is_documented():
-    top = set(runfile._TOP) - {"seeder", "beds", "sowing"}
+    top = set(runtable.TOP) - {"seeder", "beds", "sowing"}
     assert documented(RUN_PAGE, "At the top") == top
-    assert documented(RUN_PAGE, "`[seeder]`") == set(runfile._SEEDER)
-    assert documented(RUN_PAGE, "`[beds]`") == set(runfile._BEDS)
-    assert documented(RUN_PAGE, "`[[sowing]]`") == set(runfile._SOWING)
+    assert documented(RUN_PAGE, "`[seeder]`") == set(runtable.SEEDER)
+    assert documented(RUN_PAGE, "`[beds]`") == set(runtable.BEDS)
+    assert documented(RUN_PAGE, "`[[sowing]]`") == set(runtable.SOWING)
 
 
 def test_every_column_of_the_sheet_is_documented():
@@ -45,7 +45,7 @@ def test_the_examples_can_be_read(write):
     write("track.gpx", gpx(points(8)))
     counts, readings = re.findall(r"(?s)```csv\n(.*?)```", SHEET_PAGE)
     example = re.findall(r"(?s)```toml\n(.*?)```", RUN_PAGE)[0]
-    assert set(tomllib.loads(example)["seeder"]) == set(runfile._SEEDER) - {"teeth"}
+    assert set(tomllib.loads(example)["seeder"]) == set(runtable.SEEDER) - {"teeth"}
     path = write("run.toml", example)
     for sheet, units in ((counts, ("A", "B")), (readings, ("A",))):
         write("turns.csv", sheet)
