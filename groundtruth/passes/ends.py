@@ -96,8 +96,10 @@ def weigh(
     inwards_m: float,
     *,
     recorded_on_bed: bool = False,
-) -> Evidence:
+) -> Evidence | None:
     """Evidence from points in order of time, the pass being at the end of the window.
+
+    None where the window is too short to tell anything.
 
     The rough search has put the end at ``rough_s``; it is looked for ``inwards_m`` further in,
     give or take `PLACE_STD_M`. ``recorded_on_bed`` says that the recording begins about there, so
@@ -125,6 +127,8 @@ def weigh(
     spacing = max(0.5, min(step, 1.0))
     early = rough_s - 15.0 - 8.0 / speed_m_s
     b_s = np.arange(max(time[-1], early), time[0] - 3.0, spacing)
+    if not len(b_s):
+        return None
     late = time[:, None] - b_s  # (n, b)
     on_line = b_s - time[:, None]  # how long on the line before b
     gone = np.maximum(late, 0.0)
@@ -167,6 +171,8 @@ def weigh(
     slack = 0.5 * speed_m_s * step
     possible = (reach >= LINE_UP_M[0] - slack) & (reach <= LINE_UP_M[1] + slack) & deep
     rolling = _prior(rolling, possible)
+    if not (np.isfinite(stand).any() and np.isfinite(rolling).any()):
+        return None
     return Evidence(stand=stand, rolling=rolling, a_s=time, b_s=b_s, speed_m_s=speed_m_s)
 
 

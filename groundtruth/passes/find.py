@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from ..plane import Plane
 from ..track import Track
 from .contract import EndFound, Pass, PassEnd
 from .ends import CAUTION, PLACE_M, RAMPS_S, Evidence, FoundEnd, log_odds_of_stand, settle, weigh
-from .runs import Run, likelihood_of, straight_runs
+from .runs import SHORTEST_M, Run, likelihood_of, straight_runs
 from .stops import stops_on_the_way
 from .thinned import Points, thin
 from .wander import Wander, fit_wander
@@ -33,12 +33,12 @@ def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
     days = [_weigh_ends(points, runs) for runs in alternatives]
     day = max(days, key=_Day.likelihood) if len(days) > 1 else days[0]
     starts, ends = _settle_all(day)
-    return tuple(
-        _as_pass(track, points, run, number, start, end, on_way)
-        for number, (run, start, end, on_way) in enumerate(
-            zip(day.runs, starts, ends, day.stops, strict=True), start=1
-        )
-    )
+    passes = [
+        _as_pass(track, points, run, start, end, on_way)
+        for run, start, end, on_way in zip(day.runs, starts, ends, day.stops, strict=True)
+    ]
+    long_enough = [p for p in passes if p.length_m >= SHORTEST_M]
+    return tuple(replace(p, number=k) for k, p in enumerate(long_enough, start=1))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -164,7 +164,6 @@ def _as_pass(
     track: Track,
     points: Points,
     run: Run,
-    number: int,
     start: FoundEnd | None,
     end: FoundEnd | None,
     on_way: list[tuple[float, float]],
@@ -179,7 +178,7 @@ def _as_pass(
     along = run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1]
     reach = np.interp([begin.time_s, done.time_s], points.time_s, along)
     return Pass(
-        number=number,
+        number=0,  # numbered when all are known
         first=min(first, last - 1),
         last=last,
         start=begin,

@@ -19,7 +19,7 @@ from .thinned import Points, running_median
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-SHORTEST_M = 15.0
+SHORTEST_M = 18.0
 """Shorter straight runs are not looked at: they belong to turning and lining up."""
 FASTEST_M_S = 2.6
 """Seeders are not driven faster. Singling worsens well below it (vacuum seeders: best at 0.5 m/s,
