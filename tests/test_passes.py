@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from groundtruth.passes.runs import turning_points
 from groundtruth.passes.thinned import jumps, running_median
 from groundtruth.passes.wander import Wander, fit_wander
 from groundtruth.plane import plane_about
+from groundtruth.readers import read_track
 from groundtruth.simulate import SCENARIOS, SimulatedDay, simulate_day
 from groundtruth.simulate.noise import gauss_markov
 from groundtruth.track import Track
@@ -336,3 +338,39 @@ def test_likelihood_of_free_motion_is_that_of_a_normal_distribution() -> None:
         )
         # a constant of √(2π) for each free offset is left out on both sides of the comparison
         assert result[k] == pytest.approx(expected + 2 * np.log(wide), abs=0.02)
+
+
+LOGS = Path(__file__).parent / "data" / "logs"
+
+
+@pytest.mark.parametrize(
+    "name", ["standing-module.nmea", "standing-receiver.nmea", "boat.nmea", "car.gpx"]
+)
+def test_real_logs_without_sowing_hold_no_pass(name: str) -> None:
+    """Real devices standing still, on a boat too fast for sowing, in a car (sources in
+    data/logs/README.md)."""
+    track = read_track(LOGS / name)
+    assert len(track) > 100
+    assert find_passes(track, plane_about(track)) == ()
+
+
+def test_a_real_straight_course_driven_slowly_is_one_pass() -> None:
+    """The boat's real positions with the clock slowed to a third: 1 m/s."""
+    track = read_track(LOGS / "boat.nmea")
+    start = track.time_s[0]
+    slow = replace(track, time_s=start + 3 * (track.time_s - start), speed_m_s=track.speed_m_s / 3)
+    (p,) = find_passes(slow, plane_about(slow))
+    whole = Geodesic.WGS84.Inverse(
+        track.latitude_deg[0],
+        track.longitude_deg[0],
+        track.latitude_deg[-1],
+        track.longitude_deg[-1],
+    )
+    assert p.length_m == pytest.approx(whole["s12"], abs=8)
+    assert p.axis_deg == pytest.approx(whole["azi1"] % 360, abs=2)
+
+
+def test_a_real_phone_module_standing_still_is_frozen_most_of_the_time() -> None:
+    track = read_track(LOGS / "standing-module.nmea")
+    still = (np.diff(track.longitude_deg) == 0) & (np.diff(track.latitude_deg) == 0)
+    assert still.mean() > 0.5
