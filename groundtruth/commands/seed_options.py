@@ -13,7 +13,7 @@ def add_ground(parser: argparse.ArgumentParser) -> None:
         "--result", metavar="RESULT.json", type=Path, help="what groundtruth measure wrote"
     )
     group.add_argument(
-        "--ground-per-turn", metavar="LENGTH", help='typed in: "63.2 cm ± 5 mm", "2 ft"'
+        "--ground-per-turn", metavar="LENGTH", help='typed in: "63.2 cm ± 5 mm", "25 1/4 in"'
     )
 
 
