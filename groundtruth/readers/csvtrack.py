@@ -12,7 +12,7 @@ import io
 from array import array
 from collections.abc import Callable, Iterator
 from datetime import tzinfo
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from ..errors import TrackFileError
 from .columns import FREE_LINES, MAX_POINTS, NAN, Columns, Tally, too_many, too_sparse
@@ -21,9 +21,13 @@ from .fields import NAMES, Field, field_named, plain_name
 from .text import LATIN_HANDLER, clean, did_you_mean, encoding_of, number
 from .trackclock import TrackClock, from_epoch
 
+if TYPE_CHECKING:
+    from _csv import Reader as CsvRows
+
 HEADER_WITHIN = 60  # lines
 MAX_LINE = 20_000  # characters
 SEPARATORS = "\t;|,"
+LINES_OF_A_ROW = 20  # a remark in quotes may hold line breaks
 
 
 def read_csv(
@@ -154,9 +158,12 @@ class _Reader:
         segment_at, segment = where.get("segment", -1), ""
         utc = any(self.where[one][1].utc for one in ("time", "date") if one in self.where)
         instant = self._clock.reader(lambda: line, utc=utc)
-        rows, header_line = csv.reader(lines, delimiter=separator), line
-        for cells in rows:
-            line = header_line + rows.line_num
+        rows, header_line, before = csv.reader(lines, delimiter=separator), line, 0
+        for cells in self._whole(rows, header_line):
+            line = header_line + before + 1
+            if rows.line_num > before + 1:
+                self.tally.warn("cell in quotes over several lines", line)
+            before = rows.line_num
             if not cells or cells[0].startswith("#") or (len(cells) == 1 and not cells[0].strip()):
                 unused += 1
                 if unused > FREE_LINES and unused > 10 * len(self.columns):
@@ -205,6 +212,23 @@ class _Reader:
                 raise too_many(self._name)
         for column in columns.height_m, columns.speed_m_s, columns.accuracy_m, columns.hdop:
             column.extend(array("d", [NAN]) * (len(columns) - len(column)))
+
+    def _whole(self, rows: CsvRows, header_line: int) -> Iterator[list[str]]:
+        """The rows, refused where a quotation mark that is not closed swallows the lines below."""
+        before = 0
+        try:
+            for cells in rows:
+                if rows.line_num > before + LINES_OF_A_ROW:
+                    break
+                before = rows.line_num
+                yield cells
+            else:
+                return
+        except csv.Error:
+            pass
+        raise TrackFileError(
+            f"{self._name}, line {header_line + before + 1}: a quotation mark is not closed"
+        )
 
     def _time(self, text: str, instant: Callable[[str], float]) -> float:
         try:

@@ -611,6 +611,23 @@ CSV = [
         refused="a.gpx, line 1: no column for time; name the columns time,latitude,longitude",
     ),
     Case(
+        "csv open quote",
+        table(3, "time,lat,lon,note", '{time},{lat:.7f},{lon},"dry')
+        + table(40, "", "{time},{lat:.7f},{lon},"),
+        refused="a.gpx, line 4: a quotation mark is not closed",
+    ),
+    Case(
+        "csv cell of two lines",
+        table(3, "time,lat,lon,note", '{time},{lat:.7f},{lon},"dry\nsoil"'),
+        "a.gpx, line 2: cell in quotes over several lines (3 times)",
+        points=3,
+    ),
+    Case(
+        "csv very open quote",
+        table(3, "time,lat,lon,note", "{time},{lat:.7f},{lon},dry") + ',,,"' + "x" * 140_000,
+        refused="a.gpx, line 5: longer than 20000 characters; this is no table of positions",
+    ),
+    Case(
         "csv no line",
         "time,lat,lon\n",
         refused="a.gpx: no line below the header",
