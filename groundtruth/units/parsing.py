@@ -30,7 +30,7 @@ _MARKS = str.maketrans(
 _PLUS_MINUS = re.compile(r"±|\+\s*/?\s*-")
 _WHOLE = r"\d+(?:[.,]\d+)?|[.,]\d+"
 _NUMBER = re.compile(rf"(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)|({_WHOLE})(?:[eE]([+-]?\d+))?")
-_UNIT = re.compile(r"\s*(''|\"|'|[^\W\d_][^\d+±'\"]*)?\s*")
+_UNIT = re.compile(r"\s*(''|\"|'|[^\W\d_][^\d+±'\"-]*)?(?:\s*-\s*(?=\d))?\s*")
 _LONGEST = 80  # characters; no honest quantity is longer
 
 
@@ -69,10 +69,11 @@ def _factor(unit: str, kind: Kind, what: str, text: str) -> float:
     for spelling in (name, name.lower()):
         if spelling in kind.factors:
             return kind.factors[spelling]
-    near = get_close_matches(name.lower(), list(kind.factors), n=3, cutoff=0.5)
+    cutoff = 0.5 if len(name) <= 3 else 0.65
+    near = get_close_matches(name.lower(), list(kind.factors), n=3, cutoff=cutoff)
     near.sort(key=lambda known: known[0] != name[:1].lower())  # "cn" means cm, hardly in
-    hint = f"; did you mean {near[0]}?" if near else ""
-    raise _fail(what, text, f"has the unit {name!r}, not known{hint} Accepted: {kind.accepted}")
+    hint = f"; did you mean {near[0]}? Accepted:" if near else "; accepted:"
+    raise _fail(what, text, f"has the unit {name!r}, not known{hint} {kind.accepted}")
 
 
 def _terms(text: str, kind: Kind, what: str) -> list[tuple[float, str]]:
