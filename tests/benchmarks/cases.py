@@ -14,7 +14,14 @@ from unittest import mock
 import numpy as np
 from numpy.typing import NDArray
 
-from groundtruth.simulate import SCENARIOS, SimulatedDay, SimulatedPass, passes_of, simulate_day
+from groundtruth.simulate import (
+    SCENARIOS,
+    Scenario,
+    SimulatedDay,
+    SimulatedPass,
+    passes_of,
+    simulate_day,
+)
 from groundtruth.simulate import phone as simulated_phone
 
 Array = NDArray[np.float64]
@@ -52,6 +59,11 @@ def cases_of(name: str, seed: int, *, passes: int | None = None) -> tuple[Simula
     if passes is not None and field.passes != (1, 1):
         each = max(1, passes // field.fields)
         scenario = replace(scenario, field=replace(field, passes=(each, each)))
+    return cases_in(scenario, seed)
+
+
+def cases_in(scenario: Scenario, seed: int) -> tuple[SimulatedDay, list[Case]]:
+    """The passes of one day of any scenario."""
     day, shifted = _with_shifts(scenario, seed)
     track = day.track
     repeated = np.zeros(len(track.time_s), dtype=bool)
@@ -89,7 +101,7 @@ def cases_of(name: str, seed: int, *, passes: int | None = None) -> tuple[Simula
     return day, found
 
 
-def _with_shifts(scenario, seed: int) -> tuple[SimulatedDay, NDArray[np.bool_]]:
+def _with_shifts(scenario: Scenario, seed: int) -> tuple[SimulatedDay, NDArray[np.bool_]]:
     """A day, and which of its fixes were shifted by multipath, which the simulator keeps quiet."""
     seen = {}
     shift = simulated_phone._jump
