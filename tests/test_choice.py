@@ -42,7 +42,7 @@ def test_probabilities_add_up_and_agree_with_integration():
     """Only the ground per turn is uncertain: the stand is 16/L with a normal L."""
     wish = Wish(crop="kale", plants_per_m=25, accept=(24.0, 26.0))
     ground = Measured(0.64, 0.02)
-    choice = choose(wish, ground, curve(RATES, turns=1e6))
+    choice = choose(wish, ground, curve(RATES, turns=1e5))
     option = choice.options[1]
     assert option.inside + option.below + option.above == pytest.approx(1)
     normal = stats.norm(0.64, 0.02)
