@@ -15,6 +15,7 @@ from .errors import GroundtruthError
 COMMANDS = (
     "measure",
     "inspect",
+    "plan",
     "target",
     "bench",
     "choose",
