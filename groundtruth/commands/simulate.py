@@ -15,6 +15,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what = parser.add_mutually_exclusive_group(required=True)
     what.add_argument("--samples", metavar="DIR", type=Path, help="write the sample runs into DIR")
     what.add_argument("--scenario", metavar="NAME", help="simulate a day of this kind; see --list")
+    what.add_argument(
+        "--season", metavar="DIR", type=Path, help="write a season of twelve days into DIR"
+    )
     what.add_argument("--list", action="store_true", help="list the kinds of day")
     parser.add_argument("--seed", type=int, default=1, help="seed of the random draws (default: 1)")
     parser.add_argument("--out", metavar="DIR", type=Path, help="folder for the run of --scenario")
@@ -23,7 +26,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Simulate and write."""
-    from ..simulate import SCENARIOS, simulate_day, write_run, write_samples
+    from ..simulate import SCENARIOS, simulate_day, write_run, write_samples, write_season
 
     if args.list:
         width = max(map(len, SCENARIOS))
@@ -32,6 +35,12 @@ def run(args: argparse.Namespace) -> int:
         return 0
     if args.samples is not None:
         for path in write_samples(args.samples):
+            print(path)
+        return 0
+    if args.season is not None:
+        if args.seed < 0:
+            raise InputError(f"--seed is {args.seed}; it must be 0 or more")
+        for path in write_season(args.season, seed=args.seed):
             print(path)
         return 0
     if args.scenario not in SCENARIOS:

@@ -1,4 +1,4 @@
-"""What every map page of ours shares: the vendored Leaflet with its licence, and the north arrow."""
+"""What our map pages share: vendored Leaflet with its licence, the style sheet, the north arrow."""
 
 from __future__ import annotations
 
@@ -12,6 +12,11 @@ from ..page import node
 def leaflet_css() -> str:
     """The library's style sheet."""
     return _text("leaflet.css")
+
+
+def map_css() -> str:
+    """Our own style sheet for map pages."""
+    return files(__package__).joinpath("map.css").read_text(encoding="utf-8")
 
 
 def leaflet_js() -> str:

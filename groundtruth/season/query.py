@@ -9,6 +9,7 @@ from pathlib import Path
 from ..compare import RunFigure, UnitRun
 from ..measured import Measured
 from ..run import UnitSystem
+from .geometry import from_blob
 from .store import reading
 
 WHEEL_CHANGES = ("tyre", "wheel", "gear", "pressure")
@@ -68,9 +69,18 @@ class Odd:
     sure: float
 
 
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A closed ring of corners (longitude, latitude) and what it is called."""
+
+    name: str
+    outline: tuple[tuple[float, float], ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Season:
-    """All of it at one instant. ``units`` are those of the latest run."""
+    """All of it at one instant. ``units`` are those of the latest run; ``strip_shapes`` follow
+    ``sowings``."""
 
     runs: tuple[RunFigure, ...]
     unit_runs: tuple[UnitRun, ...]
@@ -79,6 +89,8 @@ class Season:
     sown: tuple[Sown, ...]
     oddities: tuple[Odd, ...]
     beds: int
+    strip_shapes: tuple[Shape, ...]
+    bed_shapes: tuple[Shape, ...]
     blocks: tuple[str, ...]
     units: UnitSystem
 
@@ -105,12 +117,28 @@ def read_season(path: Path) -> Season:
                     "SELECT kind, day, bed, text, sure FROM oddities ORDER BY day, id"
                 )
             ),
+            strip_shapes=_shapes(
+                db,
+                "SELECT s.bed, s.geom FROM strips s JOIN passes p ON p.id = s.pass_id"
+                f" JOIN runs r ON r.id = p.run_id {_STRIP_ORDER}",
+            ),
+            bed_shapes=_shapes(db, "SELECT name, geom FROM beds ORDER BY block, place"),
             beds=int(db.execute("SELECT count(*) FROM beds").fetchone()[0]),
             blocks=tuple(
                 r[0] for r in db.execute("SELECT DISTINCT block FROM beds ORDER BY block")
             ),
             units="us" if row and row[0] == "us" else "metric",
         )
+
+
+_STRIP_ORDER = (
+    "LEFT JOIN beds b ON b.name = s.bed AND b.block = s.block"
+    " ORDER BY s.block, b.place, s.day, p.start_at, s.id"
+)
+
+
+def _shapes(db: sqlite3.Connection, query: str) -> tuple[Shape, ...]:
+    return tuple(Shape(name, from_blob(geom).points) for name, geom in db.execute(query))
 
 
 def _maybe(value: float | None, std: float | None) -> Measured | None:
@@ -193,8 +221,7 @@ def _sowings(db: sqlite3.Connection) -> tuple[Sowing, ...]:
             "SELECT s.bed, s.block, s.day, s.crop, s.setting, s.length_m, s.area_m2,"
             " s.row_length_m, s.ground_per_turn_m, s.ground_per_turn_u_m, s.slip, s.slip_u,"
             " s.sure, r.name, p.number FROM strips s JOIN passes p ON p.id = s.pass_id"
-            " JOIN runs r ON r.id = p.run_id LEFT JOIN beds b ON b.name = s.bed"
-            " AND b.block = s.block ORDER BY s.block, b.place, s.day, p.start_at"
+            f" JOIN runs r ON r.id = p.run_id {_STRIP_ORDER}"
         )
     )  # fmt: skip
 

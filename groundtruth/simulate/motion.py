@@ -199,6 +199,8 @@ def _sow_field(
     headland = rng.uniform(0.6, 1.0)
     side = int(rng.choice([-1, 1]))
     count = int(rng.integers(field.passes[0], field.passes[1] + 1))
+    if field.lengths_m:
+        count, width_m = len(field.lengths_m), draw(rng, field.bed_width_m)
     pauses = rng.integers(field.pauses[0], field.pauses[1] + 1)
     pause_after = set(rng.choice(count, size=min(int(pauses), count), replace=False).tolist())
     sagitta_m = draw(rng, motion.sagitta_m)
@@ -206,6 +208,8 @@ def _sow_field(
     for k in range(count):
         run_in, run_out = draw(rng, field.run_in_m), draw(rng, field.run_in_m)
         length = bed_m + rng.uniform(-1.5, 1.5)
+        if field.lengths_m:
+            length = field.lengths_m[k] + rng.uniform(-0.8, 0.8)
         heading = float(drawing.pose[2])
         lengths = _bed_line(drawing, rng, drawn, (run_in, length, run_out), sagitta_m)
         sagitta_m = -sagitta_m  # the same bow seen from the other end
@@ -221,7 +225,8 @@ def _sow_field(
         if k + 1 < count:
             turn = side if k % 2 == 0 else -side
             pause = draw(rng, field.pause_s) if k in pause_after else -1.0
-            _headland(drawing, kind, turn, width_m, radius_m, speed * headland, pause)
+            shift_m = width_m * (field.steps[k] if field.steps else 1)
+            _headland(drawing, kind, turn, shift_m, radius_m, speed * headland, pause)
     return beds
 
 

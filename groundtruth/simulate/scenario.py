@@ -57,7 +57,11 @@ class Motion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
-    """How many beds, how long, and what is driven besides."""
+    """How many beds, how long, and what is driven besides.
+
+    ``lengths_m`` gives each pass its length and so their number; ``steps`` how many bed widths lie
+    between a pass and the next, 1 where left out: 0 sows a bed again, 2 leaves one out.
+    """
 
     fields: int = 1
     passes: tuple[int, int] = (8, 12)  # for each field, both included
@@ -67,6 +71,8 @@ class Field:
     turn_radius_m: Range = (3, 5)
     drive_m: Range | None = (200, 1200)  # None: the recording holds the first to the last pass only
     drive_speed_m_s: Range = (2.5, 7.0)
+    lengths_m: tuple[float, ...] = ()
+    steps: tuple[int, ...] = ()
     pauses: tuple[int, int] = (0, 2)
     pause_s: Range = (30, 300)
 
