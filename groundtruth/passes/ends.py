@@ -61,16 +61,8 @@ class Evidence:
     a_s: Array
     b_s: Array
     speed_m_s: float
-
-    @property
-    def log_stand(self) -> Array:
-        """Evidence for standing by ramp, (ramps,)."""
-        return _log_sum(np.moveaxis(self.stand, 1, 0).reshape(len(RAMPS_S), -1))
-
-    @property
-    def log_rolling(self) -> float:
-        """Evidence for rolling on."""
-        return float(_log_sum(self.rolling.reshape(1, -1))[0])
+    log_stand: Array  # evidence for standing by ramp, (ramps,)
+    log_rolling: float  # evidence for rolling on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,7 +165,15 @@ def weigh(
     rolling = _prior(rolling, possible)
     if not (np.isfinite(stand).any() and np.isfinite(rolling).any()):
         return None
-    return Evidence(stand=stand, rolling=rolling, a_s=time, b_s=b_s, speed_m_s=speed_m_s)
+    return Evidence(
+        stand=stand,
+        rolling=rolling,
+        a_s=time,
+        b_s=b_s,
+        speed_m_s=speed_m_s,
+        log_stand=_log_sum(np.moveaxis(stand, 1, 0).reshape(len(RAMPS_S), -1)),
+        log_rolling=float(_log_sum(rolling.reshape(1, -1))[0]),
+    )
 
 
 def _prior(log_likelihood: Array, possible: NDArray[np.bool_]) -> Array:

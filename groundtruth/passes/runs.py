@@ -26,8 +26,8 @@ FASTEST_M_S = 2.6
 worse at 2 m/s, SciELO "Vacuum precision seeders"); the margin is ours."""
 USUAL_M_S = 1.1
 """Up to here any speed is usual for sowing; above, a slow drive grows likelier (judgement)."""
-CHORD_S = 10
-"""Speed and heading are taken over chords of this duration, in steps of the grid of 1 s."""
+CHORDS_S = (10, 14, 20, 28)
+"""Speed and heading are taken over chords of one of these durations, in steps of the grid."""
 LONGEST_GAP_S = 60.0
 """Longer breaks in the recording are shortened to this on the grid."""
 
@@ -87,11 +87,28 @@ def grid_of(points: Points) -> Grid | None:
     even = running_median(even, 5)
     padded = np.pad(even, [(0, 0), (1, 1)], mode="edge")
     even = (padded[:, :-2] + padded[:, 1:-1] + padded[:, 2:]) / 3
-    at = np.arange(len(steps))
-    early = np.maximum(at - CHORD_S // 2, 0)
-    late = np.minimum(at + CHORD_S // 2, at[-1])
-    velocity = (even[:, late] - even[:, early]) / (late - early)
+    velocity = _velocity(even)
     return Grid(time_s=np.interp(steps, clock, time), xy_m=even, velocity_m_s=velocity)
+
+
+def _velocity(xy_m: Array) -> Array:
+    """Velocity by the shortest chords whose error is under a fifth of the usual speed, (2, n).
+
+    On straight, steady stretches the second difference over half chords is error alone; its median
+    over the day is taken, since turns are short.
+    """
+    at = np.arange(xy_m.shape[1])
+    velocity = np.zeros_like(xy_m)
+    for chord in CHORDS_S:
+        early, late = np.maximum(at - chord // 2, 0), np.minimum(at + chord // 2, at[-1])
+        velocity = (xy_m[:, late] - xy_m[:, early]) / (late - early)
+        bend = xy_m[:, late] - 2 * xy_m + xy_m[:, early]
+        error = 1.48 * float(np.median(np.abs(bend))) / np.sqrt(2) / chord
+        speed = np.hypot(*velocity)
+        slow = speed[(speed > 0.15) & (speed < FASTEST_M_S)]
+        if not len(slow) or error < 0.2 * float(np.median(slow)):
+            break
+    return velocity
 
 
 def straight_runs(points: Points) -> list[list[Run]]:
