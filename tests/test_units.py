@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from groundtruth.errors import GroundtruthError, QuantityError
@@ -205,6 +205,7 @@ def test_the_example_of_the_guide_is_rounded_as_there():
     assert rounded(Measured(50.0008381e-3, 31.66e-9), "mm") == ("50.000838", "0.000032")
 
 
+@settings(deadline=None)
 @given(st.floats(1e-9, 1e9))
 def test_two_digits_are_shown_of_any_uncertainty(std):
     places = decimals_for(std)
@@ -241,6 +242,7 @@ def test_other_quantities_for_reading():
     assert format_area(9.290304, "us") == "100 sq ft"
 
 
+@settings(deadline=None)
 @given(st.floats(0.001, 5000), st.sampled_from(["metric", "us"]))
 def test_what_is_shown_can_be_read_back(metres, system):
     shown = format_length(metres, system)
@@ -258,12 +260,14 @@ def message_of(call) -> str:
     return ""
 
 
+@settings(deadline=None)
 @given(st.text(max_size=60))
 def test_no_text_makes_anything_but_our_own_error(text):
     for parse in (parse_length, parse_length_measured, parse_speed, parse_mass, parse_area):
         assert "\n" not in message_of(lambda parse=parse: parse(text))
 
 
+@settings(deadline=None)
 @given(st.text(alphabet="0123456789 ./,'\"½±+-efimntc%", max_size=24))
 def test_no_near_quantity_makes_anything_but_our_own_error(text):
     for parse in (parse_length, parse_length_measured):
