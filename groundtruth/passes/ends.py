@@ -43,6 +43,9 @@ FREE_S = 3.0
 """How long free motion keeps its velocity: turns of 3-5 m radius at some 1 m/s."""
 CAUTION = 0.5
 """The share of the evidence that is believed, see `log_odds_of_stand`."""
+_DRIVE = ((0.36, 12.0), (0.1, 3.0))
+"""How far the tractor strays from steady speed (m for each m/s of speed, over s): slow changes of
+speed, and ramps that are not even."""
 _FROZEN_NATS = 3.0  # a repeated position speaks this much against moving
 _LOG_2PI = float(np.log(2 * np.pi))
 
@@ -110,9 +113,12 @@ def weigh(
     frozen = points.frozen[order]
     # a repeated position tells nothing new about the place
     noise[np.diag_indices(n)] += np.where(points.jump[order] | frozen, 1e4, 1e-4)
-    pace = 0.03 * speed_m_s * 12.0  # slow changes of the working speed
-    lag = np.abs(offset[:, None] - offset) / 12.0
-    factor_u = np.linalg.cholesky(noise + pace**2 * (1 + lag) * np.exp(-lag))
+    apart = np.abs(offset[:, None] - offset)
+    drive = sum(
+        (size * speed_m_s) ** 2 * (1 + apart / time_s) * np.exp(-apart / time_s)
+        for size, time_s in _DRIVE
+    )
+    factor_u = np.linalg.cholesky(noise + drive)
     factor_w = np.linalg.cholesky(noise)
     log_size = np.cumsum(np.log(np.diag(factor_u)) + np.log(np.diag(factor_w)))
 
