@@ -116,9 +116,13 @@ class _Reader:
     def _incomplete(self, header: list[str], missing: list[str], line: int) -> TrackFileError:
         words = {"lat": "latitude", "lon": "longitude", "time": "time"}
         said = " and ".join(words[one] for one in missing)
-        if len(missing) == 3 and not any(
-            did_you_mean(plain_name(cell), list(NAMES)) for cell in header
-        ):
+        names = [plain_name(cell) for cell in header]
+        if "turns" in names:
+            return TrackFileError(
+                f"{self._name}: is a sheet of turn counts; the track is another file"
+            )
+        places = [name for name in NAMES if NAMES[name] in ("lat", "lon")]
+        if {"lat", "lon"} <= set(missing) and not any(did_you_mean(n, places) for n in names):
             return TrackFileError(
                 f"{self._name}: is no track file that can be read; export the recording as GPX "
                 "(or KML, GeoJSON, NMEA, or CSV with the columns time,latitude,longitude)"

@@ -70,6 +70,10 @@ def read_turns(
     zone = zone_named(time_zone, TurnSheetError, file.name) if time_zone else None
     if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
         raise TurnSheetError(f"{file.name}: is a spreadsheet file; save the sheet as CSV")
+    if data.lstrip()[:1] == b"<":
+        raise TurnSheetError(
+            f"{file.name}: is a track or a page, not a sheet of turn counts, which is a CSV file"
+        )
     sheet = read_sheet(data, file.name, TurnSheetError)
     tally = Tally(file.name, "line")
     if sheet.remark:

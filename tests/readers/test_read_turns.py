@@ -271,6 +271,10 @@ REFUSED = {
         "t.csv, line 2: unit 1: -1 turns; a counter starts at 0",
     ),
     "workbook": (b"PK\x03\x04rest", "t.csv: is a spreadsheet file; save the sheet as CSV"),
+    "a track": (
+        "<?xml version='1.0'?><gpx/>",
+        "t.csv: is a track or a page, not a sheet of turn counts, which is a CSV file",
+    ),
     "zero bytes": (b"pass,turns\n1,4\x00\n", "t.csv: is no text; save the sheet as CSV"),
 }
 

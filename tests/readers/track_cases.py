@@ -638,6 +638,17 @@ CSV = [
         refused="a.gpx, line 2: longer than 20000 characters; this is no table of positions",
     ),
     Case(
+        "a turn sheet",
+        "pass,start,end,unit,turns\n1,,,A,41\n",
+        refused="a.gpx: is a sheet of turn counts; the track is another file",
+    ),
+    Case(
+        "another table",
+        "start,name\n1,2\n",
+        refused="a.gpx: is no track file that can be read; export the recording as GPX (or KML, "
+        "GeoJSON, NMEA, or CSV with the columns time,latitude,longitude)",
+    ),
+    Case(
         "any other text",
         "Dear neighbour,\nthe track is on its way.\n",
         refused="a.gpx: is no track file that can be read; export the recording as GPX (or KML, "
