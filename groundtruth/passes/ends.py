@@ -46,6 +46,7 @@ CAUTION = 0.5
 _DRIVE = ((0.36, 12.0), (0.1, 3.0))
 """How far the tractor strays from steady speed (m for each m/s of speed, over s): slow changes of
 speed, and ramps that are not even."""
+_FRESH_NATS = 0.5  # on phones that freeze, a position that does not repeat against standing
 _FROZEN_NATS = 3.0  # a repeated position speaks this much against moving
 _LOG_2PI = float(np.log(2 * np.pi))
 
@@ -149,7 +150,9 @@ def weigh(
     base = further - log_size - _LOG_2PI * np.arange(1, n + 1)
     # a repeated position speaks against moving, on the line more than anywhere
     base += np.cumsum(np.where(frozen, 0.5 - 1.0, 0.0)) * _FROZEN_NATS
-    excused = np.cumsum(np.where(frozen[:, None] & (late <= 0), _FROZEN_NATS, 0.0), axis=0)
+    fresh = -_FRESH_NATS if wander.freezes else 0.0
+    while_standing = np.where(frozen, _FROZEN_NATS, fresh)[:, None]
+    excused = np.cumsum(np.where(late <= 0, while_standing, 0.0), axis=0)
 
     place = np.interp(-b_s, -time, along) - np.interp(-rough_s, -time, along) - inwards_m
     base_b = -np.minimum(0.5 * (place / PLACE_STD_M) ** 2, 8.0)

@@ -28,11 +28,14 @@ class Wander:
     ``smoothed`` says that neighbouring steps of the error resemble each other, as in phones that
     smooth inside: the error then changes by more than √2 times as much in twice the time.
 
+    ``freezes`` says that the phone repeats positions when it stands.
+
     Slower wander than about a minute is left out: it is the same on all points of a short window.
     """
 
     variance_m2: Array
     smoothed: bool = False
+    freezes: bool = False
 
     def covariance(self, lag_s: Array) -> Array:
         """Covariance of two errors ``lag_s`` apart, of its shape. [m²]"""
@@ -57,8 +60,9 @@ def fit_wander(points: Points, spans: Sequence[tuple[float, float]]) -> Wander:
     pieces = [_across(points, begin, end) for begin, end in spans]
     pieces = [piece for piece in pieces if len(piece) >= 6]
     step = float(np.median(np.diff(points.time_s)))
+    freezes = bool(points.frozen.mean() > 0.02)
     if not pieces:
-        return Wander(variance_m2=np.array([0.05, 0, 0.25, 0, 0, 0, 0]))
+        return Wander(variance_m2=np.array([0.05, 0, 0.25, 0, 0, 0, 0]), freezes=freezes)
     longest = max(len(piece) for piece in pieces) // 2
     lags = np.unique(np.geomspace(1, max(1, min(longest, 45 / step)), 14).astype(np.int64))
     found, weight = [], []
@@ -77,7 +81,7 @@ def fit_wander(points: Points, spans: Sequence[tuple[float, float]]) -> Wander:
     variance[0] = max(variance[0], 1e-4)
     double = structure[list(lags).index(2)] if 2 in lags else 0.0
     smoothed = step < 2 and double > 2.3 * structure[0] and structure[0] > 4e-4
-    return Wander(variance_m2=variance, smoothed=bool(smoothed))
+    return Wander(variance_m2=variance, smoothed=bool(smoothed), freezes=freezes)
 
 
 def _across(points: Points, begin_s: float, end_s: float) -> Array:
