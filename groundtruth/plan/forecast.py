@@ -9,7 +9,7 @@ covariance:
 
 shared: the slow wander that spans passes, the Doppler bias of the day, slope and weave; N turns
 counted, τ the spread between passes. The interval is that of the pooling, which does not know τ,
-applied to a day of typical scatter.
+averaged over how much the figures may scatter.
 """
 
 from __future__ import annotations
@@ -56,6 +56,7 @@ WRITTEN_STD_S = float(np.hypot(1.0, rectangular_std(0.5)))
 ROLLING_STD_M = 4.0
 """Where a pass found in the track ends when the seeder is lifted on the move, rms, m."""
 MOST_PASSES = 60
+SCATTER_LEVELS = (1 / 6, 1 / 2, 5 / 6)
 SHORTEST_M = 10.0
 K95 = 1.96
 
@@ -298,19 +299,27 @@ def _counting_and_shape(design: Design, passes: int) -> dict[str, Array]:
 def _pooled(measuring: Array, spread: float) -> tuple[float, float]:
     """Relative standard uncertainty and 95 % half-width that the pooling would state.
 
-    ``measuring`` (n, n) is the relative covariance of the measuring errors. The day is a typical
-    one: along every principal axis of the errors about the mean, the figures lie as far out as
-    they do on average.
+    ``measuring`` (n, n) is the relative covariance of the measuring errors. Days of little, usual
+    and much scatter are averaged (medians of thirds of its chi-square distribution): along every
+    principal axis of the errors about the mean the figures lie as far out as they do on average,
+    times the day's scale.
     """
+    from scipy.special import gammaincinv
+
     n = len(measuring)
     about_mean = np.eye(n) - 1 / n
     size, axis = np.linalg.eigh(about_mean @ measuring @ about_mean)
-    typical = np.sqrt(np.maximum(size, 0.0) + spread**2)
-    figures = about_mean @ (axis @ typical)
-    effects = pooling.fit(figures, measuring, prior_scale=SPREAD_PRIOR)
-    mixture = effects.contrast(np.ones(1))
-    low, high = mixture.interval()
-    return mixture.moments().std, (high - low) / 2
+    usual = about_mean @ (axis @ np.sqrt(np.maximum(size, 0.0) + spread**2))
+    freedom = max(n - 1, 1) / 2
+    stds, halves = [], []
+    for part in SCATTER_LEVELS:
+        figures = usual * np.sqrt(gammaincinv(freedom, part) / freedom)
+        effects = pooling.fit(figures, measuring, prior_scale=SPREAD_PRIOR)
+        mixture = effects.contrast(np.ones(1))
+        low, high = mixture.interval()
+        stds.append(mixture.moments().std)
+        halves.append((high - low) / 2)
+    return float(np.sqrt(np.mean(np.square(stds)))), float(np.sqrt(np.mean(np.square(halves))))
 
 
 def _weighted_quantiles(values: Array, weight: Array, levels: Sequence[float]) -> list[float]:
