@@ -66,8 +66,14 @@ def drop_untimed(fixes: Fixes) -> None:
             )
         )
     fixes.drop(missing, "point without a readable time left out")
+    strange = ~((fixes.time >= EARLIEST_S) & (fixes.time < LATEST_S))
+    if len(fixes) > 1 and strange.all():
+        raise TrackFileError(
+            f"{fixes.where(strange)}: every time lies before 1980 or after 2100; write times as "
+            "in 2026-04-01T06:41:07Z, or as seconds since 1970"
+        )
     fixes.drop(
-        ~((fixes.time >= EARLIEST_S) & (fixes.time < LATEST_S)),
+        strange,
         "point dated before 1980 or after 2100 (clock not set) left out",
     )
 

@@ -147,6 +147,12 @@ GPX = [
         points=3,
     ),
     Case(
+        "times of a spreadsheet",
+        "time,lat,lon\n46154.29167,48.7,7.1\n46154.29168,48.70001,7.1\n",
+        refused="a.gpx, line 2: every time lies before 1980 or after 2100; write times as in "
+        "2026-04-01T06:41:07Z, or as seconds since 1970",
+    ),
+    Case(
         "no zone",
         gpx("".join(point(s, time=stamp(s, "")) for s in range(3))),
         refused="a.gpx, point 1: times carry no time zone; say in which zone the recorder's "
