@@ -28,6 +28,8 @@ USUAL_M_S = 1.1
 """Up to here any speed is usual for sowing; above, a slow drive grows likelier (judgement)."""
 CHORDS_S = (10, 14, 20, 28)
 """Speed and heading are taken over chords of one of these durations, in steps of the grid."""
+NEXT_BED_M = (20.0, 15.0)
+"""Runs of a field lie at most so far apart: position error, and each bed between them."""
 LONGEST_GAP_S = 60.0
 """Longer breaks in the recording are shortened to this on the grid."""
 
@@ -309,6 +311,10 @@ def side_by_side(runs: list[Run]) -> list[Run]:
     length = high - low
     shared = np.minimum(high[:, None], high) - np.maximum(low[:, None], low)
     alike = shared > 0.5 * np.maximum(length[:, None], length)
+    across = np.array([run.across_m for run in runs])
+    order = np.arange(len(runs))
+    reach = NEXT_BED_M[0] + NEXT_BED_M[1] * np.abs(order[:, None] - order)
+    alike &= np.abs(across[:, None] - across) < reach
     speed = np.array([run.speed_m_s for run in runs])
     alike &= np.abs(np.log(speed[:, None] / speed)) < np.log(1.5)
     weight = (alike @ (length * _usual(speed))) * np.sqrt(alike.sum(axis=1))
