@@ -25,11 +25,9 @@ from .slip import PassCount, Pooled, pool_run
 from .target import target_for
 from .track import Track
 from .travel import (
-    WEAVE,
     DayTravel,
     HeightLine,
     Stretch,
-    bow_factor,
     ground_covered,
     height_line,
     make_stretch,
@@ -190,28 +188,24 @@ def _ground(
 ) -> _Ground:
     heights = [_heights(track, s, c) for s, c in zip(stretches, counted, strict=True)]
     slopes = slope_factors(heights)
-    bows = [
-        bow_factor(b, d) for b, d in zip(travel.sagitta, travel.distance_m.tolist(), strict=True)
-    ]
     known = [h.mean_height_m for h in heights if h is not None]
     lift = height_factor(float(np.mean(known)), plane.latitude_deg) if known else 1.0
     factor = np.array(
-        [s.value * b.value * WEAVE.value * lift for s, b in zip(slopes, bows, strict=True)]
+        [s.value * w.value * lift for s, w in zip(slopes, travel.winding, strict=True)]
     )
     distance = travel.distance_m * factor
     speed = np.array([s.rough_speed_m_s for s in stretches])
     place = np.array([c.start.place_std_m**2 + c.end.place_std_m**2 for c in counted])
     instant = np.array([c.start.instant_std_s**2 + c.end.instant_std_s**2 for c in counted])
     slope_std = distance * np.array([s.std for s in slopes])
-    shape_var = (distance * np.array([b.std for b in bows])) ** 2
-    weave_std = distance * WEAVE.std
+    winding_std = distance * np.array([w.std for w in travel.winding])
     sources = {
         "position noise": travel.covariance_m2 * np.outer(factor, factor),
         "ends of the passes": np.diag(place),
         "instants in the turn sheet": np.diag(speed**2 * instant),
         # one field and one driver: these errors are common to the passes
         "slope": np.outer(slope_std, slope_std),
-        "bow and weave": np.diag(shape_var) + np.outer(weave_std, weave_std),
+        "bow and weave": np.outer(winding_std, winding_std),
     }
     distance, sources = with_known_lengths(
         distance,

@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 
 from groundtruth.measured import Measured
-from groundtruth.travel.ground import UNKNOWN_SLOPE, WEAVE, bow_factor, height_line, slope_factors
+from groundtruth.travel.ground import (
+    UNKNOWN_SLOPE,
+    WEAVE,
+    bow_factor,
+    height_line,
+    measured_winding,
+    slope_factors,
+)
 
 
 def lines(slope, *, passes=10, drift=0.02, length=100.0, seed=0):
@@ -57,3 +64,14 @@ def test_a_weave_lengthens_by_its_mean_squared_slope():
     longer = (np.pi * amplitude / wave) ** 2
     assert WEAVE.value - 1 == pytest.approx(longer.mean(), abs=2 * WEAVE.std)
     assert longer.max() < 1e-3
+
+
+def test_a_centimetre_receiver_sees_the_winding_itself():
+    """A sine of amplitude A and length λ driven at 1 m/s: (πA/λ)², from places with noise."""
+    rng = np.random.default_rng(3)
+    along = np.arange(0.0, 200.0, 1.0)
+    across = 0.08 * np.sin(2 * np.pi * along / 15.0) + rng.normal(0, 0.003, len(along))
+    seen = measured_winding(along + rng.normal(0, 0.003, len(along)), across)
+    truth = 1 + (np.pi * 0.08 / 15.0) ** 2
+    assert abs(seen.value - truth) < 2 * seen.std
+    assert seen.std < WEAVE.std / 2

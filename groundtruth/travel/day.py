@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from ..errors import MeasureError
 from ..measured import Measured
-from .jumps import Probe, probe, set_aside, shifted_fixes
+from .ground import WEAVE, bow_factor, measured_winding
+from .jumps import THRESHOLD, Probe, probe, set_aside, shifted_fixes
 from .noise import PARAMETERS, PHONE, SURVEY, Prior, with_timed_turns
 from .posterior import Posterior, integrate
 from .stretch import Stretch
@@ -28,15 +29,16 @@ class DayTravel:
 
     ``distance_m`` (passes,), ``covariance_m2`` (passes, passes) of the error from the positions,
     ``noise`` the posterior mean of each parameter by name, ``set_aside`` (passes,) the number of
-    fixes left out as jumps, ``sagitta`` the bow of each line, ``receiver`` which prior was used,
-    ``effective_sets`` of the integration.
+    fixes left out as jumps, ``receiver`` which prior was used,
+    ``effective_sets`` of the integration. ``winding`` is the driven line over its axis for each
+    pass: bow and weave.
     """
 
     distance_m: Array
     covariance_m2: Array
     noise: dict[str, float]
     set_aside: tuple[int, ...]
-    sagitta: tuple[Measured, ...]
+    winding: tuple[Measured, ...]
     receiver: str
     doppler: bool
     effective_sets: float
@@ -59,11 +61,13 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
     doppler = use_doppler and _speed_share(stretches) > 0.5
     prior = _prior_for(stretches)
     posterior = integrate(stretches, prior, doppler=doppler)
+    # a line driven by hand is no longer straight at the scale of centimetres
+    threshold = THRESHOLD if prior.across else 10 * THRESHOLD
     removed = np.zeros(len(stretches), dtype=int)
     for _ in range(MOST_CLEANINGS):
         parameters = posterior.mean_values()
         probes = probe(stretches, parameters, doppler=doppler)
-        shifted = [shifted_fixes(p) for p in probes]
+        shifted = [shifted_fixes(p, threshold) for p in probes]
         found = np.array([int(s.sum()) for s in shifted])
         if not found.any():
             break
@@ -81,11 +85,24 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
         covariance_m2=covariance,
         noise=dict(zip(names, posterior.mean_values().tolist(), strict=False)),
         set_aside=tuple(int(n) for n in removed),
-        sagitta=tuple(p.sagitta for p in probes),
+        winding=tuple(
+            _winding(s, p, length, prior)
+            for s, p, length in zip(stretches, probes, mean.tolist(), strict=True)
+        ),
         receiver=prior.name,
         doppler=doppler,
         effective_sets=posterior.effective,
     )
+
+
+def _winding(stretch: Stretch, probed: Probe, length_m: float, prior: Prior) -> Measured:
+    """Bow and weave of a pass: seen directly by a centimetre receiver, else bow seen and weave
+    as usual."""
+    if prior.name == SURVEY.name:
+        between = (stretch.time_s >= stretch.start_s) & (stretch.time_s <= stretch.end_s)
+        kept = between & stretch.used
+        return measured_winding(stretch.along_m[kept], stretch.across_m[kept])
+    return bow_factor(probed.sagitta, length_m).times(WEAVE)
 
 
 def _speed_share(stretches: Sequence[Stretch]) -> float:

@@ -27,7 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .noise import DOPPLER_BIAS_M_S, DOPPLER_SLOW_S, PARAMETERS, WEAVE_M, WEAVE_S
-from .stretch import NEAR_STOP_S, Stretch, standing_before
+from .stretch import RAMP_DOUBT_S, STAND_DOUBT_S, Stretch, standing_before
 
 Array = NDArray[np.float64]
 
@@ -63,13 +63,17 @@ class Timeline:
     across_m: Array
     speed_m_s: Array
     speed_seen: Array
+    across_used: bool
     stretches: tuple[Stretch, ...]
     nominal_m_s: Array  # (passes,)
     span_s: Array  # (passes,)
 
 
-def timeline(stretches: Sequence[Stretch], *, doppler: bool) -> Timeline:
-    """Lay the fixes and marks of the stretches out step by step."""
+def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True) -> Timeline:
+    """Lay the fixes and marks of the stretches out step by step.
+
+    Without ``across`` the places across the passes are left unobserved.
+    """
     rows = [_steps(s, doppler=doppler) for s in stretches]
     longest = max(len(r["time"]) for r in rows)
 
@@ -91,6 +95,7 @@ def timeline(stretches: Sequence[Stretch], *, doppler: bool) -> Timeline:
         across_m=stack("across"),
         speed_m_s=stack("speed"),
         speed_seen=stack("speed_seen"),
+        across_used=across,
         stretches=tuple(stretches),
         nominal_m_s=np.array([s.rough_speed_m_s for s in stretches]),
         span_s=np.array([max(s.time_s[-1] - s.time_s[0], 1.0) for s in stretches]),
@@ -110,12 +115,13 @@ def _steps(stretch: Stretch, *, doppler: bool) -> dict[str, Array]:
     middle = time - step / 2
     inside = ((middle > stretch.start_s) & (middle < stretch.end_s)).astype(float)
     near = np.zeros(len(time))
-    for begin, end in () if stretch.wheel is not None else stretch.stops:
-        for edge in (begin, end):
-            if time[0] - NEAR_STOP_S < edge < time[-1] + NEAR_STOP_S:
-                low, high = edge - NEAR_STOP_S, edge + NEAR_STOP_S
-                overlap = np.clip(np.minimum(time, high) - np.maximum(time - step, low), 0, None)
-                near = np.maximum(near, overlap)
+    for begin, until in () if stretch.wheel is not None else stretch.stops:
+        for low, high in (
+            (begin - RAMP_DOUBT_S, begin + STAND_DOUBT_S),
+            (until - STAND_DOUBT_S, until + RAMP_DOUBT_S),
+        ):
+            overlap = np.clip(np.minimum(time, high) - np.maximum(time - step, low), 0, None)
+            near = np.maximum(near, overlap)
     speed = stretch.speed_m_s[source]
     nominal = stretch.rough_speed_m_s
     # a standing or starting tractor says nothing about the working speed
@@ -367,7 +373,7 @@ def run_filter(
     gram = np.zeros((columns, columns, 2 * passes, sets))
     log_scale = np.zeros((2 * passes, sets))
     whitened = np.zeros((steps, columns, 2 * passes, sets)) if more else None
-    seen = np.concatenate([line.seen, line.seen], axis=1)
+    seen = np.concatenate([line.seen, line.seen * line.across_used], axis=1)
     heard = np.concatenate([line.speed_seen, np.zeros_like(line.speed_seen)], axis=1)
     speeds = _speed_design(line, values) if doppler else None
     white2 = values[_INDEX["doppler_white_m_s"]][None, :] ** 2

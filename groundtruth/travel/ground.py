@@ -25,6 +25,9 @@ WEAVE = Measured(1.00015, 0.00025)
 """Extra length by weaving: mean of (πA/λ)² over the stated ranges (common practice, no source)."""
 UNKNOWN_SLOPE = Measured(1.0, 0.0003)
 """Where no heights are recorded: slopes up to 3 % cannot be ruled out, 0.03²/2 = 0.00045."""
+WINDING_LEG_M = 1.0
+WINDING_NOISE_M = 0.003
+"""Noise from one place to the next of a centimetre receiver, blocks of about a second averaged."""
 LONE_HEIGHT_STD_M = 4.0
 """Drift of recorded heights over one pass, standard deviation, m: wander of vertical positions."""
 
@@ -87,6 +90,24 @@ def slope_factors(lines: Sequence[HeightLine | None]) -> tuple[Measured, ...]:
         # d√(1+g²) ≈ g·dg, and for a slope lost in the drift the second-order term dg²/2
         factors.append(Measured(factor, float(np.hypot(abs(mean) * std, std**2 / 2))))
     return tuple(factors)
+
+
+def measured_winding(along_m: Array, across_m: Array) -> Measured:
+    """Length of the driven line over its axis, from positions good to centimetres. [-]
+
+    Legs of at least a metre between the places: their lengths against their shares along the axis,
+    √(1 + (dy/dx)²) ≈ 1 + (dy/dx)²/2, give bow and weave together. What noise adds to the legs is
+    taken off; what the legs cut of a short weave stays as doubt.
+    """
+    step = float(np.median(np.abs(np.diff(along_m))))
+    leg = max(1, round(WINDING_LEG_M / max(step, 1e-6)))
+    run, rise = np.diff(along_m[::leg]), np.diff(across_m[::leg])
+    if len(run) < 4 or run.sum() <= 0:
+        return WEAVE
+    run_m = np.maximum(np.abs(run), 0.1)
+    square = float((rise**2 / run_m).sum() / 2 / run.sum())
+    by_noise = float((2 * WINDING_NOISE_M**2 / run_m).sum() / 2 / run.sum())
+    return Measured(1 + max(square - by_noise, 0.0), 0.5 * by_noise + 0.08 * square + 5e-6)
 
 
 def bow_factor(sagitta: Measured, length_m: float) -> Measured:

@@ -85,7 +85,7 @@ def _probe(stretches: Sequence[Stretch], parameters: Array, *, doppler: bool) ->
     return probes
 
 
-def shifted_fixes(probe: Probe) -> NDArray[np.bool_]:
+def shifted_fixes(probe: Probe, threshold: float = THRESHOLD) -> NDArray[np.bool_]:
     """Which of the probed fixes lie in blocks that were shifted together. (fixes,)
 
     A block from fix a up to the one before b, moved by an unknown offset, adds a step at a minus
@@ -109,7 +109,7 @@ def shifted_fixes(probe: Probe) -> NDArray[np.bool_]:
             size = g[1 + a, 1 + a] + g[1 + b, 1 + b] - 2 * g[1 + a, 1 + b]
             ratio += np.where(size > 1e-9, pull**2 / np.maximum(size, 1e-9), 0.0)
         best = int(np.argmax(ratio))
-        if ratio[best] < THRESHOLD:
+        if ratio[best] < threshold:
             break
         shifted[a[best] : b[best]] = True
         grams = [_explained(g, 1 + a[best], 1 + b[best]) for g in grams]

@@ -46,20 +46,24 @@ WEAVE_S: Final = 10.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prior:
-    """Log-normal beliefs: ``log_median`` and ``log_std``, both of shape (parameters,)."""
+    """Log-normal beliefs: ``log_median`` and ``log_std``, both of shape (parameters,).
+
+    ``across`` tells whether the places across a pass show the noise.
+    """
 
     name: str
     log_median: Array
     log_std: Array
+    across: bool = True
 
     def values(self, standard: Array) -> Array:
         """Parameters of shape (parameters, n) from standard normal ones of the same shape."""
         return np.exp(self.log_median[:, None] + self.log_std[:, None] * standard)
 
 
-def _prior(name: str, **median_and_factor: tuple[float, float]) -> Prior:
+def _prior(name: str, *, across: bool = True, **median_and_factor: tuple[float, float]) -> Prior:
     table = np.array([median_and_factor[p] for p in PARAMETERS])
-    return Prior(name, np.log(table[:, 0]), np.log(table[:, 1]))
+    return Prior(name, np.log(table[:, 0]), np.log(table[:, 1]), across)
 
 
 PHONE: Final = _prior(
@@ -80,19 +84,22 @@ PHONE: Final = _prior(
 
 SURVEY: Final = _prior(
     "centimetre receiver",
-    slow_m=(0.015, 2.0),
-    slow_s=(120.0, 2.2),
-    medium_m=(0.006, 2.0),
-    medium_s=(10.0, 1.8),
-    white_m=(0.008, 1.8),
-    lag_s=(0.05, 2.0),
+    across=False,
+    slow_m=(0.018, 1.2),
+    slow_s=(120.0, 1.9),
+    medium_m=(0.010, 1.15),
+    medium_s=(10.0, 1.6),
+    white_m=(0.008, 1.4),
+    lag_s=(0.02, 1.1),
     drive=(0.035, 1.4),
     drive_s=(25.0, 1.5),
     ramp_s=(2.7, 1.8),
     doppler_white_m_s=(0.04, 1.8),
     doppler_slow_m_s=(0.02, 1.8),
 )
-"""A receiver with carrier-phase corrections."""
+"""A receiver with carrier-phase corrections. Across the pass it
+shows the weave rather than its noise, so that only the places along are used; and it does not
+smooth."""
 
 
 def with_timed_turns(prior: Prior) -> Prior:

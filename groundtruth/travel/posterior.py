@@ -119,10 +119,11 @@ def _evaluate_part(line: Timeline, values: Array, *, doppler: bool) -> _Part:
     spread = _solve(r, reach[:, None])[:, 0]
     left_yy = gram[0, 0] - (gram[1:3, 0] * solved[:, 0]).sum(axis=0)
     log_like = -0.5 * (_log_det(r) + left_yy).sum(axis=0)
-    across = filtered.gram[:, :, passes:]
-    bent = _solve(across[1:4, 1:4], across[1:4, :1])[:, 0]
-    left = across[0, 0] - (across[1:4, 0] * bent).sum(axis=0)
-    log_like -= 0.5 * (_log_det(across[1:4, 1:4]) + left).sum(axis=0)
+    if line.across_used:
+        across = filtered.gram[:, :, passes:]
+        bent = _solve(across[1:4, 1:4], across[1:4, :1])[:, 0]
+        left = across[0, 0] - (across[1:4, 0] * bent).sum(axis=0)
+        log_like -= 0.5 * (_log_det(across[1:4, 1:4]) + left).sum(axis=0)
     log_like -= 0.5 * filtered.log_scale.sum(axis=0)
     base = travel[0] + (reach * solved[:, 0]).sum(axis=0)
     var = filtered.travel_var[:passes] + (reach * spread).sum(axis=0)
@@ -197,14 +198,14 @@ def integrate(stretches: Sequence[Stretch], prior: Prior, *, doppler: bool) -> P
 
     every = np.arange(len(stretches))
     few = every[:: max(1, -(-len(every) // CLIMB_PASSES))]
-    scout = target([timeline([stretches[i] for i in few], doppler=doppler)])
+    scout = target([timeline([stretches[i] for i in few], doppler=doppler, across=prior.across)])
     mode, curvature = _climb(lambda x: scout(x)[0], dims)
     # the prior bends the target once, the passes as often as there are passes
     scaled = np.eye(dims) + (curvature - np.eye(dims)) * (len(every) / len(few))
     factor = _cholesky(1.1 * np.linalg.inv(_bounded(scaled)))
     at = target(
         [
-            timeline(stretches[i : i + PART_PASSES], doppler=doppler)
+            timeline(stretches[i : i + PART_PASSES], doppler=doppler, across=prior.across)
             for i in range(0, len(stretches), PART_PASSES)
         ]
     )

@@ -13,8 +13,10 @@ from ..errors import MeasureError
 Array = NDArray[np.float64]
 
 LEAST_FIXES = 4
-NEAR_STOP_S = 4.0
-"""Around the ends of a stop the instant and the speed are unsure for this long either side, s."""
+RAMP_DOUBT_S = 4.0
+"""The speed is unsure for this long after moving off and before coming to stand, s."""
+STAND_DOUBT_S = 1.5
+"""Standing is sure only this long after coming to stand and before moving off, s."""
 MOST_FIXES = 240
 """Above this, neighbouring fixes are averaged in blocks: at high rates they add little."""
 
@@ -90,6 +92,18 @@ class Stretch:
         return abs(float(centred @ along) / spread) if spread > 0 else 0.0
 
 
+def in_standing(stops: Sequence[tuple[float, float]], mark_s: float) -> float:
+    """A mark in or at a stop, moved to where standing is sure; any other mark as it is. [s]
+
+    The ground is the same wherever in the stop the mark lies.
+    """
+    for begin, until in stops:
+        if begin - 0.5 <= mark_s <= until + 0.5:
+            inset = min(2 * STAND_DOUBT_S, (until - begin) / 2)
+            return min(max(mark_s, begin + inset), until - inset)
+    return mark_s
+
+
 def standing_before(stops: Sequence[tuple[float, float]], time_s: Array) -> Array:
     """Seconds of standing up to each instant. [s]"""
     total = np.zeros_like(time_s)
@@ -158,6 +172,8 @@ def make_stretch(
         )
     if not end_s > start_s:
         raise MeasureError(f"{name}: its end is not after its start")
+    if wheel is None:
+        start_s, end_s = in_standing(stops, start_s), in_standing(stops, end_s)
     direction = axis_direction(east_m[fresh], north_m[fresh])
     middle_e, middle_n = float(np.mean(east_m[fresh])), float(np.mean(north_m[fresh]))
     away_e, away_n = east_m - middle_e, north_m - middle_n
