@@ -14,7 +14,8 @@ r is the ramp, 0 standing and 1 at working speed, w the relative wander of the s
 lag is the simulator's own chain of one-pole filters. A Doppler speed observes b1·r + v·r·w + bias
 + correlated + white. The way across the pass says nothing more once the noise is known, since the
 two axes err independently. Not Gaussian, and counted by their variance: rounding of coordinates,
-the place of a fix within its second, the spread of the Doppler bias. Each pass stands alone.
+the place of a fix within its second, the spread of the Doppler bias. Each pass stands alone. Timed
+turns are not used, so ours, which is given them, may come below.
 
 Computed by a Kalman filter on the simulator's grid, with b0 and b1 as extra columns (P. de Jong,
 "The diffuse Kalman filter", Annals of Statistics 19, 1991, 1073-1083, from memory), on purpose
@@ -56,8 +57,8 @@ def ramp(case: Case, time_s: Array) -> Array:
     out = np.ones_like(time_s)
     path = p.day.path
     for stood, mark, side in (
-        (p.truth.stood_start, case.start_s, 1.0),
-        (p.truth.stood_end, case.end_s, -1.0),
+        (p.truth.stood_start, p.truth.start_s, 1.0),
+        (p.truth.stood_end, p.truth.end_s, -1.0),
     ):
         if stood:
             out = np.minimum(out, np.clip(side * (time_s - mark) / rise_s, 0.0, 1.0))
@@ -107,7 +108,7 @@ def bound(cases: Sequence[Case]) -> Best:
         )
         factor[k] = c.ground_m / (ends[1] - ends[0])
         if c.simulated.truth.stood_start:  # the way to the pass is known
-            before = time <= c.start_s
+            before = time <= c.simulated.truth.start_s
             known[1:, k] = np.where(before[1:], np.diff(true_along), 0.0)
         index = np.round((c.time_s + whole * 0.5 - first[k]) / dt).astype(int)
         used = ~(c.shifted | c.repeated)

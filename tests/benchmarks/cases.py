@@ -3,7 +3,8 @@
 Every method is given the same: the fixes of a pass cut out by the truth, the two marks between
 which the ground is asked, and when the tractor stood. Where the seeder was dropped or lifted on
 the move, only fixes between the marks are handed over, since the model takes the driving beyond
-them for a continuation of the pass.
+them for a continuation of the pass. Where every turn was timed, the first and the last turn within
+the pass are the marks, and ours is given the turns.
 """
 
 from __future__ import annotations
@@ -29,7 +30,10 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Case:
-    """One pass. Arrays of shape (n,); ``shifted`` and ``repeated`` are known to the bound only."""
+    """One pass. Arrays of shape (n,); ``shifted`` and ``repeated`` are known to the bound only.
+
+    ``wheel`` holds instants and cumulative turns where every turn was timed.
+    """
 
     time_s: Array
     east_m: Array
@@ -45,6 +49,7 @@ class Case:
     stops: tuple[tuple[float, float], ...]
     ground_m: float
     simulated: SimulatedPass
+    wheel: tuple[Array, Array] | None = None
 
     @property
     def between(self) -> NDArray[np.bool_]:
@@ -80,6 +85,7 @@ def cases_in(scenario: Scenario, seed: int) -> tuple[SimulatedDay, list[Case]]:
             high = np.inf
         keep = (p.time_s >= low) & (p.time_s <= high)
         where = np.searchsorted(track.time_s, p.time_s)[keep]
+        marks, ground_m, wheel = _marks(day, p)
         found.append(
             Case(
                 time_s=p.time_s[keep],
@@ -91,14 +97,29 @@ def cases_in(scenario: Scenario, seed: int) -> tuple[SimulatedDay, list[Case]]:
                 latitude_deg=track.latitude_deg[where],
                 shifted=shifted[where],
                 repeated=repeated[where],
-                start_s=p.mark_s[0],
-                end_s=p.mark_s[1],
+                start_s=marks[0],
+                end_s=marks[1],
                 stops=tuple(stops),
-                ground_m=p.ground_m,
+                ground_m=ground_m,
                 simulated=p,
+                wheel=wheel,
             )
         )
     return day, found
+
+
+def _marks(
+    day: SimulatedDay, p: SimulatedPass
+) -> tuple[tuple[float, float], float, tuple[Array, Array] | None]:
+    """The marks of a pass, the ground between them, and timed turns if there are any."""
+    readings = day.sheet.readings
+    if not readings or not readings[0].at_each_turn:
+        return p.mark_s, p.ground_m, None
+    time, turns = readings[0].time_s, readings[0].turns
+    within = (time >= p.mark_s[0]) & (time <= p.mark_s[1])
+    marks = float(time[within][0]), float(time[within][-1])
+    reached = np.interp(marks, day.path.time_s, day.path.ground_m)
+    return marks, float(reached[1] - reached[0]), (time[within], turns[within])
 
 
 def _with_shifts(scenario: Scenario, seed: int) -> tuple[SimulatedDay, NDArray[np.bool_]]:
