@@ -84,6 +84,16 @@ class Block:
         self.along = [min(self.along[0], *along.tolist()), max(self.along[1], *along.tolist())]
         self.across = [min(self.across[0], middle), max(self.across[1], middle)]
 
+    def straighten(self, axes: Sequence[tuple[LonLat, LonLat]]) -> None:
+        """Lay the axis along the mean of a first day's passes: one alone is bent by the wander."""
+        along, across = (np.array(v) for v in zip(*map(self.in_metres, axes), strict=True))
+        forth = np.sign(along[:, 1] - along[:, 0])
+        reach = forth @ (along[:, 1] - along[:, 0])
+        self.axis_deg += float(np.degrees(np.arctan2(forth @ (across[:, 1] - across[:, 0]), reach)))
+        self.along, self.across = [np.inf, -np.inf], [np.inf, -np.inf]
+        for axis in axes:
+            self.reach_to(axis)
+
     def trace(self, sown: SownPass) -> Trace:
         """A pass as the alignment takes it: the middle of the seeder across the block."""
         _, across = self.in_metres([(lon, lat) for _, lon, lat in sown.places])
@@ -193,6 +203,7 @@ def blocks_of_map(beds: Sequence[MapBed]) -> list[Block]:
 def parts_of(passes: Sequence[SownPass], blocks: list[Block]) -> dict[int, list[SownPass]]:
     """The passes of one run by block number; new blocks are added to ``blocks``."""
     parts: dict[int, list[SownPass]] = {}
+    fresh: list[Block] = []
     for sown in sorted(passes, key=lambda p: p.start_s):
         near = min(blocks, key=lambda b: b.distance(sown.axis), default=None)
         if near is None or near.distance(sown.axis) > LINK_M:
@@ -200,6 +211,9 @@ def parts_of(passes: Sequence[SownPass], blocks: list[Block]) -> dict[int, list[
             name = next(n for n in map(letters, range(10_000)) if n not in taken)
             near = block_about(len(blocks), sown.axis, name)
             blocks.append(near)
+            fresh.append(near)
         near.reach_to(sown.axis)
         parts.setdefault(near.number, []).append(sown)
+    for block in fresh:
+        block.straighten([p.axis for p in parts[block.number]])
     return parts

@@ -56,7 +56,8 @@ def lay_out(
             ]
             found.append(fit)
         fits[key] = tuple(found)
-    strips = tuple(_strip(*one) for one in placed)
+    shifts = _shifts(placed)
+    strips = tuple(_strip(*one, shifts[one[0].run, one[1].number]) for one in placed)
     return Layout(
         beds=tuple(_beds(blocks, placed)),
         strips=strips,
@@ -95,6 +96,21 @@ def _ends_m(sown: SownPass, block: Block) -> tuple[float, float]:
     return float(along.min()) - back, float(along.max()) - back
 
 
+def _shifts(
+    placed: Sequence[tuple[SownPass, Block, int, float]],
+) -> dict[tuple[str, int], float]:
+    """How far each run lies off along each block's beds [m]: its phone's offset of the day."""
+    middles: dict[tuple[int, int], list[float]] = {}
+    for sown, block, bed, _ in placed:
+        middles.setdefault((block.number, bed), []).append(sum(_ends_m(sown, block)) / 2)
+    away: dict[tuple[str, int], list[float]] = {}
+    for sown, block, bed, _ in placed:
+        usual = median(middles[block.number, bed])
+        off = sum(_ends_m(sown, block)) / 2 - usual
+        away.setdefault((sown.run, block.number), []).append(off)
+    return {key: median(values) for key, values in away.items()}
+
+
 def _ring(block: Block, bed: int, ends: tuple[float, float], width_m: float) -> tuple[LonLat, ...]:
     middle, half = block.place_m(bed), width_m / 2
     low, high = ends
@@ -103,8 +119,9 @@ def _ring(block: Block, bed: int, ends: tuple[float, float], width_m: float) -> 
     return tuple(block.in_degrees(along, across))
 
 
-def _strip(sown: SownPass, block: Block, bed: int, sure: float) -> Strip:
-    ends, width = _ends_m(sown, block), _width(sown, block)
+def _strip(sown: SownPass, block: Block, bed: int, sure: float, shift_m: float) -> Strip:
+    low, high = _ends_m(sown, block)
+    ends, width = (low - shift_m, high - shift_m), _width(sown, block)
     length = sown.length.value if sown.length else ends[1] - ends[0]
     return Strip(
         run=sown.run,

@@ -347,7 +347,8 @@
   const corners = [...beds, ...strips].flatMap((item) => item.places);
   const bounds = corners.length ? L.latLngBounds(corners) : null;
   function fit() {
-    if (bounds) map.fitBounds(bounds, { padding: [34, 34], maxZoom: 21, animate: false });
+    const room = { paddingTopLeft: [64, 34], paddingBottomRight: [34, 34] }; // clear of the buttons
+    if (bounds) map.fitBounds(bounds, { ...room, maxZoom: 21, animate: false });
     else map.setView([0, 0], 2);
   }
   const Whole = L.Control.extend({
@@ -369,6 +370,24 @@
   recolour();
   relabel();
   map.on("moveend zoomend", relabel);
+
+  // From afar the edges of narrow strips would hide their colours.
+  let edged = null;
+  function edge() {
+    const at = map.getSize().divideBy(2);
+    const metres = map.distance(
+      map.containerPointToLatLng(at),
+      map.containerPointToLatLng(at.add([100, 0])),
+    );
+    const near = metres < 40;
+    if (near === edged) return;
+    edged = near;
+    for (const item of strips) item.shape.options.stroke = near;
+    for (const bed of beds) bed.outline.options.stroke = near;
+    redraw();
+  }
+  map.on("zoomend", edge);
+  edge();
   new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(byId("map"));
 
   function reshape(printing) {

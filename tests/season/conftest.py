@@ -1,0 +1,15 @@
+"""Fixtures of the season's tests."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.append(str(Path(__file__).parents[1]))
+pytest_plugins: list[str] = []
+
+
+@pytest.fixture
+def season(tmp_path):
+    """Where a record may be made."""
+    return tmp_path / "season.gpkg"
