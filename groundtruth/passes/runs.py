@@ -8,7 +8,7 @@ part that keeps to the direction and the working speed. Runs that lie side by si
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -149,8 +149,8 @@ def _families(grid: Grid, fastest_m_s: float) -> list[list[Run]]:
     fastest = fastest_m_s
     families: list[list[Run]] = []
     for _ in range(3):
-        families = [side_by_side(_runs_along(grid, angle, fastest)) for angle in directions]
-        families = [family for family in families if family]
+        everything = [_runs_along(grid, angle, fastest) for angle in directions]
+        families = [_with_cropped(grid, runs, side_by_side(runs)) for runs in everything if runs]
         if not families:
             return []
         directions = [_direction(family) for family in families]
@@ -320,6 +320,45 @@ def side_by_side(runs: list[Run]) -> list[Run]:
     weight = (alike @ (length * _usual(speed))) * np.sqrt(alike.sum(axis=1))
     best = int(np.argmax(weight * (1 + 1e-9 * length)))
     return [run for run, like in zip(runs, alike[best], strict=True) if like]
+
+
+def _with_cropped(grid: Grid, runs: list[Run], family: list[Run]) -> list[Run]:
+    """The family, and runs over the same beds that were driven on into the road or have gaps.
+
+    A run of the same direction that lies among the family's and covers nearly all of its usual
+    range is cut to that range.
+    """
+    if len(family) < 3:
+        return family
+    low = float(np.median([min(run.along_m) for run in family]))
+    high = float(np.median([max(run.along_m) for run in family]))
+    working = _working_speed(family)
+    x, y = family[0].axis
+    along = x * grid.xy_m[0] + y * grid.xy_m[1]
+    if family[0].along_m[1] < family[0].along_m[0]:
+        along = -along  # ranges are kept along one sense for both directions of travel
+    added = []
+    for run in runs:
+        if run in family:
+            continue
+        shared = min(max(run.along_m), high) - max(min(run.along_m), low)
+        aside = min(abs(run.across_m - other.across_m) for other in family)
+        if shared < 0.85 * (high - low) or aside > sum(NEXT_BED_M):
+            continue
+        inside = (grid.time_s >= run.begin_s) & (grid.time_s <= run.end_s)
+        at = np.flatnonzero(inside & (along > low) & (along < high))
+        pace = _under_way(grid.speed_m_s[at]) if len(at) else 0.0
+        if len(at) > 2 and 0.5 < pace / working < 1.4:
+            added.append(
+                replace(
+                    run,
+                    begin_s=float(grid.time_s[at[0]]),
+                    end_s=float(grid.time_s[at[-1]]),
+                    along_m=(float(along[at[0]]), float(along[at[-1]])),
+                    speed_m_s=working,
+                )
+            )
+    return sorted(family + added, key=lambda run: run.begin_s)
 
 
 def _direction(family: list[Run]) -> float:
