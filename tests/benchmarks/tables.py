@@ -13,6 +13,7 @@ Array = NDArray[np.float64]
 Record = dict[str, Any]
 
 BEGIN, END = "<!-- accuracy tables: begin -->", "<!-- accuracy tables: end -->"
+PLAN_BEGIN, PLAN_END = "<!-- plan table: begin -->", "<!-- plan table: end -->"
 ALONE, DAY = "ours, one pass alone", "ours, passes of the day"
 BEST = "all parameters known"
 LEFT_OUT = "–"
@@ -179,13 +180,13 @@ def _methods(by_name: dict[str, list[Record]]) -> str:
     )
 
 
-def write_between(page: Path, text: str) -> None:
+def write_between(page: Path, text: str, begin: str = BEGIN, end: str = END) -> None:
     """Replace what stands between the markers of a page."""
     old = page.read_text(encoding="utf-8")
-    if BEGIN not in old or END not in old:
-        raise SystemExit(f"{page}: the markers {BEGIN} and {END} are missing")
-    before, rest = old.split(BEGIN, 1)
-    after = rest.split(END, 1)[1]
+    if begin not in old or end not in old:
+        raise SystemExit(f"{page}: the markers {begin} and {end} are missing")
+    before, rest = old.split(begin, 1)
+    after = rest.split(end, 1)[1]
     new = page.with_suffix(".md.tmp")
-    new.write_text(f"{before}{BEGIN}\n\n{text}\n\n{END}{after}", encoding="utf-8")
+    new.write_text(f"{before}{begin}\n\n{text}\n\n{end}{after}", encoding="utf-8")
     new.replace(page)
