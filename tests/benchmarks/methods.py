@@ -11,14 +11,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from groundtruth.travel import (
-    WEAVE,
-    bow_factor,
-    ground_covered,
-    height_line,
-    make_stretch,
-    slope_factors,
-)
+from groundtruth.travel import ground_covered, height_line, make_stretch, slope_factors
 from groundtruth.travel.stretch import axis_direction
 
 from .cases import Case
@@ -172,6 +165,7 @@ def ours(cases: Sequence[Case]) -> tuple[Array, Array]:
             stops=c.stops,
             start_s=c.start_s,
             end_s=c.end_s,
+            wheel=c.wheel,
         )
         for c in cases
     ]
@@ -181,14 +175,10 @@ def ours(cases: Sequence[Case]) -> tuple[Array, Array]:
         axis_deg = float(np.degrees(np.arctan2(*s.direction)))
         lines.append(height_line(s.along_m, np.interp(s.time_s, c.time_s, c.height_m), axis_deg))
     slopes = slope_factors(lines)
-    bows = [
-        bow_factor(b, d) for b, d in zip(travel.sagitta, travel.distance_m.tolist(), strict=True)
-    ]
-    factor = np.array([s.value * b.value * WEAVE.value for s, b in zip(slopes, bows, strict=True)])
+    factor = np.array([s.value * w.value for s, w in zip(slopes, travel.winding, strict=True)])
     distance = travel.distance_m * factor
-    slope_std = distance * np.array([s.std for s in slopes])
-    weave_std = distance * WEAVE.std
     covariance = travel.covariance_m2 * np.outer(factor, factor)
-    covariance += np.outer(slope_std, slope_std) + np.outer(weave_std, weave_std)
-    covariance += np.diag((distance * np.array([b.std for b in bows])) ** 2)
+    for shape in (slopes, travel.winding):
+        std = distance * np.array([f.std for f in shape])
+        covariance += np.outer(std, std)
     return distance, covariance
