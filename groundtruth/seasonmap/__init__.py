@@ -30,7 +30,8 @@ def season_map_html(path: Path, *, units: UnitSystem | None = None) -> str:
 def season_map_of(season: Season, units: UnitSystem) -> str:
     """The map as one HTML page that needs no network and runs no text of any file."""
     days = sorted({r.day for r in season.runs})
-    span = f"{day_text(days[0])} to {day_text(days[-1])}" if days else "nothing recorded yet"
+    ends = dict.fromkeys(day_text(d) for d in (days[0], days[-1])) if days else ()
+    span = " to ".join(ends) or "nothing recorded yet"
     held = (
         f"{many(len(season.sowings), 'pass', 'passes')} on {many(season.beds, 'bed', 'beds')}, "
         f"{many(len(days), 'day', 'days')}"

@@ -12,7 +12,7 @@ import sys
 import time
 from contextlib import closing
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from factories import make_result
@@ -44,6 +44,7 @@ def run_of(number, passes=3, **options):
     return replace(
         made,
         run_name=f"run {number}",
+        date=(date.fromisoformat(made.date) + timedelta(days=number)).isoformat(),
         inputs=(InputFile(name="track.gpx", sha256=f"{number:064x}"),),
         passes=tuple(
             replace(p, start_s=p.start_s + shift, end_s=p.end_s + shift) for p in made.passes

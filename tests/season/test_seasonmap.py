@@ -1,0 +1,199 @@
+"""The season's map in headless Chromium without a network."""
+
+import json
+import re
+from dataclasses import replace
+
+import pytest
+from browser import LAPTOP, PAYLOADS, PHONE, browser, sheets  # noqa: F401
+from test_record import run_of
+
+from groundtruth.measured import Measured
+from groundtruth.season import add_run
+from groundtruth.season.query import Odd, Season, Shape, Sowing, read_season
+from groundtruth.seasonmap import season_map_html, season_map_of
+
+
+def made_season(passes, *, beds=20, text=lambda t: t, days=12):
+    """A season to draw: beds side by side, each sown again and again. Invented figures."""
+    sowings, shapes, outlines = [], [], []
+    crops = ("beet", "leek", "dill", "chard")
+
+    def ring(bed):
+        block, place = divmod(bed, beds)
+        lon, lat = -41.3 + place * 2e-5, 43.5 + block * 1.4e-3
+        return (
+            (lon, lat), (lon + 1.6e-5, lat), (lon + 1.6e-5, lat + 1e-3), (lon, lat + 1e-3),
+            (lon, lat),
+        )  # fmt: skip
+
+    many = max(1, -(-passes // days))
+    for i in range(passes):
+        day, bed = divmod(i, many)
+        ground = Measured(0.64 + 0.003 * (i % 17), 0.008)
+        sowings.append(
+            Sowing(
+                bed=text(f"N{bed + 1}"),
+                block=text("A"),
+                day=f"2027-{4 + day // 28:02d}-{day % 28 + 1:02d}",
+                crop=text(crops[(day + bed) % 4]),
+                setting=text(f"hole {3 + day % 5}"),
+                length_m=88.0 + i % 7,
+                area_m2=114.0,
+                row_length_m=352.0,
+                ground_per_turn=None if i % 31 == 3 else ground,
+                slip=None if i % 31 == 3 else Measured(0.01 + 0.005 * (i % 23), 0.02),
+                sure=0.9,
+                run="run",
+                number=i,
+            )
+        )
+        shapes.append(Shape(text(f"N{bed + 1}"), ring(bed)))
+    for bed in range(many + 1):
+        outlines.append(Shape(text(f"N{bed + 1}"), ring(bed)))
+    return Season(
+        runs=(),
+        unit_runs=(),
+        changes=(),
+        sowings=tuple(sowings),
+        sown=(),
+        oddities=(
+            Odd(kind="sown twice", day="2027-04-02", bed=text("N2"), text=text("bed N2 was sown "
+                "twice"), sure=0.9),
+        ),
+        beds=len(outlines),
+        strip_shapes=tuple(shapes),
+        bed_shapes=tuple(outlines),
+        blocks=("A",),
+        units="metric",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
+def test_it_opens_quietly_and_answers(browser, season, tmp_path, size):  # noqa: F811
+    add_run(season, run_of(1, passes=6))
+    add_run(season, run_of(40, passes=6))
+    with browser.opened(season_map_html(season), tmp_path, size) as opened:
+        page = opened.page
+        page.wait_for_selector("body.ready")
+        assert page.text_content("h1") == "The season"
+        assert "12 passes on 6 beds, 2 days" in page.text_content("header")
+        modes = page.eval_on_selector_all("#mode option", "all => all.map(o => o.textContent)")
+        assert modes == ["Crop", "Setting", "Date", "Slip", "Ground per turn"]
+        names = [b.name for b in read_season(season).bed_shapes]
+        if size == PHONE:
+            page.click("#panel-button")
+        page.fill("#find", names[2].lower())
+        page.press("#find", "Enter")
+        popup = page.wait_for_selector(".leaflet-popup .details")
+        says = popup.text_content()
+        assert f"Bed {names[2]}" in says
+        assert says.count("Sown") == 2
+        assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+        opened.assert_quiet()
+
+
+def test_every_way_to_colour_has_its_legend_and_days_can_be_hidden(browser, tmp_path):  # noqa: F811
+    page_text = season_map_of(made_season(60), "us")
+    with browser.opened(page_text, tmp_path) as opened:
+        page = opened.page
+        page.wait_for_selector("body.ready")
+
+        def labels():
+            return page.eval_on_selector_all(
+                "#legend-classes li", "all => all.map(o => o.textContent)"
+            )
+
+        assert labels() == ["beet", "chard", "dill", "leek", "not sown"]
+        page.select_option("#mode", label="Slip")
+        assert page.text_content("#legend-title") == "Slip, % of the ground covered"
+        assert labels()[0].startswith("under ")
+        assert "not known" in labels()
+        page.select_option("#mode", label="Ground per turn")
+        assert page.text_content("#legend-title") == "Ground per gear turn, in"
+        page.select_option("#mode", label="Date")
+        assert labels()[0].startswith("1 April 2027")
+
+        def painted():
+            page.wait_for_timeout(100)  # the canvas is painted in the next frame
+            return page.evaluate(
+                """() => {
+                  const canvas = document.querySelector('#map canvas');
+                  const all = canvas.getContext('2d').getImageData(
+                    0, 0, canvas.width, canvas.height).data;
+                  const colours = new Set();
+                  for (let i = 0; i < all.length; i += 4) {
+                    if (all[i + 3] === 255) {
+                      colours.add([all[i], all[i + 1], all[i + 2]].join());
+                    }
+                  }
+                  return [...colours];
+                }"""
+            )
+
+        viridis = "68,1,84"  # the last days lie on top
+        assert viridis in painted()
+        page.click("#none")
+        assert viridis not in painted()
+        page.click("#all")
+        assert viridis in painted()
+        page.click("#odd button")
+        page.wait_for_selector(".leaflet-popup .details")
+        assert "Bed N2" in page.text_content(".details")
+        opened.assert_quiet()
+
+
+def test_a_name_that_fits_several_beds_lists_them_and_an_unknown_one_says_so(browser, tmp_path):  # noqa: F811
+    with browser.opened(season_map_of(made_season(240), "metric"), tmp_path) as opened:
+        page = opened.page
+        page.wait_for_selector("body.ready")
+        page.fill("#find", "n1")
+        page.press("#find", "Enter")
+        assert page.text_content("#found") == "Bed N1"  # whole name first
+        page.fill("#find", "n")
+        page.press("#find", "Enter")
+        assert page.text_content("#found").startswith("21 beds: N1, N2")
+        page.fill("#find", "zz")
+        page.press("#find", "Enter")
+        assert page.text_content("#found") == "No bed of that name."
+
+
+@pytest.mark.parametrize("payload", PAYLOADS.values(), ids=PAYLOADS)
+def test_text_of_files_is_only_ever_shown(browser, tmp_path, payload):  # noqa: F811
+    page_text = season_map_of(made_season(12, text=lambda t: payload + t), "metric")
+    with browser.opened(page_text, tmp_path) as opened:
+        opened.page.wait_for_selector("body.ready")
+        opened.page.click("#odd button")
+        opened.page.wait_for_timeout(50)
+        opened.assert_quiet()
+
+
+def test_two_thousand_passes_stay_small_and_all_are_drawn(browser, tmp_path):  # noqa: F811
+    """Size here; how long it takes to open is in docs/season.md, from the benchmark."""
+    page_text = season_map_of(made_season(2000), "metric")
+    assert len(page_text.encode()) < 5_000_000
+    with browser.opened(page_text, tmp_path) as opened:
+        opened.page.wait_for_selector("body.ready")
+        assert "2000 passes" in opened.page.text_content("header")
+        opened.assert_quiet()
+
+
+def test_it_prints_on_one_sheet(browser, tmp_path):  # noqa: F811
+    with browser.opened(season_map_of(made_season(60), "metric"), tmp_path) as opened:
+        opened.page.wait_for_selector("body.ready")
+        assert sheets(opened.page.pdf(format="A4")) == 1
+
+
+def test_an_empty_season_is_a_page_too(browser, tmp_path):  # noqa: F811
+    empty = replace(made_season(1), sowings=(), strip_shapes=(), bed_shapes=(), oddities=(), beds=0)
+    with browser.opened(season_map_of(empty, "metric"), tmp_path) as opened:
+        opened.page.wait_for_selector("body.ready")
+        opened.assert_quiet()
+
+
+def test_the_page_asks_for_nothing_and_allows_nothing_else(season):
+    add_run(season, run_of(1))
+    text = season_map_html(season)
+    assert "default-src 'none'" in text
+    block = re.search(r'(?s)id="map-data">(.*?)</script>', text)
+    assert len(json.loads(block[1])["strips"]) == 3
