@@ -5,9 +5,9 @@
 Each line is one design: days of beds of that length, driven at that speed with a phone of that
 kind, are simulated and measured through the whole path (pass finding and matching included). Set
 beside the forecast are the half-width of the 95 % interval that the measured runs state (root mean
-square), the median over the days of that half-width over the forecast for the very phone that the
-day drew, the standard uncertainty, and the error of the figure against what endlessly many such
-passes would give, with its own standard error.
+square), the same over that of the forecasts for the very phones that the days drew, the standard
+uncertainty, and the error of the figure against what endlessly many such passes would give, with
+its own standard error.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ class Seen:
     error: float
     std: float
     half_width: float
-    over_forecast: float = float("nan")
+    own_forecast: float = float("nan")
 
 
 def design_of(row: tuple[str, float, float, int, str, str]) -> Design:
@@ -142,7 +142,7 @@ def line(row: tuple[str, float, float, int, str, str], days: int, seed0: int) ->
             refused += 1
             continue
         own = Forecaster(design_of(row), drawn_sets(day, kind_sets(kind))).after(passes)
-        seen.append(replace(found, over_forecast=found.half_width / own.half_width))
+        seen.append(replace(found, own_forecast=own.half_width))
 
     def rms(values: list[float]) -> float:
         return 100 * float(np.sqrt(np.mean(np.square(values))))
@@ -153,7 +153,8 @@ def line(row: tuple[str, float, float, int, str, str], days: int, seed0: int) ->
         f"{kind}, {bed_m:g} m, {speed_m_s:g} m/s, {passes} passes, {counting}, {ends}",
         f"{100 * forecast.half_width:.2f}",
         f"{half:.2f}",
-        f"{float(np.median([s.over_forecast for s in seen])):.2f}",
+        f"{half / 100 / forecast.half_width:.2f}",
+        f"{half / rms([s.own_forecast for s in seen]):.2f}",
         f"{100 * forecast.std:.2f}",
         f"{std:.2f}",
         f"{error:.2f} ± {error / np.sqrt(2 * len(seen)):.2f}",
@@ -171,9 +172,9 @@ def main() -> None:
     parser.add_argument("--write", type=Path, help="put the table between the markers of a page")
     args = parser.parse_args()
     rows = [
-        "| design | half-width: forecast % | measured % | measured ÷ forecast for that phone "
+        "| design | half-width: forecast % | measured % | ratio | ratio, phones as drawn "
         "| u: forecast % | measured % | error % | days |",
-        "| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |",
+        "| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |",
     ]
     print("\n".join(rows), flush=True)
     for number in args.design:
