@@ -112,7 +112,9 @@ def drawn_sets(day: SimulatedDay, kind: NoiseSets) -> NoiseSets:
         "doppler_white_m_s": phone.doppler_white_m_s or 0.1,
         "doppler_slow_m_s": phone.doppler_correlated_m_s or 0.03,
     }
-    values = np.array([[drawn[name]] for name in PARAMETERS])
+    # what the simulator does not draw stays as the kind has it
+    usual = np.exp(np.log(kind.values) @ kind.weight)
+    values = np.array([[drawn.get(n, usual[i])] for i, n in enumerate(PARAMETERS)])
     return replace(kind, values=values, weight=np.ones(1))
 
 
