@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import gzip
 import io
+import struct
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator
@@ -25,7 +26,18 @@ MAX_RATIO = 200
 MAX_DIRECTORY = 1 << 20
 CHUNK = 1 << 16
 FREE_BYTES = 16 << 20
-_DAMAGE = (zlib.error, EOFError, OSError, zipfile.BadZipFile, NotImplementedError, RuntimeError)
+_DAMAGE = (
+    zlib.error,
+    struct.error,
+    EOFError,
+    OSError,
+    zipfile.BadZipFile,
+    NotImplementedError,
+    RuntimeError,
+    ValueError,
+    IndexError,
+)
+"""All that zipfile and gzip were seen, or may be expected, to raise on damaged bytes."""
 
 
 @dataclass(slots=True)
@@ -115,7 +127,9 @@ def zip_members(open_file: Callable[[], BinaryIO], name: str, packed: int) -> It
         raise
     except _DAMAGE:
         raise TrackFileError(f"{name}: a damaged zip file; copy or export it again") from None
-    wanted = [info for info in infos if not info.is_dir() and not _hidden(info.filename)]
+    wanted = [
+        info for info in infos if info.filename and not info.is_dir() and not _hidden(info.filename)
+    ]
     if len(wanted) > MAX_MEMBERS:
         raise TrackFileError(
             f"{name}: holds {len(wanted)} files; up to {MAX_MEMBERS} are looked at"

@@ -53,7 +53,7 @@ def archive(data: bytes) -> None:
     elif kind == b"z":
         buffer = io.BytesIO()
         with zipfile.ZipFile(buffer, "w") as packed:
-            packed.writestr(rest[:8].decode("latin-1") or "a", rest[8:])
+            packed.writestr(rest[:8].decode("latin-1").partition("\0")[0] or "a", rest[8:])
         data = buffer.getvalue()
     read_track(_file(data), time_zone="Europe/Oslo")
 
