@@ -70,3 +70,9 @@ def test_a_zip_whose_member_is_not_where_it_should_be_is_refused(write):
     data[0:4] = b"PK\x05\x06"  # the member's own header is gone, its entry in the list stands
     with pytest.raises(TrackFileError, match=r"^a.gpx \(a.gpx\): cannot be unpacked; export it a"):
         read_track(write("a.gpx", bytes(data)))
+
+
+def test_a_zip_member_without_a_name_is_passed_over(write):
+    data = zipped(**{"~": "remark", "day_gpx": gpx(points(3))})
+    assert data.count(b"~") == 2  # in the member's own header and in the list of contents
+    assert len(read_track(write("a.gpx", data.replace(b"~", b"\0")))) == 3
