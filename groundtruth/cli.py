@@ -56,6 +56,8 @@ def build_parser() -> argparse.ArgumentParser:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command; returns the exit code."""
+    # the matrices are small: several threads of linear algebra would only wait for each other
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         args = build_parser().parse_args(argv)
         code: int = args.run(args)

@@ -179,19 +179,17 @@ class Filtered:
     Shapes end in (axes, sets) with axes = 2·passes: along for every pass, then across. ``gram``
     (columns, columns, …) is Σ v·vᵀ/S of the innovations of the columns [data, regressors…];
     ``log_scale`` is Σ log S; ``travel`` (columns, …) the filtered Δg of each column and
-    ``travel_var`` its variance, both 0 across.
+    ``travel_var`` its variance, both 0 across. With extra columns ``whitened`` (steps, columns, …)
+    holds the innovations over their standard deviations, 0 where nothing was observed.
     """
 
     gram: Array
     log_scale: Array
     travel: Array
     travel_var: Array
+    whitened: Array | None = None
 
 
-FITTED_ALONG = 3
-"""Columns along without Doppler: data, 1, M. With Doppler its bias is the fourth."""
-FITTED_ACROSS = 4
-"""Columns across: data, 1, M, M²."""
 STATES = 6
 """0 g (across: weave), 1 speed of g, 2 slow, 3 medium, 4 reported place, 5 Δg between the marks;
 with Doppler 6, its correlated error."""
@@ -405,7 +403,7 @@ def run_filter(
             _learn(mean, cov, innovation, shared, weight)
     if whitened is not None:
         gram += np.einsum("tcak,tdak->cdak", whitened, whitened, optimize=True)
-    return Filtered(gram=gram, log_scale=log_scale, travel=mean[5], travel_var=cov[5, 5])
+    return Filtered(gram, log_scale, mean[5], cov[5, 5], whitened)
 
 
 def _speed_design(line: Timeline, values: Array) -> Array:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..measured import Measured
-from .filter import covered, run_filter, timeline
+from .filter import Filtered, covered, run_filter, timeline
 from .noise import PARAMETERS
 from .stretch import Stretch
 
@@ -32,13 +32,15 @@ class Probe:
     ``weight`` (fixes,) is ∂D/∂z: what the ground covered gains per metre of a fix along the axis;
     ``time_s`` (fixes,) are the instants of those fixes; ``grams`` the whitened Gram matrices along
     and across of [data, step at each fix], regressors taken out; ``sagitta`` is the bow of the
-    line over the ground between the marks, m.
+    line over the ground between the marks, m. ``innovations`` (fixes, 2) are the standardised
+    one-step prediction errors along and across: white, variance near 1, where the model is right.
     """
 
     weight: Array
     time_s: Array
     grams: tuple[Array, Array]
     sagitta: Measured
+    innovations: Array
 
 
 def probe(stretches: Sequence[Stretch], parameters: Array, *, doppler: bool) -> list[Probe]:
@@ -78,11 +80,24 @@ def _probe(stretches: Sequence[Stretch], parameters: Array, *, doppler: bool) ->
             Probe(
                 weight=np.asarray(answer - np.append(answer[1:], 0.0)),
                 time_s=stretch.time_s[stretch.used],
+                innovations=_innovations(filtered, fixes[p], p, passes),
                 grams=(_projected(along, 2), _projected(across, 3)),
                 sagitta=Measured(float(bend[0] * rise), float(np.sqrt(max(bend[1], 0.0)) * rise)),
             )
         )
     return probes
+
+
+def _innovations(filtered: Filtered, fix: NDArray[np.int64], p: int, passes: int) -> Array:
+    """Standardised prediction errors of the data less their fitted regressors. (fixes, 2)"""
+    assert filtered.whitened is not None
+    columns = []
+    for axis, fitted in ((p, 2), (passes + p, 3)):
+        data, *regressors = filtered.whitened[fix, : 1 + fitted, axis, 0].T
+        design = np.stack(regressors, axis=1)
+        fit, *_ = np.linalg.lstsq(design, data, rcond=None)
+        columns.append(data - design @ fit)
+    return np.stack(columns, axis=1)
 
 
 def shifted_fixes(probe: Probe, threshold: float = THRESHOLD) -> NDArray[np.bool_]:
