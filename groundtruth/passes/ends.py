@@ -43,7 +43,7 @@ FREE_S = 3.0
 """How long free motion keeps its velocity: turns of 3-5 m radius at some 1 m/s."""
 CAUTION = 0.5
 """The share of the evidence that is believed, see `log_odds_of_stand`."""
-_DRIVE = ((0.36, 12.0), (0.1, 3.0))
+_DRIVE = ((0.36, 12.0), (0.3, 3.0))
 """How far the tractor strays from steady speed (m for each m/s of speed, over s): slow changes of
 speed, and ramps that are not even."""
 _FRESH_NATS = 0.5  # on phones that freeze, a position that does not repeat against standing
