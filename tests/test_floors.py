@@ -20,7 +20,7 @@ FLOORS = [
     {"result", "simulate", "stands", "choice"},
     {"resultjson", "tables", "ground", "seedneed", "spacings", "verdict", "inspection"},
     {"fieldmap", "report", "terminal", "season", "seedwords", "seedjson", "plan"},
-    {"pipeline", "card", "seasonmap", "seedtables"},
+    {"pipeline", "card", "seasonmap", "slipalong", "seedtables"},
     {"commands"},
     {"cli", "web"},
 ]
