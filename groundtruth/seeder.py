@@ -8,7 +8,6 @@ from typing import Literal
 from .errors import SeederError
 from .measured import Measured
 
-
 MOST_ANTENNA_M = 30.0
 """A phone farther from the row units than this is a slip of the pen."""
 

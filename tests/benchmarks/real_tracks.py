@@ -91,9 +91,9 @@ def autocorrelation(x: np.ndarray, lag: int) -> float:
 
 def main() -> None:
     print(
-        f"{'log':12} {'fixes':>5} {'aside':>5} {'every s':>7} {'length m':>9} {'u m':>6} | {'along rms':>9}"
-        f" {'r1':>6} {'r2':>6} | {'across rms':>10} {'r1':>6} {'r2':>6} | {'±2/√n':>6}"
-        f" | {'halves − whole':>14} {'z':>6}"
+        f"{'log':12} {'fixes':>5} {'aside':>5} {'every s':>7} {'length m':>9} {'u m':>6} |"
+        f" {'along rms':>9} {'r1':>6} {'r2':>6} | {'across rms':>10} {'r1':>6} {'r2':>6} |"
+        f" {'±2/√n':>6} | {'halves − whole':>14} {'z':>6}"
     )
     for name in ("boat.nmea", "car.gpx", "walk.gpx"):
         for s in straight_stretches(name):
@@ -116,8 +116,8 @@ def report(s: Straight) -> None:
     var = one.covariance_m2[0, 0] + two.covariance_m2[0, 0] + whole.covariance_m2[0, 0]
     r = [[autocorrelation(errors[:, a], k) for k in (1, 2)] for a in (0, 1)]
     print(
-        f"{s.log:12} {n:5d} {aside:5d} {np.median(np.diff(s.time_s)):7.1f} {whole.distance_m[0]:9.2f}"
-        f" {whole.covariance_m2[0, 0] ** 0.5:6.2f} |"
+        f"{s.log:12} {n:5d} {aside:5d} {np.median(np.diff(s.time_s)):7.1f}"
+        f" {whole.distance_m[0]:9.2f} {whole.covariance_m2[0, 0] ** 0.5:6.2f} |"
         f" {errors[:, 0].std():9.2f} {r[0][0]:+6.2f} {r[0][1]:+6.2f} |"
         f" {errors[:, 1].std():10.2f} {r[1][0]:+6.2f} {r[1][1]:+6.2f} | {2 / n**0.5:6.2f} |"
         f" {difference:+14.2f} {difference / var**0.5:+6.2f}"
