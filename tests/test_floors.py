@@ -18,9 +18,9 @@ FLOORS = [
     {"slip", "metering", "matching"},
     {"target", "wishes", "beds", "compare"},
     {"result", "simulate", "stands", "choice"},
-    {"resultjson", "tables", "ground", "seedneed", "spacings", "verdict", "inspection"},
+    {"resultjson", "tables", "ground", "seedneed", "spacings", "verdict", "inspection", "slipalong"},
     {"fieldmap", "report", "terminal", "season", "seedwords", "seedjson", "plan"},
-    {"pipeline", "card", "seasonmap", "slipalong", "seedtables"},
+    {"pipeline", "card", "seasonmap", "seedtables"},
     {"commands"},
     {"cli", "web"},
 ]

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from ..result import Result
     from ..run import UnitSystem
     from ..season.query import Season
+    from ..slipalong import SlipPart
     from ..tables import Table
     from ..terminal import Sentences
 
@@ -66,9 +67,11 @@ def do_add(args: argparse.Namespace) -> int:
     """Measure and record."""
     path = season_path(args.season)
     for source in args.sources:
+        result, along = _measured(source)
         added = add_run(
             path,
-            _result(source),
+            result,
+            along=along,
             seeder=args.seeder.strip(),
             soil=args.soil.strip(),
             note=args.note.strip(),
@@ -78,18 +81,22 @@ def do_add(args: argparse.Namespace) -> int:
     return 0
 
 
-def _result(source: Path) -> Result:
+def _measured(source: Path) -> tuple[Result, tuple[SlipPart, ...]]:
+    """A run's result, and slip along its passes where its track is at hand and turns were timed."""
     if source.suffix.lower() == ".toml":
         from ..pipeline import measure
         from ..readers import read_run
+        from ..slipalong import slip_along
 
-        return measure(read_run(source))
+        run = read_run(source)
+        result = measure(run)
+        return result, slip_along(run, result)
     from ..readers.files import MAX_TRACK_BYTES, read_file
     from ..resultjson import result_from_json
 
     data, file = read_file(source, error=InputError, what="result", limit=MAX_TRACK_BYTES)
     try:
-        return result_from_json(data.decode("utf-8"), file.name)
+        return result_from_json(data.decode("utf-8"), file.name), ()
     except UnicodeDecodeError:
         raise InputError(
             f"{file.name}: is no text; give a run description (RUN.toml) or a result.json"

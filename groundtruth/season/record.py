@@ -15,6 +15,7 @@ from ..measured import Measured
 from ..metering import BenchCount, dispersion_of, setting_figure
 from ..result import Result
 from ..resultjson import result_from_json, result_to_json, utc_text
+from ..slipalong import SlipPart
 from ..stands import StandCount
 from .geometry import Geometry, from_blob, to_blob
 from .rows import (
@@ -52,8 +53,11 @@ def add_run(
     soil: str = "",
     note: str = "",
     replace: bool = False,
+    along: Sequence[SlipPart] = (),
 ) -> Added:
     """Record a measured run; the same run again changes nothing.
+
+    ``along`` is slip on parts of its passes, where turns were timed (see `slipalong`).
 
     Raises
     ------
@@ -63,6 +67,7 @@ def add_run(
     with writing(path) as db:
         outcome = _add_run(db, result, seeder=seeder, soil=soil, note=note, replace=replace)
         if outcome != "already there":
+            _insert_along(db, run_key(result), along)
             lay_beds_out(db)
     label = f"{result.run_name}, {result.date}"
     said = {
@@ -99,6 +104,29 @@ def _add_run(
         db.execute("DELETE FROM runs WHERE id = ?", (run_id,))
     insert_run(db, result, seeder=seeder, soil=soil, note=note, added_at=now_text())
     return "replaced" if clash else "added"
+
+
+def _insert_along(db: sqlite3.Connection, key: str, along: Sequence[SlipPart]) -> None:
+    pass_ids = dict(
+        db.execute(
+            "SELECT p.number, p.id FROM passes p JOIN runs r ON r.id = p.run_id WHERE r.key = ?",
+            (key,),
+        ).fetchall()
+    )
+    for part in along:
+        insert(
+            db,
+            "slip_along",
+            {
+                "geom": to_blob(Geometry("LINESTRING", part.line)),
+                "pass_id": pass_ids[part.number],
+                "unit": part.unit,
+                "from_m": part.from_m,
+                "to_m": part.to_m,
+                **pair("ground_per_turn", part.ground_per_turn, "_m"),
+                **pair("slip", part.slip),
+            },
+        )
 
 
 def _marks(values: set[int]) -> str:

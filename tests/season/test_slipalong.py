@@ -8,6 +8,7 @@ import pytest
 
 from groundtruth.pipeline import measure
 from groundtruth.run import Run
+from groundtruth.season import add_run, reading
 from groundtruth.simulate import SCENARIOS, Field, Phone, simulate_day
 from groundtruth.slipalong import MOST_STD, slip_along
 from groundtruth.turns import TurnReadings, TurnSheet
@@ -49,7 +50,7 @@ def day_with_a_spot(phone, *, spot=(0.6, 1.0), extra=0.12, seed=5):
 
 
 GOOD = Phone(
-    rate_hz=5.0, slow_m=(0.05, 0.1), medium_m=(0.02, 0.05), white_m=(0.02, 0.05),
+    rate_hz=1.0, slow_m=(0.05, 0.1), medium_m=(0.02, 0.05), white_m=(0.02, 0.05),
     coordinate_steps_deg=(1e-8,),
 )  # fmt: skip
 
@@ -92,3 +93,16 @@ def test_without_timed_turns_nothing_is_said():
     day = simulate_day(SCENARIOS["one pass"], 3)
     run = Run(name="plain", track=day.track, turns=day.sheet, seeder=day.seeder)
     assert slip_along(run, measure(run)) == ()
+
+
+def test_the_record_keeps_the_parts(season):
+    run = day_with_a_spot(GOOD)
+    result = measure(run)
+    parts = slip_along(run, result)
+    add_run(season, result, along=parts)
+    with reading(season) as db:
+        rows = db.execute(
+            "SELECT p.number, s.from_m, s.to_m, s.ground_per_turn_m FROM slip_along s"
+            " JOIN passes p ON p.id = s.pass_id ORDER BY s.id"
+        ).fetchall()
+    assert rows == [(p.number, p.from_m, p.to_m, p.ground_per_turn.value) for p in parts]
