@@ -17,6 +17,8 @@ LINK_M = 9.0
 """A pass within this of a block's passes, and along them, belongs to the block: three beds of the
 usual width with the phone's wander. Blocks lie farther apart (headland, path). Our choice."""
 LINK_DEG = 15.0
+DRAWN_STD_M = 2.5
+"""How well the length of a bed on a map is that of its sowing, until it was sown. Our choice."""
 LEAST_OVERLAP = 0.3
 RECEIVER_M = 0.12
 """Scatter about a pass's own line below which the positions are good to centimetres."""
@@ -40,6 +42,7 @@ class Block:
     names: dict[str, int] = field(default_factory=dict)
     places_m: dict[int, float] = field(default_factory=dict)
     lengths: dict[int, list[float]] = field(default_factory=dict)
+    drawn: dict[int, Measured] = field(default_factory=dict)
     offsets: list[float] = field(default_factory=list)
 
     def in_metres(self, places: Sequence[LonLat]) -> tuple[np.ndarray, np.ndarray]:
@@ -116,8 +119,11 @@ class Block:
             names=dict(self.names),
             places_m=dict(self.places_m),
             lengths={
-                j: Measured(median(v), 1.25 * END_M / len(v) ** 0.5)
-                for j, v in self.lengths.items()
+                **self.drawn,
+                **{
+                    j: Measured(median(v), 1.25 * END_M / len(v) ** 0.5)
+                    for j, v in self.lengths.items()
+                },
             },
             origin_m=self.origin_m,
         )
@@ -190,6 +196,8 @@ def blocks_of_map(beds: Sequence[MapBed]) -> list[Block]:
             block.mapped[j] = mine[i]
             block.places_m[j] = middles[i]
             block.names[mine[i].name] = j
+            along, _ = block.in_metres(mine[i].ends)
+            block.drawn[j] = Measured(float(np.ptp(along)), DRAWN_STD_M)
             block.reach_to(mine[i].ends)
         if len(mine) > 1:
             gaps = np.diff(sorted(middles))

@@ -199,6 +199,10 @@ def _oddities(
     return sorted(found, key=lambda o: (o.when_s, o.block, o.bed, o.kind))
 
 
+def _perhaps(sure: float) -> str:
+    return "perhaps " if sure < SURE else ""
+
+
 def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) -> list[Oddity]:
     ordered = sorted(sowings, key=lambda s: s[0].start_s)
     found = []
@@ -214,7 +218,8 @@ def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) ->
                     run=second.run,
                     number=second.number,
                     when_s=second.start_s,
-                    text=f"bed {block.bed_name(bed)} was sown twice {when} "
+                    text=f"bed {block.bed_name(bed)} was {_perhaps(min(sure1, sure2))}sown twice "
+                    f"{when} "
                     f"(passes {first.number} and {second.number})",
                     sure=min(sure1, sure2),
                 )
@@ -264,7 +269,7 @@ def _skipped(
         when = beside[0][0].start_s
         if any(abs(p.start_s - when) <= SOON_S for p, _ in by_bed.get(bed, ())):
             continue
-        name = block.bed_name(bed)
+        name, sure = block.bed_name(bed), min(s for _, s in beside)
         found.append(
             Oddity(
                 kind="skipped",
@@ -273,8 +278,9 @@ def _skipped(
                 run=beside[0][0].run,
                 number=0,
                 when_s=when,
-                text=f"bed {name} was left out on {_day(when)}, its neighbours were sown",
-                sure=min(s for _, s in beside),
+                text=f"bed {name} was {_perhaps(sure)}left out on {_day(when)}, its neighbours "
+                "were sown",
+                sure=sure,
             )
         )
     return found

@@ -18,6 +18,7 @@ from groundtruth.plane import Plane
 PLANE = Plane(longitude_deg=-41.25, latitude_deg=43.5)
 SPACING_M = 1.6
 DAY_S = 86_400.0
+BEDS_20 = list(range(20))
 START_S = 1_808_150_000.0
 
 

@@ -1,0 +1,293 @@
+"""The season's figures in docs/season.md, from simulated seasons (truth: our simulator).
+
+python -m tests.benchmarks.season beds [--seasons 20]    beds right, at the level of positions
+python -m tests.benchmarks.season whole [--seed 1]       one season through the whole estimator
+python -m tests.benchmarks.season quiet [--seasons 20]   false alarms of quiet seasons
+python -m tests.benchmarks.season chart [--seasons 2000] false alarms of the chart alone
+python -m tests.benchmarks.season store                  rollback journal against WAL
+python -m tests.benchmarks.season map                    2,000 passes: size and time to open
+"""
+
+from __future__ import annotations
+
+import argparse
+import sqlite3
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Sequence
+from contextlib import closing
+from dataclasses import replace
+from math import exp
+from pathlib import Path
+
+import numpy as np
+
+sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / "season")]
+
+from days import BEDS_20, sown_day  # noqa: E402
+
+from groundtruth.beds import lay_out  # noqa: E402
+from groundtruth.compare import (  # noqa: E402
+    RunFigure,
+    UnitRun,
+    control_chart,
+    difference,
+    units_over_season,
+)
+from groundtruth.measured import Measured  # noqa: E402
+from groundtruth.season import add_change, add_run, set_map  # noqa: E402
+from groundtruth.season.bedsmap import read_beds  # noqa: E402
+from groundtruth.season.query import Season, read_season  # noqa: E402
+
+
+def beds(seasons: int) -> None:
+    """One block, four days: two as usual, one with a bed sown twice, one with a bed left out."""
+    print("lengths      names    day      beds right      days all right  said sure")
+    for slant in (0.0, 1.5, 3.5):
+        for named in (False, True):
+            tally: dict[str, Counter[bool]] = {}
+            days: dict[str, list[bool]] = {}
+            sure: dict[str, list[float]] = {}
+            for seed in range(seasons):
+                for kind, right, said in _block_season(seed, slant, named):
+                    tally.setdefault(kind, Counter()).update(right)
+                    days.setdefault(kind, []).append(all(right))
+                    sure.setdefault(kind, []).extend(said)
+            for kind, counted in tally.items():
+                total = sum(counted.values())
+                print(
+                    f"{slant:3.1f} m a bed  {'odd days' if named else 'none':8s} {kind:8s} "
+                    f"{counted[True]:5d} of {total:5d}  {sum(days[kind]):3d} of "
+                    f"{len(days[kind]):3d}      {np.mean(sure[kind]):.2f}"
+                )
+
+
+def _block_season(
+    seed: int, slant: float, named: bool
+) -> list[tuple[str, list[bool], Sequence[float]]]:
+    rng = np.random.default_rng(seed)
+    double, skip = int(rng.integers(1, 19)), int(rng.integers(2, 18))
+    plan = [
+        ("usual", BEDS_20),
+        ("usual", BEDS_20[::-1]),
+        ("double", [*BEDS_20[:double], double - 1, *BEDS_20[double:]]),
+        ("skip", [b for b in BEDS_20 if b != skip]),
+    ]
+    runs = {}
+    for d, (kind, sown) in enumerate(plan):
+        names = [f"A{b + 1}" for b in sown] if named and kind != "usual" else None
+        lengths = [70 + slant * b for b in BEDS_20]
+        runs[f"d{d}"] = sown_day(rng, sown, day=10 * d, run=f"d{d}", names=names, lengths_m=lengths)
+    layout = lay_out(runs)
+    base = min(min(f.beds) for f in layout.fits["d0"])
+    return [
+        (kind, [j - base == b for j, b in zip(fit.beds, sown, strict=True)], fit.sure)
+        for d, (kind, sown) in enumerate(plan)
+        for fit in layout.fits[f"d{d}"]
+    ]
+
+
+def whole(seed: int) -> None:
+    """The season of the walkthrough, through files, readers and estimator."""
+    from groundtruth.pipeline import measure
+    from groundtruth.readers import read_run
+    from groundtruth.simulate import SeasonPlan, simulate_season, write_season
+
+    for label, named in (("odd days named", (7, 11)), ("no bed named", ())):
+        plan = SeasonPlan(named=named)
+        with tempfile.TemporaryDirectory() as place:
+            folder, path = Path(place), Path(place) / "season.gpkg"
+            files = write_season(folder, plan=plan, seed=seed)
+            set_map(path, read_beds(folder / "beds.geojson"))
+            for number, file in enumerate(files):
+                soil = "wet" if number in plan.wet_days else "dry"
+                add_run(path, measure(read_run(file)), soil=soil)
+            from datetime import date
+
+            tyre = date(2027, 6, 12)
+            add_change(path, day=tyre, kind="tyre")
+            season = read_season(path)
+        truth = simulate_season(plan, seed)
+        right = total = 0
+        for day in truth:
+            got = sorted(
+                (s for s in season.sowings if s.run == f"day-{day.number + 1:02d}"),
+                key=lambda s: s.number,
+            )
+            right += sum(s.bed == b for s, b in zip(got, day.names, strict=True))
+            total += len(day.names)
+        print(f"seed {seed}, {label}: beds right {right} of {total}")
+        for odd in season.oddities:
+            print(f"  {odd.kind}: {odd.bed} ({odd.sure:.0%})")
+        _comparisons(season)
+
+
+def _comparisons(season: Season) -> None:
+    tyre = difference(
+        season.runs, lambda r: str(r.phase), "0", "1", allow_for=[("soil", lambda r: r.soil)]
+    )
+    wet = difference(
+        season.runs, lambda r: r.soil, "dry", "wet", allow_for=[("phase", lambda r: str(r.phase))]
+    )
+    for name, found in (("tyre", tyre), ("wet", wet)):
+        low, high = found.relative_95
+        print(
+            f"  {name}: {found.relative.value:+.1%} ({low:+.1%} to {high:+.1%}), smallest change "
+            f"{found.smallest:.1%}"
+        )
+    print("  drags:", [u.unit for u in units_over_season(season.unit_runs) if u.drags])
+    chart = control_chart(season.runs, usual_soil="dry")
+    print("  chart:", [p.run.name for p in chart.points if p.out or p.drift])
+
+
+def _quiet_runs(rng: np.random.Generator, count: int) -> list[RunFigure]:
+    """Figures of runs as docs/accuracy.md finds them: u of 0.4 to 0.9 %, days 0.7 % apart."""
+    found = []
+    for i in range(count):
+        u = rng.uniform(0.004, 0.009)
+        value = 0.65 * exp(rng.normal(0, 0.007) + rng.normal(0, u))
+        found.append(
+            RunFigure(
+                name=f"r{i}",
+                day=f"{2027 + i // 360}-{1 + i % 360 // 30:02d}-{1 + i % 30:02d}",
+                ground_per_turn=Measured(value, value * u),
+                passes=20,
+                phase=0,
+            )
+        )
+    return found
+
+
+def quiet(seasons: int) -> None:
+    """Quiet seasons, beds at the level of positions and figures at the level of results."""
+    alarms: Counter[str] = Counter()
+    for seed in range(seasons):
+        rng = np.random.default_rng(7000 + seed)
+        runs = {
+            f"{block}-{d}": sown_day(
+                rng, BEDS_20 if d % 2 else BEDS_20[::-1], day=3 * (3 * d + block),
+                run=f"{block}-{d}", block_at=(120.0 * block, 0.0),
+            )
+            for d in range(4)
+            for block in range(3)
+        }  # fmt: skip
+        layout = lay_out(runs)
+        for kind in {o.kind for o in layout.oddities}:
+            alarms[f"beds: {kind}"] += 1
+        figures = _quiet_runs(rng, 12)
+        chart = control_chart(figures)
+        alarms["chart"] += any(p.out or p.drift for p in chart.points)
+        halves = [replace(f, phase=int(i >= 6)) for i, f in enumerate(figures)]
+        alarms["before and after"] += difference(halves, lambda r: str(r.phase), "0", "1").shown
+        units = [
+            UnitRun(
+                day=f.day,
+                unit=str(u),
+                turns_against_others=Measured(exp(rng.normal(0, 0.003)), 0.003),
+                passes=20,
+                lags=False,
+            )
+            for f in figures
+            for u in range(4)
+        ]
+        alarms["row unit"] += any(u.drags for u in units_over_season(units))
+    for name, count in sorted(alarms.items()):
+        print(f"{name}: {count} of {seasons} seasons")
+
+
+def chart(seasons: int) -> None:
+    """Share of quiet seasons in which the chart speaks at all."""
+    rng = np.random.default_rng(1)
+    for count in (8, 12, 20, 40):
+        spoke = sum(
+            any(p.out or p.drift for p in control_chart(_quiet_runs(rng, count)).points)
+            for _ in range(seasons)
+        )
+        print(f"{count} runs: {spoke / seasons:.1%} of quiet seasons")
+
+
+def store() -> None:
+    """Fifty commits of a small row by one process, and by four at once."""
+    import os
+
+    for mode in ("DELETE", "WAL"):
+        with tempfile.TemporaryDirectory() as place:
+            path = Path(place) / "x.db"
+            with closing(sqlite3.connect(path, isolation_level=None)) as db:
+                db.execute(f"PRAGMA journal_mode = {mode}")
+                db.execute("CREATE TABLE t (a BLOB)")
+
+            def write(count: int, path: Path = path) -> None:
+                with closing(sqlite3.connect(path, timeout=60, isolation_level=None)) as db:
+                    db.execute("PRAGMA synchronous = FULL")
+                    for _ in range(count):
+                        db.execute("BEGIN IMMEDIATE")
+                        db.execute("INSERT INTO t VALUES (zeroblob(20000))")
+                        db.execute("COMMIT")
+
+            begin = time.perf_counter()
+            write(50)
+            alone = time.perf_counter() - begin
+            begin = time.perf_counter()
+            children = []
+            for _ in range(4):
+                child = os.fork()
+                if child == 0:
+                    write(50)
+                    os._exit(0)
+                children.append(child)
+            for child in children:
+                os.waitpid(child, 0)
+            print(
+                f"{mode}: {alone / 50 * 1000:.1f} ms a commit, four at once "
+                f"{(time.perf_counter() - begin) / 200 * 1000:.1f} ms"
+            )
+
+
+def season_map() -> None:
+    """Size of the page of 2,000 passes and how long headless Chromium takes to open it."""
+    import shutil
+
+    from playwright.sync_api import sync_playwright
+    from test_seasonmap import made_season
+
+    from groundtruth.seasonmap import season_map_of
+
+    begin = time.perf_counter()
+    text = season_map_of(made_season(2000), "metric")
+    print(f"made in {time.perf_counter() - begin:.2f} s, {len(text.encode()) / 1e6:.2f} MB")
+    with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
+        file = Path(place) / "season.html"
+        file.write_text(text, encoding="utf-8")
+        chromium = playwright.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--disable-gpu"]
+        )
+        for _ in range(3):
+            page = chromium.new_page(viewport={"width": 1366, "height": 768})
+            begin = time.perf_counter()
+            page.goto(file.as_uri())
+            page.wait_for_selector("body.ready")
+            page.evaluate("() => new Promise(done => requestAnimationFrame(() => done()))")
+            print(f"open and painted after {time.perf_counter() - begin:.2f} s")
+        chromium.close()
+
+
+def main() -> None:
+    """Run the part that is named."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])  # type: ignore[union-attr]
+    parser.add_argument("part", choices=("beds", "whole", "quiet", "chart", "store", "map"))
+    parser.add_argument("--seasons", type=int, default=20)
+    parser.add_argument("--seed", type=int, default=1)
+    args = parser.parse_args()
+    if args.part == "whole":
+        whole(args.seed)
+    elif args.part in ("beds", "quiet", "chart"):
+        {"beds": beds, "quiet": quiet, "chart": chart}[args.part](args.seasons)
+    else:
+        {"store": store, "map": season_map}[args.part]()
+
+
+if __name__ == "__main__":
+    main()
