@@ -29,7 +29,7 @@ from ..measured import Measured
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-PHONE_NOISE = tuple((s, t, 0.35) for s in (0.7, 1.4, 2.4, 3.6) for t in (60.0, 180.0, 500.0))
+PHONE_NOISE = tuple((s, t, 0.5) for s in (0.7, 1.4, 2.4, 3.6) for t in (60.0, 180.0, 500.0))
 """Sets of wander (m), its correlation time (s) and what is left over 25 s (m): the ranges of
 phones in the open (see `travel.noise`)."""
 RECEIVER_NOISE = ((0.06, 200.0, 0.12),)
@@ -46,12 +46,12 @@ REACH = 6
 """Beds to either side of the last one that are tried besides those of the block."""
 
 # How people sow, as probabilities. Our choice; common practice, no source.
-_GO_ON, _SAME, _LEAVE_ONE, _LEAVE_TWO, _ELSE = 0.95, 0.005, 0.010, 0.003, 0.001
+_GO_ON, _SAME, _LEAVE_ONE, _LEAVE_TWO, _ELSE = 0.96, 0.003, 0.005, 0.002, 0.0005
 _FIRST_STEPS = {0: 0.01, 1: 0.30, 2: 0.10, 3: 0.05}
 _AGAIN_TODAY = 0.02
 _AGAIN_SOON, SOON_S = 0.05, 4 * 86400.0
 _NEW_BED, _NEXT_NEW_BED, _DETACHED = 0.10, 0.9, 0.02
-_EDGE_LEFT_OUT = 0.3
+_EDGE_LEFT_OUT = 0.05
 _WRONG_NAME = 1e-4
 _OTHER_NUMBERING = 0.02
 """Chance that beds named with numbers (N7, N8) do not lie as their numbers say."""

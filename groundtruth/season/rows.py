@@ -199,11 +199,12 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
     found: dict[str, list[SownPass]] = {}
     rows = db.execute(
         "SELECT r.key, p.number, p.start_at, p.end_at, p.geom, p.bed_written, p.crop, p.setting,"
-        " p.distance_m, p.distance_u_m, r.bed_width_m, r.row_units, r.antenna_ahead_m,"
+        " p.id, p.distance_m, r.bed_width_m, r.row_units, r.antenna_ahead_m,"
         " r.antenna_right_m, r.bed_spacing_m, p.scatter_m, p.times"
         " FROM passes p JOIN runs r ON r.id = p.run_id ORDER BY p.start_at, p.id"
     )
-    for key, number, start, end, geom, bed, crop, setting, dist, dist_u, *machine in rows:
+    counted = _counted_lengths(db)
+    for key, number, start, end, geom, bed, crop, setting, pass_id, dist, *machine in rows:
         width, units, ahead, right, spacing, scatter, times = machine
         shape = from_blob(geom)
         inner = list(zip(map(seconds, times.split()), shape.points, strict=True))[1:-1]
@@ -218,7 +219,7 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
                 bed_name=bed,
                 crop=crop,
                 setting=setting,
-                length=None if dist is None else Measured(dist, dist_u),
+                length=None if dist is None else counted.get(pass_id),
                 width_m=width,
                 rows=units or 1,
                 ahead_m=ahead,
@@ -228,6 +229,29 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
             )
         )
     return found
+
+
+def _counted_lengths(db: sqlite3.Connection) -> dict[int, Measured]:
+    """Ground sown on each pass from its turns and what the whole run says a turn covers [m].
+
+    Turns tell lengths apart far better than one pass's positions do: what is left is the counting
+    and the spread between passes. Each unit counts with its own figure, so that one that drags
+    shortens nothing.
+    """
+    found: dict[int, list[Measured]] = {}
+    for pass_id, turns, turns_u, ground, spread in db.execute(
+        "SELECT t.pass_id, t.turns, t.turns_u, u.ground_per_turn_m, r.spread_m"
+        " FROM turn_counts t JOIN passes p ON p.id = t.pass_id JOIN runs r ON r.id = p.run_id"
+        " JOIN row_units u ON u.run_id = r.id AND u.unit = t.unit ORDER BY t.id"
+    ):
+        length = Measured(turns, turns_u).times(Measured(ground, spread))
+        found.setdefault(pass_id, []).append(length)
+    return {
+        pass_id: Measured(
+            sum(one.value for one in lengths) / len(lengths), max(one.std for one in lengths)
+        )
+        for pass_id, lengths in found.items()
+    }
 
 
 def map_beds(db: sqlite3.Connection) -> list[MapBed]:

@@ -86,6 +86,7 @@ def _block_season(
         (kind, [j - base == b for j, b in zip(fit.beds, sown, strict=True)], fit.sure)
         for d, (kind, sown) in enumerate(plan)
         for fit in layout.fits[f"d{d}"]
+        if len(fit.beds) == len(sown)  # else a pass lay farther from the block than its link
     ]
 
 
