@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 sys.path.append(str(Path(__file__).parents[1]))
-pytest_plugins: list[str] = []
 
 
 @pytest.fixture
