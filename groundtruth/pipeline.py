@@ -31,6 +31,7 @@ from .travel import (
     ground_covered,
     height_line,
     make_stretch,
+    settled_stops,
     slope_factors,
     with_known_lengths,
 )
@@ -161,7 +162,7 @@ def _stretch(track: Track, east: Array, north: Array, counted: CountedPass) -> S
         east[part],
         north[part],
         track.speed_m_s[part],
-        stops=counted.found.stops,
+        stops=settled_stops(track.time_s[part], east[part], north[part], counted.found.stops),
         start_s=counted.start.time_s,
         end_s=counted.end.time_s,
         wheel=counted.wheel,

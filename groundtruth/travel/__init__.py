@@ -1,6 +1,7 @@
 """The measurement model: ground covered between two instants of a pass, and how sure that is."""
 
 from .day import DayTravel, ground_covered
+from .edges import settled_stops
 from .ground import WEAVE, HeightLine, bow_factor, height_line, slope_factors
 from .known import with_known_lengths
 from .stretch import Stretch, make_stretch
@@ -14,6 +15,7 @@ __all__ = [
     "ground_covered",
     "height_line",
     "make_stretch",
+    "settled_stops",
     "slope_factors",
     "with_known_lengths",
 ]
