@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, tzinfo
-from math import hypot, sqrt
+from math import cos, hypot, radians, sin, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,9 +25,17 @@ Array = NDArray[np.float64]
 
 STANDING_SLACK_S = 3.0
 """An instant this close to the moving off or coming to stand was read in standing."""
+REACTION_STD_S = 1.0
+"""An instant noted by hand on the move is late or early by this much, standard deviation, s
+(common practice, no source); instants written to fractions of a second come from a device."""
+RAN_ON_S = 20.0
+RAN_ON_M = 15.0
+"""The tractor went on in line for so long and so far after an end that was found."""
 EACH_TURN_STD = 0.05
 """Error of the part of a turn between two instants of whole turns, standard deviation, turns."""
 SHOWN_PASSES = 12
+METRES_PER_DEGREE = 111_320.0
+"""A degree of latitude, rounded: enough to tell a headland from half a pass."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +67,8 @@ class UnitCount:
 class CountedPass:
     """A found pass with the marks and counts that belong to it. ``number`` is the sheet's.
 
-    ``wheel`` holds the instants and cumulative turns where every turn was timed.
+    ``wheel`` holds the instants and cumulative turns where every turn was timed. ``doubt`` says
+    why sheet and track contradict each other on this pass, "" where they do not.
     """
 
     number: int
@@ -69,6 +78,7 @@ class CountedPass:
     counts: tuple[UnitCount, ...]
     taped: Measured | None = None
     wheel: tuple[Array, Array] | None = None
+    doubt: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,6 +193,7 @@ def _by_instants(
                 start=start,
                 end=end,
                 counts=(_unit_count(count),),
+                doubt=_doubt(found, count, day),
             )
             continue
         apart = max(abs(earlier.start.time_s - start.time_s), abs(earlier.end.time_s - end.time_s))
@@ -192,13 +203,8 @@ def _by_instants(
                 "those of the pass's other units while the tractor was under way; "
                 "read all units between the same two places"
             )
-        matched[count.pass_number] = CountedPass(
-            number=earlier.number,
-            found=found,
-            start=earlier.start,
-            end=earlier.end,
-            counts=(*earlier.counts, _unit_count(count)),
-        )
+        counted = (*earlier.counts, _unit_count(count))
+        matched[count.pass_number] = replace(earlier, counts=counted)
     lengths = {
         number: _taped([c for c in counts if c.pass_number == number], day) for number in matched
     }
@@ -215,6 +221,35 @@ def _taped(counts: Sequence[TurnCount], day: Day) -> Measured | None:
             f"{day.sheet_name}: pass {number} has two taped lengths; write one for the pass"
         )
     return lengths.pop() if lengths else None
+
+
+def _doubt(found: Pass, count: TurnCount, day: Day) -> str:
+    """Whether the tractor drove straight on between an end of the pass and the sheet's instant.
+
+    Then the pass was cut short, or the count was noted elsewhere than at the end.
+    """
+    if count.start_s is None or count.end_s is None:
+        return ""
+    for end, instant_s, sign in ((found.start, count.start_s, -1.0), (found.end, count.end_s, 1.0)):
+        late_s = sign * (instant_s - end.time_s)
+        if late_s < RAN_ON_S + count.instant_resolution_s:
+            continue
+        track = day.track
+        lon = np.interp([end.time_s, instant_s], track.time_s, track.longitude_deg)
+        lat = np.interp([end.time_s, instant_s], track.time_s, track.latitude_deg)
+        north = sign * float(lat[1] - lat[0]) * METRES_PER_DEGREE
+        east = sign * float(lon[1] - lon[0]) * METRES_PER_DEGREE * cos(radians(float(lat[0])))
+        angle = radians(found.axis_deg)
+        along = east * sin(angle) + north * cos(angle)
+        across = east * cos(angle) - north * sin(angle)
+        if along > RAN_ON_M and abs(across) < 0.2 * along:
+            which = "start" if sign < 0 else "end"
+            return (
+                f"pass {count.pass_number}: the sheet's {which}, {day.clock(instant_s)}, lies "
+                f"{late_s:.0f} s and {along:.0f} m in line from the {which} found in the track, "
+                f"{day.clock(end.time_s)}; the pass is left out, check its times"
+            )
+    return ""
 
 
 def _pass_at(
@@ -269,7 +304,7 @@ def _mark(found: Pass, instant_s: float, resolution_s: float, *, at_start: bool)
         ):
             middle = min(max(instant_s, begin), until)
             return Mark(time_s=middle, found="turn sheet")
-    instant_std_s = resolution_s / sqrt(12)
+    instant_std_s = hypot(resolution_s / sqrt(12), REACTION_STD_S if resolution_s >= 1 else 0.0)
     if end.found == "stopped":
         if beyond > -slack:
             return _found_mark(end)

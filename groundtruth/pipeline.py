@@ -67,7 +67,11 @@ def measure(run: Run) -> Result:
             f"{track.name}: no straight working pass was found in the track; "
             "record the whole pass from before the seeder is lowered until it is lifted"
         )
-    counted = match(passes, run.turns, track, zone)
+    matched = match(passes, run.turns, track, zone)
+    counted = tuple(c for c in matched if not c.doubt)
+    doubts = tuple(Notice(kind="warning", text=c.doubt) for c in matched if c.doubt)
+    if not counted:
+        raise MeasureError(f"{run.turns.name}: {doubts[0].text}; no other pass was counted")
     stretches = [_stretch(track, east, north, c) for c in counted]
     travel = ground_covered(stretches)
     ground = _ground(track, plane, stretches, counted, travel, run.beds)
@@ -91,7 +95,8 @@ def measure(run: Run) -> Result:
         track.notices,
         run.turns.notices,
         ground.notices,
-        _uncounted(passes, counted),
+        doubts,
+        _uncounted(passes, matched),
     )
     in_use = seeder.ground_per_gear_turn_in_use_m
     lines = tuple(_line(track, plane, p, c) for p, c in _with_counts(passes, counted))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC
 from zoneinfo import ZoneInfo
 
@@ -80,8 +81,22 @@ def test_instants_in_standing_mean_the_ends_of_the_pass():
 def test_an_instant_on_the_way_is_the_mark_and_carries_its_rounding():
     (only,) = matched(count(1, 112, 190))
     assert (only.start.time_s, only.start.found) == (T0 + 112, "turn sheet")
-    # written to whole seconds: even over ± 0.5 s, a/√3 [JCGM 100:2008, 4.3.7]
-    assert only.start.instant_std_s == pytest.approx(0.5 / 3**0.5)
+    # written to whole seconds: even over ± 0.5 s, a/√3 [JCGM 100:2008, 4.3.7], and noted by hand
+    # within about a second (common practice, no source)
+    assert only.start.instant_std_s == pytest.approx((0.25 / 3 + 1.0) ** 0.5)
+    (logged,) = matched(count(1, 112, 190, instant_resolution_s=0.1))
+    assert logged.start.instant_std_s == pytest.approx(0.05 / 3**0.5)
+
+
+def test_a_pass_that_ran_on_beyond_its_found_end_is_doubted():
+    """The track drives on east; a pass found to end at 200 s, a sheet that ends it at 260 s."""
+    east = replace(track(), longitude_deg=5 + np.arange(1201) * 1.2 / 71_700)
+    found = replace(a_pass(1, 100, 200), axis_deg=90.0)
+    sheet = TurnSheet(name="turns.csv", counts=(count(1, 95, 260),))
+    (only,) = match((found,), sheet, east, UTC)
+    assert "60 s and 72 m in line from the end found in the track" in only.doubt
+    (well,) = match((found,), TurnSheet(name="t", counts=(count(1, 95, 205),)), east, UTC)
+    assert well.doubt == ""
 
 
 def test_an_instant_in_a_stop_on_the_way_is_the_place_of_the_stop():
