@@ -149,14 +149,18 @@ AROUND_MARK_S = 20.0
 
 
 def _fixes(track: Track, counted: CountedPass) -> slice:
-    """The fixes of a pass; where the sheet gives the mark, those about the marked ground."""
-    first, last = counted.found.first, counted.found.last
-    if counted.start.found == "turn sheet":
-        from_s = counted.start.time_s - AROUND_MARK_S
-        first = max(first, int(np.searchsorted(track.time_s, from_s)))
-    if counted.end.found == "turn sheet":
-        until_s = counted.end.time_s + AROUND_MARK_S
-        last = min(last, int(np.searchsorted(track.time_s, until_s, side="right")) - 1)
+    """The fixes of a pass; where the sheet gives the mark, those about the marked ground.
+
+    Beyond a mark on the move lies the headland turn, which is no straight line: nothing of it.
+    """
+    found, start, end = counted.found, counted.start, counted.end
+    from_s, until_s = -np.inf, np.inf
+    if start.found == "turn sheet":
+        from_s = start.time_s - (AROUND_MARK_S if found.start.found == "stopped" else 0.0)
+    if end.found == "turn sheet":
+        until_s = end.time_s + (AROUND_MARK_S if found.end.found == "stopped" else 0.0)
+    first = max(found.first, int(np.searchsorted(track.time_s, from_s)))
+    last = min(found.last, int(np.searchsorted(track.time_s, until_s, side="right")) - 1)
     return slice(first, last + 1)
 
 
