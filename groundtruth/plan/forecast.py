@@ -27,7 +27,7 @@ from ..matching import EACH_TURN_STD
 from ..measured import rectangular_std, triangular_std
 from ..slip import SPREAD_PRIOR
 from ..travel import WEAVE, Stretch, make_stretch
-from ..travel.day import _shared_wander
+from ..travel.day import shared_wander
 from ..travel.filter import BIAS_PRECISION, timeline
 from ..travel.ground import UNKNOWN_SLOPE
 from ..travel.jumps import Probe, probe
@@ -276,7 +276,7 @@ def _moved_probe(one: Probe, by_s: float) -> Probe:
 def _shared(stretches: list[Stretch], probes: list[Probe], noise: NoiseSets) -> Array:
     nothing = np.zeros((len(stretches), len(noise.weight)))
     moments = SetMoments(nothing[0], nothing, nothing, nothing, nothing[0])
-    return _shared_wander(stretches, probes, Posterior(noise.weight, noise.values, moments, 1.0))
+    return shared_wander(stretches, probes, Posterior(noise.weight, noise.values, moments, 1.0))
 
 
 def _end_variance(design: Design) -> float:

@@ -78,7 +78,7 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
         parameters = posterior.mean_values()
         probes = probe(stretches, parameters, doppler=doppler)
     mean, covariance = _mixed(posterior)
-    covariance += _shared_wander(stretches, probes, posterior)
+    covariance += shared_wander(stretches, probes, posterior)
     names = PARAMETERS if doppler else PARAMETERS[:-2]
     return DayTravel(
         distance_m=mean,
@@ -135,7 +135,7 @@ def _mixed(posterior: Posterior) -> tuple[Array, Array]:
     return mean, covariance
 
 
-def _shared_wander(
+def shared_wander(
     stretches: Sequence[Stretch], probes: Sequence[Probe], posterior: Posterior
 ) -> Array:
     """Covariance between passes through the slow wander, zero on the diagonal. (passes, passes)
