@@ -116,11 +116,12 @@ def _prior_for(stretches: Sequence[Stretch]) -> Prior:
     for s in stretches:
         clock = s.under_way_s(s.time_s)[s.used]
         across = s.across_m[s.used]
-        degree = min(2, len(clock) - 2)
-        scaled = clock / max(float(np.ptp(clock)), 1.0)
-        rest = across - np.polynomial.Polynomial.fit(scaled, across, degree)(scaled)
+        share = clock / max(float(np.ptp(clock)), 1.0)
+        design = np.stack([np.ones_like(share), share, share**2], axis=1)
+        fit, _, rank, _ = np.linalg.lstsq(design, across, rcond=None)
+        rest = across - design @ fit
         squares += float(rest @ rest)
-        count += len(rest) - degree - 1
+        count += max(len(rest) - int(rank), 0)
     prior = SURVEY if count > 0 and np.sqrt(squares / count) < SURVEY_GRADE_M else PHONE
     return with_timed_turns(prior) if all(s.wheel is not None for s in stretches) else prior
 
