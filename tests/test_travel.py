@@ -259,7 +259,8 @@ def test_weights_are_the_derivative_of_the_ground():
         line = timeline([replace(stretch, along_m=moved)], doppler=False)
         shifted = evaluate([line], parameters, doppler=False)
         assert (shifted.mean[0, 0] - at) / 0.01 == pytest.approx(weight[i], abs=2e-3)
-    assert weight.sum() == pytest.approx(0, abs=1e-9)  # moving the whole pass changes nothing
+    # moving the whole pass changes nothing, but for the prior that keeps it within 10 km
+    assert weight.sum() == pytest.approx(0, abs=1e-7)
 
 
 def test_passes_of_one_day_share_errors():
@@ -307,3 +308,16 @@ def test_timed_turns_are_the_clock_of_uneven_driving():
     true_m = turns[-1] * turn_m
     assert abs(timed.distance_m[0] - true_m) < 3 * timed.covariance_m2[0, 0] ** 0.5
     assert timed.covariance_m2[0, 0] < plain.covariance_m2[0, 0]
+
+
+def test_a_pass_with_its_fixes_in_standing_gets_a_wide_answer():
+    """Fixes lost all along the way: only the two stands are left, and no curve can be fitted."""
+    time = 1e6 + np.concatenate([np.arange(4.0), 100 + np.arange(4.0)])
+    rng = np.random.default_rng(2)
+    east = np.where(time < 1e6 + 50, 0.0, 96.0) + rng.normal(0, 0.3, len(time))
+    stops = ((time[0] - 5, time[3]), (time[4], time[-1] + 5))
+    stretch = stretch_of(time, east, rng.normal(0, 0.3, len(time)), stops=stops, inset=0.0)
+    travel = ground_covered([stretch])
+    u = travel.covariance_m2[0, 0] ** 0.5
+    assert abs(travel.distance_m[0] - 96) < 3 * u
+    assert 0.5 < u < 10

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from ..measured import Measured
 from .filter import Filtered, covered, run_filter, timeline
 from .noise import PARAMETERS
+from .posterior import nearly_flat
 from .stretch import Stretch
 
 Array = NDArray[np.float64]
@@ -71,8 +72,8 @@ def _probe(stretches: Sequence[Stretch], parameters: Array, *, doppler: bool) ->
         across = filtered.gram[: 4 + n, : 4 + n, passes + p, 0]
         travel = filtered.travel[: 4 + n, p, 0]
         reach = np.array([-travel[1], under_way[p] - travel[2]])
-        answer = travel[4:] + reach @ np.linalg.solve(along[1:3, 1:3], along[1:3, 4:])
-        square = across[1:4, 1:4]
+        answer = travel[4:] + reach @ np.linalg.solve(nearly_flat(along[1:3, 1:3]), along[1:3, 4:])
+        square = nearly_flat(across[1:4, 1:4])
         bend = np.linalg.solve(square, np.column_stack([across[1:4, 0], [0.0, 0.0, 1.0]]))[2]
         # y = b·(M/T)² rises b·(ΔM/T)²/4 over the chord between the marks
         rise = (under_way[p] / line.span_s[p]) ** 2 / 4
@@ -143,7 +144,7 @@ def set_aside(stretch: Stretch, shifted: NDArray[np.bool_]) -> Stretch:
 def _projected(gram: Array, fitted: int) -> Array:
     """[data, steps…] of a Gram matrix with its first ``fitted`` regressors taken out."""
     keep = np.r_[0, 4 : gram.shape[0]]
-    r = gram[1 : 1 + fitted, 1 : 1 + fitted]
+    r = nearly_flat(gram[1 : 1 + fitted, 1 : 1 + fitted])
     c = gram[1 : 1 + fitted][:, keep]
     return np.asarray(gram[np.ix_(keep, keep)] - c.T @ np.linalg.solve(r, c))
 

@@ -75,6 +75,15 @@ def _solve(r: Array, b: Array) -> Array:
     return np.moveaxis(solved, (-2, -1), (0, 1))
 
 
+def nearly_flat(r: Array) -> Array:
+    """Information (n, n, …) of regression coefficients with a prior of 10 km about 0 added.
+
+    Where the fixes of a pass are too few for a coefficient the answer is then wide, not none.
+    """
+    flat = np.eye(len(r)) * 1e-8
+    return np.asarray(r + flat.reshape(flat.shape + (1,) * (r.ndim - 2)))
+
+
 def _log_det(r: Array) -> Array:
     _, value = np.linalg.slogdet(np.moveaxis(r, (0, 1), (-2, -1)))
     return np.asarray(value)
@@ -112,7 +121,7 @@ def _evaluate_part(line: Timeline, values: Array, *, doppler: bool) -> _Part:
     filtered = run_filter(line, values, doppler=doppler)
     passes = line.step_s.shape[1]
     gram, travel = filtered.gram[:, :, :passes], filtered.travel[:, :passes]
-    r = gram[1:3, 1:3]
+    r = nearly_flat(gram[1:3, 1:3])
     solved = _solve(r, gram[1:3][:, [0, 3]])
     under_way = covered(line, values[PARAMETERS.index("ramp_s")])
     reach = np.stack([-travel[1], under_way - travel[2]])
@@ -121,9 +130,10 @@ def _evaluate_part(line: Timeline, values: Array, *, doppler: bool) -> _Part:
     log_like = -0.5 * (_log_det(r) + left_yy).sum(axis=0)
     if line.across_used:
         across = filtered.gram[:, :, passes:]
-        bent = _solve(across[1:4, 1:4], across[1:4, :1])[:, 0]
+        square = nearly_flat(across[1:4, 1:4])
+        bent = _solve(square, across[1:4, :1])[:, 0]
         left = across[0, 0] - (across[1:4, 0] * bent).sum(axis=0)
-        log_like -= 0.5 * (_log_det(across[1:4, 1:4]) + left).sum(axis=0)
+        log_like -= 0.5 * (_log_det(square) + left).sum(axis=0)
     log_like -= 0.5 * filtered.log_scale.sum(axis=0)
     base = travel[0] + (reach * solved[:, 0]).sum(axis=0)
     var = filtered.travel_var[:passes] + (reach * spread).sum(axis=0)
