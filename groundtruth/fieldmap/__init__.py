@@ -10,7 +10,7 @@ from ..figures import PERCENT, ground_scale
 from ..page import day_text, html_page, json_block, node, script, style, unbroken
 from ..result import Result
 from .payload import map_data
-from .vendored import leaflet_css, leaflet_js, north_arrow
+from .vendored import common_js, leaflet_css, leaflet_js, north_arrow
 
 __all__ = ["field_map_html"]
 
@@ -35,6 +35,7 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
         scripts=[
             json_block("map-data", map_data(result, tiles=tiles)),
             script(leaflet_js()),
+            script(common_js()),
             script(_own("map.js")),
         ],
         images_from=TILE_ORIGIN if tiles else "",

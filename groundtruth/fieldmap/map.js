@@ -2,60 +2,18 @@
 (function () {
   "use strict";
 
-  const data = JSON.parse(document.getElementById("map-data").textContent);
-  const INK = "#17262b";
-  const GREY = "#b4babb";
+  const { data, byId, el, unpack, bareMap, narrow, INK, GREY, UNSURE } = mapPage;
   const BED_M = 1.2; // how wide a pass is drawn when the map is near enough
   const NEAR_PX = 24; // a tap this close to a pass means it
   const LABEL_PX = 26; // labels nearer than this to another are left out
 
-  const byId = (id) => document.getElementById(id);
-
-  function el(tag, className, text) {
-    const element = document.createElement(tag);
-    if (className) element.className = className;
-    if (text !== undefined) element.textContent = text;
-    return element;
-  }
-
-  // Steps of 1e-7 degree, longitude and latitude in turn, to [latitude, longitude].
-  function unpack(steps) {
-    let lon = data.origin[0];
-    let lat = data.origin[1];
-    const places = [];
-    for (let i = 0; i < steps.length; i += 2) {
-      lon += steps[i];
-      lat += steps[i + 1];
-      places.push([lat / 1e7, lon / 1e7]);
-    }
-    return places;
-  }
-
-  const UNSURE = -1;
   const unmeasured = (pass) => pass.class === null;
   function colourOf(pass) {
     if (unmeasured(pass)) return "#fff";
     return pass.class === UNSURE ? GREY : data.legend.classes[pass.class].colour;
   }
 
-  const narrow = window.matchMedia("(max-width: 700px)");
-  const calm = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
-  const map = L.map("map", {
-    attributionControl: false,
-    renderer: L.canvas({ padding: 0.5 }),
-    zoomSnap: 0.25,
-    minZoom: 2,
-    maxZoom: 23,
-    zoomAnimation: !calm,
-    fadeAnimation: !calm,
-    zoomControl: false,
-  });
-  L.control
-    .zoom({ position: "topleft", zoomInTitle: "Nearer", zoomOutTitle: "Farther" })
-    .addTo(map);
-  L.control
-    .scale({ metric: data.metric, imperial: !data.metric, maxWidth: 150, position: "bottomleft" })
-    .addTo(map);
+  const map = bareMap(0.5);
 
   // Passes -----------------------------------------------------------------------------------
 

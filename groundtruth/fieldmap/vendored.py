@@ -19,6 +19,11 @@ def map_css() -> str:
     return files(__package__).joinpath("map.css").read_text(encoding="utf-8")
 
 
+def common_js() -> str:
+    """Where the scripts of all map pages start; runs after the library's."""
+    return files(__package__).joinpath("common.js").read_text(encoding="utf-8")
+
+
 def leaflet_js() -> str:
     """The library's code under its licence, which asks to go along with every copy."""
     licence = files(__package__).joinpath("leaflet", "LICENSE").read_text(encoding="utf-8")

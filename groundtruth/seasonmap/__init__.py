@@ -6,7 +6,7 @@ from importlib.resources import files
 from pathlib import Path
 from xml.etree.ElementTree import Element
 
-from ..fieldmap.vendored import leaflet_css, leaflet_js, map_css, north_arrow
+from ..fieldmap.vendored import common_js, leaflet_css, leaflet_js, map_css, north_arrow
 from ..figures import many
 from ..page import day_text, html_page, json_block, node, script, style
 from ..run import UnitSystem
@@ -42,6 +42,7 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
         scripts=[
             json_block("map-data", map_data(season, units)),
             script(leaflet_js()),
+            script(common_js()),
             script(_own("season.js")),
         ],
         body_class="season",

@@ -1,0 +1,64 @@
+// What both map pages start from: the data block, small helpers, and the bare map with its controls.
+// All text is set as text, never as markup.
+const mapPage = (function () {
+  "use strict";
+
+  const data = JSON.parse(document.getElementById("map-data").textContent);
+
+  const byId = (id) => document.getElementById(id);
+
+  function el(tag, className, text) {
+    const element = document.createElement(tag);
+    if (className) element.className = className;
+    if (text !== undefined) element.textContent = text;
+    return element;
+  }
+
+  // Steps of 1e-7 degree, longitude and latitude in turn, to [latitude, longitude].
+  function unpack(steps) {
+    let lon = data.origin[0];
+    let lat = data.origin[1];
+    const places = [];
+    for (let i = 0; i < steps.length; i += 2) {
+      lon += steps[i];
+      lat += steps[i + 1];
+      places.push([lat / 1e7, lon / 1e7]);
+    }
+    return places;
+  }
+
+  const calm = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
+
+  // ``padding`` is how far beyond the window the canvas is drawn, as a share of it.
+  function bareMap(padding) {
+    const map = L.map("map", {
+      attributionControl: false,
+      renderer: L.canvas({ padding }),
+      zoomSnap: 0.25,
+      minZoom: 2,
+      maxZoom: 23,
+      zoomAnimation: !calm,
+      fadeAnimation: !calm,
+      zoomControl: false,
+    });
+    L.control
+      .zoom({ position: "topleft", zoomInTitle: "Nearer", zoomOutTitle: "Farther" })
+      .addTo(map);
+    L.control
+      .scale({ metric: data.metric, imperial: !data.metric, maxWidth: 150, position: "bottomleft" })
+      .addTo(map);
+    return map;
+  }
+
+  return {
+    data,
+    byId,
+    el,
+    unpack,
+    bareMap,
+    narrow: window.matchMedia("(max-width: 700px)"),
+    INK: "#17262b",
+    GREY: "#b4babb",
+    UNSURE: -1,
+  };
+})();
