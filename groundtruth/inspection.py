@@ -132,7 +132,7 @@ def inspection_lines(found: Inspection, *, units: UnitSystem, time_zone: str) ->
                 clock(p.start.time_s),
                 clock(p.end.time_s),
                 format_length(p.length_m, units),
-                format_speed(_speed(p), units),
+                format_speed(p.length_m / max(p.under_way_s, 1e-9), units),
                 f"{p.axis_deg:.0f}°",
                 _end(p.start.found, p.start.std_m, units),
                 _end(p.end.found, p.end.std_m, units),
@@ -153,13 +153,6 @@ def inspection_lines(found: Inspection, *, units: UnitSystem, time_zone: str) ->
 
 def _end(found: str, std_m: float, units: UnitSystem) -> str:
     return f"{found} ± {format_length(std_m, units)}"
-
-
-def _speed(found: Pass) -> float:
-    stood = sum(
-        max(0.0, min(b, found.end.time_s) - max(a, found.start.time_s)) for a, b in found.stops
-    )
-    return found.length_m / max(found.end.time_s - found.start.time_s - stood, 1e-9)
 
 
 def _utc(time_s: float) -> str:

@@ -99,7 +99,8 @@ def measure(run: Run) -> Result:
         _uncounted(passes, matched),
     )
     in_use = seeder.ground_per_gear_turn_in_use_m
-    lines = tuple(_line(track, plane, p, c) for p, c in _with_counts(passes, counted))
+    in_time = sorted(counted, key=lambda c: c.found.start.time_s)
+    lines = tuple(_line(track, plane, east, north, c) for c in in_time)
     first = datetime.fromtimestamp(counted[0].start.time_s, UTC).astimezone(zone)
     return Result(
         run_name=run.name,
@@ -279,13 +280,6 @@ def _uncounted(passes: Sequence[Pass], counted: Sequence[CountedPass]) -> tuple[
     )
 
 
-def _with_counts(
-    passes: Sequence[Pass], counted: Sequence[CountedPass]
-) -> list[tuple[Pass, CountedPass | None]]:
-    by_found = {c.found.number: c for c in counted}
-    return [(p, by_found.get(p.number)) for p in passes if p.number in by_found]
-
-
 def _pass_figures(
     counted: Sequence[CountedPass], ground: _Ground, pooled: Pooled, gear_turns: float
 ) -> tuple[PassFigure, ...]:
@@ -312,34 +306,27 @@ def _pass_figures(
     )
 
 
-def _line(track: Track, plane: Plane, found: Pass, counted: CountedPass | None) -> PassLine:
+def _line(track: Track, plane: Plane, east: Array, north: Array, counted: CountedPass) -> PassLine:
+    found = counted.found
     part = slice(found.first, found.last + 1)
-    time_s, lon, lat = track.time_s[part], track.longitude_deg[part], track.latitude_deg[part]
-    east, north = plane.to_metres(lon, lat)
+    time_s = track.time_s[part]
     angle = np.radians(found.axis_deg)
-    along = east * np.sin(angle) + north * np.cos(angle)
-    across = float(np.median(east * np.cos(angle) - north * np.sin(angle)))
+    along = east[part] * np.sin(angle) + north[part] * np.cos(angle)
+    across = float(np.median(east[part] * np.cos(angle) - north[part] * np.sin(angle)))
     # the drawn axis runs from end to end of the pass, the median place across it
     ends = np.interp([found.start.time_s, found.end.time_s], time_s, along)
     axis_e = ends * np.sin(angle) + across * np.cos(angle)
     axis_n = ends * np.cos(angle) - across * np.sin(angle)
     axis_lon, axis_lat = plane.to_degrees(axis_e, axis_n)
-    under_way = (
-        found.end.time_s
-        - found.start.time_s
-        - sum(
-            max(0.0, min(b, found.end.time_s) - max(a, found.start.time_s)) for a, b in found.stops
-        )
-    )
     return PassLine(
-        number=counted.number if counted else found.number,
+        number=counted.number,
         time_s=tuple(time_s.tolist()),
-        longitude_deg=tuple(lon.tolist()),
-        latitude_deg=tuple(lat.tolist()),
+        longitude_deg=tuple(track.longitude_deg[part].tolist()),
+        latitude_deg=tuple(track.latitude_deg[part].tolist()),
         axis=(
             (float(axis_lon[0]), float(axis_lat[0])),
             (float(axis_lon[1]), float(axis_lat[1])),
         ),
         axis_deg=found.axis_deg,
-        speed_m_s=abs(float(ends[1] - ends[0])) / max(under_way, 1e-9),
+        speed_m_s=abs(float(ends[1] - ends[0])) / max(found.under_way_s, 1e-9),
     )

@@ -172,12 +172,8 @@ def _surer(
 
 
 def _mean_length(stretches: Sequence[Stretch]) -> float:
-    lengths = [s.rough_speed_m_s * (s.end_s - s.start_s - _stood(s)) for s in stretches]
+    lengths = [s.rough_speed_m_s * s.driven_s for s in stretches]
     return max(sum(lengths) / len(lengths), 1.0)
-
-
-def _stood(stretch: Stretch) -> float:
-    return sum(max(0.0, min(b, stretch.end_s) - max(a, stretch.start_s)) for a, b in stretch.stops)
 
 
 def _longer(noise: Mapping[str, float], stretches: Sequence[Stretch]) -> float:
@@ -186,7 +182,7 @@ def _longer(noise: Mapping[str, float], stretches: Sequence[Stretch]) -> float:
     u² ≈ 2·s²·(1 − exp(−T/τ)) + 2·m² for ends that rest on the fixes near them; halved relative to
     a doubled length it falls to a quarter of its doubled-time value.
     """
-    seconds = sum(s.end_s - s.start_s - _stood(s) for s in stretches) / len(stretches)
+    seconds = sum(s.driven_s for s in stretches) / len(stretches)
 
     def square(duration: float) -> float:
         slow = noise["slow_m"] ** 2 * (1 - exp(-duration / noise["slow_s"]))

@@ -91,9 +91,8 @@ def run(args: argparse.Namespace) -> int:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(
-            f"{folder}: cannot be made ({error.strerror}); choose another --out"
-        ) from (error)
+        why = f"{folder}: cannot be made ({error.strerror}); choose another --out"
+        raise InputError(why) from error
     as_json = result_to_json(result)
     write_all_whole(
         {
@@ -116,10 +115,10 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _run_without_description(args: argparse.Namespace) -> Run:
-    from datetime import UTC, datetime
     from zoneinfo import ZoneInfo
 
     from ..readers import read_track, read_turns
+    from ..readers.clock import local_day
     from ..run import Run
     from ..seeder import Seeder
     from ..units import parse_length, parse_length_measured
@@ -131,7 +130,7 @@ def _run_without_description(args: argparse.Namespace) -> Run:
         )
     track = read_track(args.source, time_zone=args.time_zone)
     zone = args.time_zone or "UTC"
-    day = datetime.fromtimestamp(float(track.time_s[0]), UTC).astimezone(ZoneInfo(zone)).date()
+    day = local_day(float(track.time_s[0]), ZoneInfo(zone))
     turns = read_turns(args.turns, time_zone=args.time_zone, day=day)
     seeder = Seeder(
         turns_of=args.turns_of or "gear",

@@ -39,3 +39,12 @@ class Pass:
     axis_deg: float
     length_m: float
     stops: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def under_way_s(self) -> float:
+        """Time between the ends less the standing on the way. [s]"""
+        stood = sum(
+            max(0.0, min(until, self.end.time_s) - max(begin, self.start.time_s))
+            for begin, until in self.stops
+        )
+        return self.end.time_s - self.start.time_s - stood

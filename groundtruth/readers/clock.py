@@ -131,6 +131,11 @@ def _instant(
     return Instant(seconds, bool(zone), base is not None, resolution, remark)
 
 
+def local_day(time_s: float, zone: tzinfo) -> date:
+    """The calendar day of an instant (s since 1970 UTC) in a time zone."""
+    return datetime.fromtimestamp(time_s, zone).date()
+
+
 def zone_named(name: str, error: type[InputError], where: str) -> ZoneInfo:
     """The time zone of that name.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from datetime import UTC, date, datetime
+from datetime import UTC
 from os import PathLike
 from pathlib import Path
 from typing import TypeVar
@@ -13,7 +13,7 @@ from ..errors import InputError, RunFileError
 from ..run import Beds, Run, Sowing
 from ..seeder import Seeder, gear_ratio
 from ..units import parse_length, parse_length_measured
-from .clock import zone_named
+from .clock import local_day, zone_named
 from .files import MAX_RUN_BYTES, read_file
 from .runtable import BEDS, SEEDER, SOWING, TOP, Table
 from .text import clean, decode
@@ -49,8 +49,7 @@ def read_run(path: str | PathLike[str]) -> Run:
     top.only(TOP)
     folder = Path(path).parent
     time_zone = top.text("time_zone")
-    if time_zone:
-        zone_named(time_zone, RunFileError, top.where("time_zone"))
+    zone = zone_named(time_zone, RunFileError, top.where("time_zone")) if time_zone else UTC
     units = top.choice("units", ("metric", "us"), "metric")
     seeder = _seeder(top.table("seeder"))
     beds = _beds(top.table("beds"))
@@ -67,7 +66,7 @@ def read_run(path: str | PathLike[str]) -> Run:
     turns = read_turns(
         folder / str(turns_path),
         time_zone=time_zone or None,
-        day=_local_day(float(track.time_s[0]), time_zone),
+        day=local_day(float(track.time_s[0]), zone),
     )
     return Run(
         name=clean(top.text("name")) or _default_name(Path(path)),
@@ -88,11 +87,6 @@ def _default_name(path: Path) -> str:
     if stem == "run":
         stem = path.resolve().parent.name or stem
     return clean(stem) or "run"
-
-
-def _local_day(time_s: float, time_zone: str) -> date:
-    zone = zone_named(time_zone, RunFileError, "time_zone") if time_zone else UTC
-    return datetime.fromtimestamp(time_s, zone).date()
 
 
 def _toml_words(why: str, text: str) -> str:

@@ -334,8 +334,6 @@ def _design(model: _Model, line: Timeline, values: Array, more: int) -> Array:
     linear = model.smoothed(
         np.concatenate([clock, share], axis=1), np.concatenate([clock[0] - lag, first])
     )
-    # the square's own smoothing: the across half of the model has the same step kinds
-    square = np.zeros_like(linear)
     padded = np.concatenate([np.zeros_like(share), share**2], axis=1)
     square = model.smoothed(padded, np.concatenate([np.zeros_like(first), first**2]))
     design = np.zeros((len(clock), 4 + more, 2 * passes, clock.shape[2]))

@@ -63,6 +63,13 @@ class Stretch:
             )
         )
 
+    @property
+    def driven_s(self) -> float:
+        """Time between the marks less the standing, by the clock on the wall. [s]"""
+        marks = np.array([self.start_s, self.end_s])
+        stood = standing_before(self.stops, marks)
+        return float(marks[1] - marks[0] - (stood[1] - stood[0]))
+
     def ramp_loss_s(self, time_s: Array, ramp_s: Array) -> Array:
         """What the motion clock loses while speeding up and slowing down. [s], shape (n, sets)
 
