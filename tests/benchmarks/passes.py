@@ -1,11 +1,13 @@
 """How well passes are found on simulated days (truth: our simulator).
 
-    python -m tests.benchmarks.passes [--days 100] [--scenario NAME ...]
+    python -m tests.benchmarks.passes [--days 100] [--seed0 0] [--scenario NAME ...]
 
 One line a scenario: passes missed (%), false passes a day, error of the found ends as distance
 along the true path (median and 90 %, ends where the tractor stood and ends on the move apart),
-the share of true stands called "stopped" and of rolling ends called "rolling", the share of errors
-within 2 u, and the time taken a day. Every scenario has seeds of its own.
+the share of true stands called "stopped" and of rolling ends called "rolling", for each kind the
+share of errors within 1.96 u, and the time taken a day. Every scenario has seeds of its own;
+``--seed0`` moves them all. Constants were judged on seeds moved by 2,000,000 to 2,999,999: tables
+come from others.
 """
 
 from __future__ import annotations
@@ -32,7 +34,7 @@ class Tally:
     seconds: float = 0.0
     errors: dict[bool, list[float]] = field(default_factory=lambda: {True: [], False: []})
     right: dict[bool, list[bool]] = field(default_factory=lambda: {True: [], False: []})
-    covered: list[bool] = field(default_factory=list)
+    covered: dict[bool, list[bool]] = field(default_factory=lambda: {True: [], False: []})
     worst: list[tuple[int, int, int]] = field(default_factory=list)
 
 
@@ -67,7 +69,7 @@ def add_day(tally: Tally, day: SimulatedDay) -> None:
             error = ground(end.time_s) - at
             tally.errors[stood is not None].append(abs(error))
             tally.right[stood is not None].append((end.found == "stopped") == (stood is not None))
-            tally.covered.append(abs(error) <= 2 * end.std_m)
+            tally.covered[stood is not None].append(abs(error) <= 1.96 * end.std_m)
     tally.passes += len(day.passes)
     tally.missed += missed
     tally.false += len(left)
@@ -79,30 +81,34 @@ def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--days", type=int, default=100)
+    parser.add_argument("--seed0", type=int, default=0, help="added to every seed")
     parser.add_argument("--scenario", nargs="*", default=list(SCENARIOS))
     parser.add_argument("--show", action="store_true", help="name the seeds that went wrong")
     args = parser.parse_args()
     print(
         f"{'scenario':26s} {'missed':>7s} {'false':>6s} | {'stopped: med':>12s} {'90 %':>6s} "
-        f"{'right':>6s} | {'rolling: med':>12s} {'90 %':>6s} {'right':>6s} | {'in 2u':>6s} "
-        f"{'ms/day':>7s}"
+        f"{'right':>6s} {'in 2u':>6s} | {'rolling: med':>12s} {'90 %':>6s} {'right':>6s} "
+        f"{'in 2u':>6s} | {'ms/day':>7s}"
     )
     for name in args.scenario:
         tally = Tally()
-        base = zlib.crc32(name.encode()) % 1_000_000
+        base = zlib.crc32(name.encode()) % 1_000_000 + args.seed0
         for k in range(args.days):
             add_day(tally, simulate_day(SCENARIOS[name], base + k))
         cells = []
         for stood in (True, False):
-            errors, right = tally.errors[stood], tally.right[stood]
+            errors, right, held = tally.errors[stood], tally.right[stood], tally.covered[stood]
             if errors:
                 median, ninety = np.percentile(errors, [50, 90])
-                cells.append(f"{median:12.2f} {ninety:6.2f} {100 * np.mean(right):5.0f}%")
+                cells.append(
+                    f"{median:12.2f} {ninety:6.2f} {100 * np.mean(right):5.0f}% "
+                    f"{100 * np.mean(held):5.1f}%"
+                )
             else:
-                cells.append(f"{'-':>12s} {'-':>6s} {'-':>6s}")
+                cells.append(f"{'-':>12s} {'-':>6s} {'-':>6s} {'-':>6s}")
         print(
             f"{name:26s} {100 * tally.missed / tally.passes:6.2f}% {tally.false / args.days:6.2f} "
-            f"| {cells[0]} | {cells[1]} | {100 * np.mean(tally.covered):5.1f}% "
+            f"| {cells[0]} | {cells[1]} | "
             f"{1e3 * tally.seconds / args.days:7.1f}",
             flush=True,
         )
