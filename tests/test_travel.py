@@ -11,10 +11,12 @@ from numpy.testing import assert_allclose
 from groundtruth.errors import MeasureError
 from groundtruth.simulate import SCENARIOS, passes_of, simulate_day
 from groundtruth.travel import ground_covered, make_stretch
-from groundtruth.travel.filter import TINY_M, timeline
-from groundtruth.travel.jumps import probe, shifted_fixes
+from groundtruth.travel.jumps import shifted_fixes
+from groundtruth.travel.model import TINY_M
 from groundtruth.travel.noise import PARAMETERS, PHONE, WEAVE_M, WEAVE_S
 from groundtruth.travel.posterior import evaluate
+from groundtruth.travel.probe import probe
+from groundtruth.travel.timeline import timeline
 
 
 def straight_pass(
@@ -67,38 +69,41 @@ def dense(stretch, p, *, along):
         true_place = WEAVE_M**2 * np.exp(-apart / WEAVE_S)
         share = clock / (fix[-1] - fix[0])
         design = np.stack([np.ones(n), share, share**2], axis=1)
-    # r = L·(place + wander) + E·white, step by step as the phone smooths
-    steps = np.diff(time)
+    # z = S·(place + wander) + E·noise, step by step from fix to fix as the phone smooths
+    seen = np.isin(time, fix)
+    n = len(fix)
+    steps = np.diff(fix)
     kept = np.exp(-steps / p["lag_s"])
     held = (1 - kept) / (steps / p["lag_s"])
-    smoothing, white = np.zeros((n, n)), np.zeros((n, n))
+    smoothing, white, rounding = np.zeros((3, n, n))
     smoothing[0, 0] = 1
     typical = np.exp(-np.median(steps) / p["lag_s"])
     white[0, 0] = np.sqrt((1 - typical) / (1 + typical))
+    rounding[0, 0] = 1
     for k in range(1, n):
         smoothing[k] = kept[k - 1] * smoothing[k - 1]
         smoothing[k, k - 1] += held[k - 1] - kept[k - 1]
         smoothing[k, k] += 1 - held[k - 1]
         white[k] = kept[k - 1] * white[k - 1]
         white[k, k] += 1 - kept[k - 1]
-    total = smoothing @ (true_place + wander) @ smoothing.T
-    total += p["white_m"] ** 2 * white @ white.T
-    seen = np.isin(time, fix)
-    cov = total[np.ix_(seen, seen)] + TINY_M**2 * np.eye(seen.sum())
-    x = (smoothing @ design)[seen]
+        rounding[k] = kept[k - 1] * rounding[k - 1]
+        rounding[k, k] = np.sqrt(1 + kept[k - 1] ** 2)
+    cov = smoothing @ (true_place + wander)[np.ix_(seen, seen)] @ smoothing.T
+    cov += p["white_m"] ** 2 * white @ white.T + TINY_M**2 * rounding @ rounding.T
+    x = smoothing @ design[seen]
     # in steady motion the phone is late by its lag from the first fix on
     behind = np.zeros((n, design.shape[1]))
-    rate = p["lag_s"] if clock[1] > clock[0] else 0.0
+    first = clock[seen][0]
+    rate = p["lag_s"] if clock[seen][1] > first else 0.0
     if along:
         behind[0, 1] = -rate
     else:
-        late = clock[0] - rate
         span = fix[-1] - fix[0]
         behind[0, 1] = -rate / span
-        behind[0, 2] = (late / span) ** 2 - (clock[0] / span) ** 2
+        behind[0, 2] = ((first - rate) / span) ** 2 - (first / span) ** 2
     for k in range(1, n):
         behind[k] = kept[k - 1] * behind[k - 1]
-    x = x + behind[seen]
+    x = x + behind
     y = stretch.along_m if along else stretch.across_m
     inverse = np.linalg.inv(cov)
     information = x.T @ inverse @ x
@@ -111,7 +116,7 @@ def dense(stretch, p, *, along):
         return log_like, None, None
     mark = np.searchsorted(time, [stretch.start_s, stretch.end_s])
     between = true_place[mark[1]] - true_place[mark[0]]
-    gain = (smoothing @ true_place)[seen]
+    gain = smoothing @ true_place[seen]
     gain = gain[:, mark[1]] - gain[:, mark[0]]
     prior = between[mark[1]] - between[mark[0]]
     reach = design[mark[1]] - design[mark[0]] - x.T @ inverse @ gain
@@ -124,7 +129,7 @@ def dense(stretch, p, *, along):
 def test_the_filter_is_the_dense_model(seed, monkeypatch):
     """Kalman filtering and Gaussian-process algebra are two ways to one answer."""
     # the doubt about what the phone smooths in from the headland turn stands in the filter only
-    monkeypatch.setattr("groundtruth.travel.filter.TURN_SHARE", 0.0)
+    monkeypatch.setattr("groundtruth.travel.model.TURN_SHARE", 0.0)
     rng = np.random.default_rng(seed)
     stretch = stretch_of(*straight_pass(seed=seed, gaps=seed % 2 == 1), inset=7.3)
     values = PHONE.values(rng.normal(0, 0.7, (len(PARAMETERS), 3)))
@@ -259,7 +264,7 @@ def test_weights_are_the_derivative_of_the_ground():
         line = timeline([replace(stretch, along_m=moved)], doppler=False)
         shifted = evaluate([line], parameters, doppler=False)
         assert (shifted.mean[0, 0] - at) / 0.01 == pytest.approx(weight[i], abs=2e-3)
-    # moving the whole pass changes nothing, but for the prior that keeps it within 10 km
+    # moving the whole pass changes nothing, but for the prior that keeps it within 30 km
     assert weight.sum() == pytest.approx(0, abs=1e-7)
 
 

@@ -28,11 +28,11 @@ from ..measured import rectangular_std, triangular_std
 from ..slip import SPREAD_PRIOR
 from ..travel import WEAVE, Stretch, make_stretch
 from ..travel.day import shared_wander
-from ..travel.filter import BIAS_PRECISION, timeline
 from ..travel.ground import UNKNOWN_SLOPE
-from ..travel.jumps import Probe, probe
 from ..travel.noise import PARAMETERS, PHONE, with_timed_turns
-from ..travel.posterior import Posterior, SetMoments, evaluate
+from ..travel.posterior import BIAS_PRECISION, Posterior, SetMoments, evaluate
+from ..travel.probe import Probe, probe
+from ..travel.timeline import timeline
 from ..verdict import TAPE_HALF_WIDTH_M
 from .phones import NoiseSets
 

@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from ..errors import MeasureError
 from ..measured import Measured
 from .ground import WEAVE, bow_factor, measured_winding
-from .jumps import THRESHOLD, Probe, probe, set_aside, shifted_fixes
+from .jumps import THRESHOLD, set_aside, shifted_fixes
 from .noise import PARAMETERS, PHONE, SURVEY, Prior, with_timed_turns
 from .posterior import Posterior, integrate
+from .probe import Probe, probe
 from .stretch import Stretch
 
 Array = NDArray[np.float64]

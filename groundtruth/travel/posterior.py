@@ -14,12 +14,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .filter import BIAS_PRECISION, Timeline, covered, run_filter, timeline
-from .noise import PARAMETERS, Prior
+from .columns import BIAS, DATA, GROUND, PLACE, SPEED, eliminated
+from .filter import run_filter
+from .model import INDEX
+from .noise import DOPPLER_BIAS_M_S, PARAMETERS, Prior
 from .stretch import Stretch
+from .timeline import Timeline, covered, timeline
 
 Array = NDArray[np.float64]
 
+BIAS_PRECISION = 1 / DOPPLER_BIAS_M_S**2
 DRAWS = 64
 TAIL = 8.0
 """Degrees of freedom of the proposals: heavier tails than a normal keep the weights even."""
@@ -67,28 +71,6 @@ class Posterior:
         return np.asarray(np.exp(np.log(self.values) @ self.weight))
 
 
-def _solve(r: Array, b: Array) -> Array:
-    """R⁻¹·b for stacks: r (n, n, …), b (n, m, …)."""
-    moved: Array = np.moveaxis(r, (0, 1), (-2, -1))
-    right = np.moveaxis(b, (0, 1), (-2, -1))
-    solved = np.asarray(np.linalg.solve(moved, right), dtype=np.float64)
-    return np.moveaxis(solved, (-2, -1), (0, 1))
-
-
-def nearly_flat(r: Array) -> Array:
-    """Information (n, n, …) of regression coefficients with a prior of 10 km about 0 added.
-
-    Where the fixes of a pass are too few for a coefficient the answer is then wide, not none.
-    """
-    flat = np.eye(len(r)) * 1e-8
-    return np.asarray(r + flat.reshape(flat.shape + (1,) * (r.ndim - 2)))
-
-
-def _log_det(r: Array) -> Array:
-    _, value = np.linalg.slogdet(np.moveaxis(r, (0, 1), (-2, -1)))
-    return np.asarray(value)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class _Part:
     """What some of the passes say, before the bias of the day joins them; shapes (…, sets)."""
@@ -120,30 +102,30 @@ def evaluate(lines: Sequence[Timeline], values: Array, *, doppler: bool) -> SetM
 def _evaluate_part(line: Timeline, values: Array, *, doppler: bool) -> _Part:
     filtered = run_filter(line, values, doppler=doppler)
     passes = line.step_s.shape[1]
-    gram, travel = filtered.gram[:, :, :passes], filtered.travel[:, :passes]
-    r = nearly_flat(gram[1:3, 1:3])
-    solved = _solve(r, gram[1:3][:, [0, 3]])
-    under_way = covered(line, values[PARAMETERS.index("ramp_s")])
-    reach = np.stack([-travel[1], under_way - travel[2]])
-    spread = _solve(r, reach[:, None])[:, 0]
-    left_yy = gram[0, 0] - (gram[1:3, 0] * solved[:, 0]).sum(axis=0)
-    log_like = -0.5 * (_log_det(r) + left_yy).sum(axis=0)
+    gram = filtered.gram[:, :, :passes].copy()
+    # with D's own terms in, elimination leaves its mean, variance and answer to the bias
+    reach = covered(line, values[INDEX["ramp_s"]]) / line.span_s[:, None]
+    gram[SPEED, GROUND] -= reach
+    gram[GROUND, SPEED] -= reach
+    gram[GROUND, GROUND] -= filtered.travel_var
+    left, log_det = eliminated(gram, (PLACE, SPEED))
+    log_like = -0.5 * (log_det + left[DATA, DATA]).sum(axis=0)
     if line.across_used:
-        across = filtered.gram[:, :, passes:]
-        square = nearly_flat(across[1:4, 1:4])
-        bent = _solve(square, across[1:4, :1])[:, 0]
-        left = across[0, 0] - (across[1:4, 0] * bent).sum(axis=0)
-        log_like -= 0.5 * (_log_det(square) + left).sum(axis=0)
+        across, log_det = eliminated(filtered.gram[:, :, passes:], (PLACE, SPEED, GROUND))
+        log_like -= 0.5 * (log_det + across[DATA, DATA]).sum(axis=0)
     log_like -= 0.5 * filtered.log_scale.sum(axis=0)
-    base = travel[0] + (reach * solved[:, 0]).sum(axis=0)
-    var = filtered.travel_var[:passes] + (reach * spread).sum(axis=0)
+    base, var = left[DATA, GROUND], -left[GROUND, GROUND]
     if not doppler:
         nothing = np.zeros(values.shape[1])
         return _Part(log_like, base, var, np.zeros_like(base), nothing, nothing)
-    per_bias = -travel[3] - (reach * solved[:, 1]).sum(axis=0)
-    left_bb = gram[3, 3] - (gram[1:3, 3] * solved[:, 1]).sum(axis=0)
-    left_by = gram[3, 0] - (gram[1:3, 3] * solved[:, 0]).sum(axis=0)
-    return _Part(log_like, base, var, per_bias, left_bb.sum(axis=0), left_by.sum(axis=0))
+    return _Part(
+        log_like,
+        base,
+        var,
+        -left[BIAS, GROUND],
+        left[BIAS, BIAS].sum(axis=0),
+        left[BIAS, DATA].sum(axis=0),
+    )
 
 
 def _spread_points(count: int, dims: int, offset: int) -> Array:

@@ -22,8 +22,9 @@ import numpy as np
 from groundtruth.plane import plane_about
 from groundtruth.readers import read_track
 from groundtruth.travel import ground_covered, make_stretch
-from groundtruth.travel.jumps import probe, set_aside, shifted_fixes
+from groundtruth.travel.jumps import set_aside, shifted_fixes
 from groundtruth.travel.noise import PARAMETERS
+from groundtruth.travel.probe import probe
 
 LOGS = Path(__file__).parents[1] / "data" / "logs"
 LEAST_FIXES = 16

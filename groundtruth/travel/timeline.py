@@ -1,0 +1,165 @@
+"""The fixes of several passes laid out step by step, so that they are filtered side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .stretch import RAMP_DOUBT_S, STAND_DOUBT_S, Stretch, standing_before
+
+Array = NDArray[np.float64]
+
+NEAR_STOP_SHARE = 0.3
+"""Near a stop the speed is unsure by this share of the working speed, from second to second."""
+SPEED_SETTLED_S = 8.0
+"""A Doppler speed is used from this long after a stop and until this long before one, s."""
+PADDED_STEP_S = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Timeline:
+    """The used fixes of several stretches in lockstep, padded at the end.
+
+    Arrays of shape (steps, passes). ``step_s`` and ``clock_step_s`` lead from the fix before to
+    this one, ``clock_s`` is the motion clock, ``unsure_s`` the seconds near a stop up to this fix.
+    ``seen`` is 1 where there is a fix, ``speed_seen`` where its Doppler speed is used.
+    Of shape (passes,): ``rolling`` where the tractor is under way at the first fix,
+    ``nominal_m_s``, ``span_s`` from the first to the last fix, and for the two marks (2, passes)
+    ``mark_clock_s`` and ``mark_unsure_s``.
+    """
+
+    time_s: Array
+    step_s: Array
+    clock_step_s: Array
+    clock_s: Array
+    unsure_s: Array
+    seen: Array
+    along_m: Array
+    across_m: Array
+    speed_m_s: Array
+    speed_seen: Array
+    across_used: bool
+    stretches: tuple[Stretch, ...]
+    rolling: NDArray[np.bool_]
+    nominal_m_s: Array
+    span_s: Array
+    mark_clock_s: Array
+    mark_unsure_s: Array
+
+
+def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True) -> Timeline:
+    """Lay the used fixes of the stretches out step by step.
+
+    Without ``across`` the places across the passes are left out.
+    """
+    fixes = [np.flatnonzero(s.used) for s in stretches]
+    shape = max(map(len, fixes)), len(stretches)
+    columns = {
+        name: np.zeros(shape)
+        for name in ("time", "clock", "unsure", "seen", "along", "across", "speed", "heard")
+    }
+    step, clock_step = np.full(shape, PADDED_STEP_S), np.zeros(shape)
+    for p, (s, fix) in enumerate(zip(stretches, fixes, strict=True)):
+        n, time = len(fix), s.time_s[fix]
+        clock = s.under_way_s(time)
+        heard = _speed_heard(s)[fix] if doppler else np.zeros(n, dtype=bool)
+        for name, values in (
+            ("time", time),
+            ("clock", clock),
+            ("unsure", _unsure_s(s, time)),
+            ("seen", np.ones(n)),
+            ("along", s.along_m[fix]),
+            ("across", s.across_m[fix]),
+            ("speed", np.where(heard, s.speed_m_s[fix], 0.0)),
+            ("heard", heard),
+        ):
+            columns[name][:n, p] = values
+        step[1:n, p], clock_step[1:n, p] = np.diff(time), np.diff(clock)
+    marks = [(s, np.array([s.start_s, s.end_s])) for s in stretches]
+    return Timeline(
+        time_s=columns["time"],
+        step_s=step,
+        clock_step_s=clock_step,
+        clock_s=columns["clock"],
+        unsure_s=columns["unsure"],
+        seen=columns["seen"],
+        along_m=columns["along"],
+        across_m=columns["across"],
+        speed_m_s=columns["speed"],
+        speed_seen=columns["heard"],
+        across_used=across,
+        stretches=tuple(stretches),
+        rolling=np.array(
+            [_rolling(s, s.time_s[f[0]]) for s, f in zip(stretches, fixes, strict=True)]
+        ),
+        nominal_m_s=np.array([s.rough_speed_m_s for s in stretches]),
+        span_s=np.array([max(s.time_s[-1] - s.time_s[0], 1.0) for s in stretches]),
+        mark_clock_s=np.stack([s.under_way_s(m) for s, m in marks], axis=1),
+        mark_unsure_s=np.stack([_unsure_s(s, m) for s, m in marks], axis=1),
+    )
+
+
+def _rolling(stretch: Stretch, time_s: float) -> bool:
+    """Whether the tractor is under way at an instant."""
+    if stretch.wheel is not None:
+        return True
+    return not any(begin <= time_s < until for begin, until in stretch.stops)
+
+
+def _unsure_s(stretch: Stretch, time_s: Array) -> Array:
+    """Seconds near a stop, where the speed is unsure, up to each instant. [s]"""
+    if stretch.wheel is not None:
+        return np.zeros_like(time_s)
+    windows = sorted(
+        (edge - before, edge + after)
+        for stop in stretch.stops
+        for edge, before, after in (
+            (stop[0], RAMP_DOUBT_S, STAND_DOUBT_S),
+            (stop[1], STAND_DOUBT_S, RAMP_DOUBT_S),
+        )
+    )
+    merged: list[tuple[float, float]] = []
+    for low, high in windows:
+        if merged and low <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(high, merged[-1][1]))
+        else:
+            merged.append((low, high))
+    return standing_before(merged, time_s)
+
+
+def _speed_heard(stretch: Stretch) -> NDArray[np.bool_]:
+    """Fixes whose Doppler speed tells the working speed: not standing, nor near a stop. (n,)"""
+    time, speed = stretch.time_s, stretch.speed_m_s
+    half = 1.0
+    standing = standing_before(stretch.stops, time + half) - standing_before(
+        stretch.stops, time - half
+    )
+    heard = (standing <= 0) & np.isfinite(speed)
+    for stop in stretch.stops:
+        for edge in stop:
+            heard &= np.abs(time - edge) > SPEED_SETTLED_S
+    return heard & (np.nan_to_num(speed) > 0.3 * stretch.rough_speed_m_s)
+
+
+def clocks(line: Timeline, ramp_s: Array) -> Array:
+    """The motion clock less what the ramps lose: (steps, passes, sets). [s]"""
+    steps, passes = line.step_s.shape
+    out = np.empty((steps, passes, len(ramp_s)))
+    for p, stretch in enumerate(line.stretches):
+        time = np.append(line.time_s[:, p], stretch.start_s)
+        loss = stretch.ramp_loss_s(time, ramp_s)
+        out[:, p] = line.clock_s[:, p, None] - (loss[:-1] - loss[-1])
+    return out
+
+
+def covered(line: Timeline, ramp_s: Array) -> Array:
+    """The motion clock from mark to mark: (passes, sets). [s]"""
+    out = np.empty((len(line.stretches), len(ramp_s)))
+    for p, stretch in enumerate(line.stretches):
+        loss = stretch.ramp_loss_s(np.array([stretch.start_s, stretch.end_s]), ramp_s)
+        clock = line.mark_clock_s[:, p]
+        out[p] = clock[1] - clock[0] - (loss[1] - loss[0])
+    return out
