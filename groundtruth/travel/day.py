@@ -13,7 +13,7 @@ from ..measured import Measured
 from .ground import WEAVE, bow_factor, measured_winding
 from .jumps import THRESHOLD, set_aside, shifted_fixes
 from .noise import PARAMETERS, PHONE, SURVEY, Prior, with_timed_turns
-from .posterior import Posterior, integrate
+from .posterior import Posterior, integrate, most_likely
 from .probe import Probe, probe
 from .stretch import Stretch
 
@@ -61,23 +61,21 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
     stretches = list(stretches)
     doppler = use_doppler and _speed_share(stretches) > 0.5
     prior = _prior_for(stretches)
-    posterior = integrate(stretches, prior, doppler=doppler)
     # a line driven by hand is no longer straight at the scale of centimetres
     threshold = THRESHOLD if prior.across else 10 * THRESHOLD
     removed = np.zeros(len(stretches), dtype=int)
+    mode = most_likely(stretches, prior, doppler=doppler)
+    probes = probe(stretches, mode.values, doppler=doppler)
     for _ in range(MOST_CLEANINGS):
-        parameters = posterior.mean_values()
-        probes = probe(stretches, parameters, doppler=doppler)
         shifted = [shifted_fixes(p, threshold) for p in probes]
         found = np.array([int(s.sum()) for s in shifted])
         if not found.any():
             break
         removed += found
         stretches = [set_aside(s, which) for s, which in zip(stretches, shifted, strict=True)]
-        posterior = integrate(stretches, prior, doppler=doppler)
-    else:
-        parameters = posterior.mean_values()
-        probes = probe(stretches, parameters, doppler=doppler)
+        mode = most_likely(stretches, prior, doppler=doppler, start=mode)
+        probes = probe(stretches, mode.values, doppler=doppler)
+    posterior = integrate(stretches, prior, doppler=doppler, mode=mode)
     mean, covariance = _mixed(posterior)
     covariance += shared_wander(stretches, probes, posterior)
     names = PARAMETERS if doppler else PARAMETERS[:-2]

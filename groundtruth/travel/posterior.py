@@ -36,7 +36,7 @@ SETTLED = 1.0
 """The climb ends when the expected gain is below half of this."""
 CLIMB_PASSES = 4
 """The mode is sought on so many passes of the day; all passes weigh the draws."""
-PART_PASSES = 12
+PART_PASSES = 24
 """Passes that are filtered side by side: more would not fit the processor's cache."""
 ENOUGH = 20.0
 """Effective number of sets at which sampling stops."""
@@ -172,36 +172,63 @@ def _weights(log_weight: Array) -> Array:
     return np.asarray(weight / weight.sum())
 
 
-def integrate(stretches: Sequence[Stretch], prior: Prior, *, doppler: bool) -> Posterior:
-    """Find where the parameters are likely, draw sets there, and weigh them.
+@dataclass(frozen=True, slots=True, eq=False)
+class Mode:
+    """Where the parameters are most likely: standard coordinates, curvature there, and values."""
+
+    standard: Array
+    curvature: Array
+    values: Array
+
+
+def _target(
+    lines: Sequence[Timeline], prior: Prior, *, doppler: bool
+) -> Callable[[Array], tuple[Array, SetMoments]]:
+    """Log posterior density of sets (dims, n) in standard coordinates, with their moments."""
+
+    def at(x: Array) -> tuple[Array, SetMoments]:
+        moments = evaluate(lines, prior.values(_full(x)), doppler=doppler)
+        return moments.log_likelihood - 0.5 * (x * x).sum(axis=0), moments
+
+    return at
+
+
+def _full(x: Array) -> Array:
+    """All parameters, those of the Doppler speed at their median where they are left out."""
+    return np.concatenate([x, np.zeros((len(PARAMETERS) - len(x), x.shape[1]))])
+
+
+def most_likely(
+    stretches: Sequence[Stretch], prior: Prior, *, doppler: bool, start: Mode | None = None
+) -> Mode:
+    """The mode of the parameters, sought on some of the passes, from a coarse grid and ``start``.
 
     In standard coordinates the prior is N(0, 1) for each parameter.
     """
     dims = len(PARAMETERS) if doppler else len(PARAMETERS) - 2
-
-    def target(lines: Sequence[Timeline]) -> Callable[[Array], tuple[Array, SetMoments]]:
-        def at(x: Array) -> tuple[Array, SetMoments]:
-            full = np.zeros((len(PARAMETERS), x.shape[1]))
-            full[:dims] = x
-            moments = evaluate(lines, prior.values(full), doppler=doppler)
-            return moments.log_likelihood - 0.5 * (x * x).sum(axis=0), moments
-
-        return at
-
-    every = np.arange(len(stretches))
-    few = every[:: max(1, -(-len(every) // CLIMB_PASSES))]
-    scout = target([timeline([stretches[i] for i in few], doppler=doppler, across=prior.across)])
-    mode, curvature = _climb(lambda x: scout(x)[0], dims)
+    few = stretches[:: max(1, -(-len(stretches) // CLIMB_PASSES))]
+    at = _target([timeline(few, doppler=doppler, across=prior.across)], prior, doppler=doppler)
+    place, curvature = _climb(lambda x: at(x)[0], dims, None if start is None else start.standard)
     # the prior bends the target once, the passes as often as there are passes
-    scaled = np.eye(dims) + (curvature - np.eye(dims)) * (len(every) / len(few))
-    factor = _cholesky(1.1 * np.linalg.inv(_bounded(scaled)))
-    at = target(
+    scaled = np.eye(dims) + (curvature - np.eye(dims)) * (len(stretches) / len(few))
+    return Mode(place, _bounded(scaled), prior.values(_full(place[:, None]))[:, 0])
+
+
+def integrate(
+    stretches: Sequence[Stretch], prior: Prior, *, doppler: bool, mode: Mode | None = None
+) -> Posterior:
+    """Draw sets of parameters about their mode, and weigh them by all passes."""
+    mode = mode or most_likely(stretches, prior, doppler=doppler)
+    dims = len(mode.standard)
+    at = _target(
         [
             timeline(stretches[i : i + PART_PASSES], doppler=doppler, across=prior.across)
             for i in range(0, len(stretches), PART_PASSES)
-        ]
+        ],
+        prior,
+        doppler=doppler,
     )
-    centre: Array = mode
+    centre, factor = mode.standard, _cholesky(1.1 * np.linalg.inv(mode.curvature))
     proposals: list[tuple[float, Array, Array]] = []
     drawn: list[Array] = []
     targets: list[Array] = []
@@ -228,8 +255,6 @@ def integrate(stretches: Sequence[Stretch], prior: Prior, *, doppler: bool) -> P
         cov = (weight * away) @ away.T
         trust = effective / (effective + 2 * dims)
         factor = _cholesky(1.05 * (trust * cov + (1 - trust) * factor @ factor.T))
-    full = np.zeros((len(PARAMETERS), total))
-    full[:dims] = x
     joined = SetMoments(
         np.concatenate([m.log_likelihood for m in moments]),
         np.concatenate([m.mean for m in moments], axis=1),
@@ -237,7 +262,7 @@ def integrate(stretches: Sequence[Stretch], prior: Prior, *, doppler: bool) -> P
         np.concatenate([m.per_bias for m in moments], axis=1),
         np.concatenate([m.bias_var for m in moments]),
     )
-    return Posterior(weight, prior.values(full), joined, effective)
+    return Posterior(weight, prior.values(_full(x)), joined, effective)
 
 
 def _cholesky(matrix: NDArray[np.floating]) -> Array:
@@ -250,7 +275,9 @@ def _bounded(curvature: Array) -> Array:
     return np.asarray((vector * np.maximum(np.abs(value), 0.7)) @ vector.T)
 
 
-def _climb(log_target: Callable[[Array], Array], dims: int) -> tuple[Array, Array]:
+def _climb(
+    log_target: Callable[[Array], Array], dims: int, start: Array | None
+) -> tuple[Array, Array]:
     """Newton's method with a batched line search, from the best point of a coarse grid.
 
     The likelihood is far from quadratic in the white noise and the lag, hence the grid over them.
@@ -259,6 +286,8 @@ def _climb(log_target: Callable[[Array], Array], dims: int) -> tuple[Array, Arra
     white, lag = PARAMETERS.index("white_m"), PARAMETERS.index("lag_s")
     grid = np.zeros((dims, len(GRID_WHITE) * len(GRID_LAG)))
     grid[white], grid[lag] = (g.ravel() for g in np.meshgrid(GRID_WHITE, GRID_LAG))
+    if start is not None:
+        grid = np.concatenate([grid, start[:, None]], axis=1)
     f = log_target(grid)
     best = int(np.argmax(f))
     centre, height = grid[:, best].copy(), float(f[best])
