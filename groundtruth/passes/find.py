@@ -12,7 +12,7 @@ from ..track import Track
 from .contract import EndFound, Pass, PassEnd
 from .ends import CAUTION, PLACE_M, RAMPS_S, Evidence, FoundEnd, log_odds_of_stand, settle, weigh
 from .runs import SHORTEST_M, Run, likelihood_of, straight_runs
-from .stops import stops_on_the_way
+from .stops import cruising_speeds, stops_on_the_way
 from .thinned import Points, thin
 from .wander import Wander, fit_wander
 
@@ -64,6 +64,8 @@ class _Day:
 def _weigh_ends(points: Points, runs: list[Run]) -> _Day:
     """Stops on the way and evidence about the ends of all runs."""
     wander = fit_wander(points, [(run.begin_s, run.end_s) for run in runs])
+    speeds = cruising_speeds(points, runs, wander)
+    runs = [replace(run, speed_m_s=v) for run, v in zip(runs, speeds, strict=True)]
     stops = [stops_on_the_way(points, run, wander) for run in runs]
     starts, ends = (
         [
@@ -92,7 +94,7 @@ def _evidence(
         default=-np.inf,
     )
     outer = max(begin - 25.0 - 8.0 / run.speed_m_s, previous)
-    inner = min(begin + 18.0 + 20.0 / run.speed_m_s, begin + 0.55 * (end - begin))
+    inner = min(begin + 18.0 + 20.0 / run.speed_m_s, _half_way(window, run, begin, end))
     for stop in on_way:  # slowing down before a stop is no part of this end
         inner = min(inner, _seen(*stop, at_end)[0] - 3.0)
     a, b = np.searchsorted(window.time_s, [outer, inner]).tolist()
@@ -106,6 +108,15 @@ def _evidence(
     on_bed = from_edge < 8.0
     inwards = -from_edge if on_bed else PLACE_M
     return weigh(part, run.axis, run.speed_m_s, wander, begin, inwards, recorded_on_bed=on_bed)
+
+
+def _half_way(points: Points, run: Run, begin_s: float, end_s: float) -> float:
+    """When half the way was first made. Half the time may lie in the standing at the other end."""
+    inside = (points.time_s >= begin_s) & (points.time_s <= end_s) & ~points.jump
+    along = (run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1])[inside]
+    if len(along) < 2:
+        return 0.5 * (begin_s + end_s)
+    return float(points.time_s[inside][np.argmax(along > 0.5 * (along[0] + along[-1]))])
 
 
 def _seen(begin_s: float, end_s: float, backwards: bool) -> tuple[float, float]:

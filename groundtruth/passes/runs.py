@@ -53,6 +53,12 @@ class Run:
         """Distance between the two rough ends. [m]"""
         return abs(self.along_m[1] - self.along_m[0])
 
+    def overlap(self, other: Run) -> float:
+        """Time that two runs share, as a share of the time of both together."""
+        shared = min(self.end_s, other.end_s) - max(self.begin_s, other.begin_s)
+        both = max(self.end_s, other.end_s) - min(self.begin_s, other.begin_s)
+        return max(shared, 0.0) / both
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Grid:
@@ -127,7 +133,7 @@ def straight_runs(points: Points) -> list[list[Run]]:
         return []
     runs = families[0]
     if len(runs) < 2:
-        return families[:4]
+        return _different(families)[:4]
     working = _working_speed(runs)
     # other fields of the day lie before or after this one
     waiting = [(grid.time_s[0], runs[0].begin_s), (runs[-1].end_s, grid.time_s[-1])]
@@ -141,6 +147,15 @@ def straight_runs(points: Points) -> list[list[Run]]:
             runs = runs + more
             waiting += [(begin, more[0].begin_s), (more[-1].end_s, end)]
     return [sorted(runs, key=lambda run: run.begin_s)]
+
+
+def _different(families: list[list[Run]]) -> list[list[Run]]:
+    """Lone runs without those that were found twice from two directions."""
+    kept: list[list[Run]] = []
+    for family in families:
+        if all(family[0].overlap(other[0]) < 0.8 for other in kept):
+            kept.append(family)
+    return kept
 
 
 def _families(grid: Grid, fastest_m_s: float) -> list[list[Run]]:
