@@ -42,7 +42,7 @@ def position_columns(
     ``between`` (steps, passes, sets) is Cov(Δg, g).
     """
     steps, passes = line.step_s.shape
-    axes, sets = model.index.shape[1], values.shape[1]
+    axes, sets = line.kind_of.shape[1], values.shape[1]
     index = model.index[:, :passes]
     kept, old, new = model.kept[index], model.rows[OLD][index], model.rows[NEW][index]
     share = clocks(line, values[INDEX["ramp_s"]]) / line.span_s[:, None]

@@ -57,9 +57,9 @@ class Filtered:
 
 def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filtered:
     """Filter both axes of every pass with every parameter set of ``values`` (parameters, sets)."""
-    model = Model(line, values, across=line.across_used)
+    model = Model(line, values)
     steps, passes = line.step_s.shape
-    axes, sets = model.index.shape[1], values.shape[1]
+    axes, sets = line.kind_of.shape[1], values.shape[1]
     size, split = axes * sets, passes * sets
     states, columns = (STATES + 1, 5) if doppler else (STATES, 4)
     between, travel_var = travel_covariance(line, values)
@@ -74,20 +74,23 @@ def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filte
     mean = np.zeros((states, columns, size))
     gram = np.zeros((columns, columns, size))
     log_scale, product = np.zeros(size), np.ones(size)
+    cov_row, mean_row = np.empty((states, size)), np.empty((columns, size))
+    room, room_along = _Room(states, columns, size), _Room(states, columns, split)
     for t in range(steps):
         if t:
             k = np.take(model.rows, model.index[t], axis=1).reshape(len(model.rows), size)
             old, new, reach, keep = k[OLD], k[NEW], k[REACH], k[:states]
-            was = cov[0] + cov[2]
-            was += cov[3]
-            u_was = was[0] + was[2] + was[3]
-            seen_of = mean[0] + mean[2]
-            seen_of += mean[3]
-            seen_of *= old
-            cov[0] += reach * cov[1]
-            cov[:, 0] += reach * cov[:, 1]
+            was = _sum_of_places(cov)
+            u_was = _sum_of_places(was)
+            expected = _sum_of_places(mean)
+            expected *= old
+            np.multiply(cov[1], reach, out=cov_row)
+            cov[0] += cov_row
+            np.multiply(cov[:, 1], reach, out=cov_row)
+            cov[:, 0] += cov_row
             was[0] += reach * was[1]
-            mean[0] += reach * mean[1]
+            np.multiply(mean[1], reach, out=mean_row)
+            mean[0] += mean_row
             cov *= keep[:, None]
             cov *= keep
             was *= keep
@@ -100,25 +103,26 @@ def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filte
             cov[3, 3] += k[Q_MEDIUM]
             if doppler:
                 cov[4, 4] += k[Q_CORRELATED]
-            now = mean[0] + mean[2]
-            now += mean[3]
-            now *= new
-            seen_of += now
-            shared = cov[0] + cov[2]
-            shared += cov[3]
+            np.add(mean[0], mean[2], out=mean_row)
+            mean_row += mean[3]
+            mean_row *= new
+            expected += mean_row
+            shared = _sum_of_places(cov)
             shared *= new
             was *= old
             # Var y = old²·uu + 2·old·new·uu' + new²·u'u' + white, in the terms at hand
-            spread = was[0] + was[2] + was[3]
+            spread = _sum_of_places(was)
             spread *= new
-            spread += old * old * u_was
+            u_was *= old
+            u_was *= old
+            spread += u_was
             shared += was
-            spread += new * (shared[0] + shared[2] + shared[3])
+            spread += new * _sum_of_places(shared)
             spread += k[WHITE]
-            innovation = design[t] - seen_of
+            innovation = np.subtract(design[t], expected, out=expected)
         else:
-            shared = cov[0] + cov[2] + cov[3]
-            spread = shared[0] + shared[2] + shared[3] + first_white(line, values)[:axes].ravel()
+            shared = _sum_of_places(cov)
+            spread = _sum_of_places(shared) + first_white(line, values)[:axes].ravel()
             innovation = design[0].copy()
         if every[t]:
             weight = 1 / spread
@@ -126,7 +130,7 @@ def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filte
             weight = seen[t] / spread
             spread = np.where(seen[t] > 0, spread, 1.0)
         product *= spread
-        _learn(mean, cov, gram, innovation, shared, weight)
+        _learn(mean, cov, gram, innovation, shared, weight, room)
         if speeds is not None and heard[t].any():
             along = (..., slice(None, split))
             shared = cov[:, 1][along] + cov[:, 4][along]
@@ -134,7 +138,7 @@ def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filte
             weight = heard[t] / spread
             innovation = speeds[t] - mean[1][along] - mean[4][along]
             product[:split] *= np.where(heard[t] > 0, spread, 1.0)
-            _learn(mean[along], cov[along], gram[along], innovation, shared, weight)
+            _learn(mean[along], cov[along], gram[along], innovation, shared, weight, room_along)
         if t % SCALES_TOGETHER == SCALES_TOGETHER - 1:
             log_scale += np.log(product)
             product[:] = 1.0
@@ -144,12 +148,37 @@ def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filte
     )
 
 
+class _Room:
+    """Arrays to work in, taken once: fresh memory in every step costs more than the sums."""
+
+    def __init__(self, states: int, columns: int, size: int) -> None:
+        self.gain = np.empty((states, size))
+        self.cov = np.empty((states, states, size))
+        self.mean = np.empty((states, columns, size))
+        self.gram = np.empty((columns, columns, size))
+        self.weighed = np.empty((columns, size))
+
+
+def _sum_of_places(a: Array) -> Array:
+    """g + slow + medium of arrays whose first axis is the state."""
+    total = a[0] + a[2]
+    total += a[3]
+    return np.asarray(total)
+
+
 def _learn(
-    mean: Array, cov: Array, gram: Array, innovation: Array, shared: Array, weight: Array
+    mean: Array,
+    cov: Array,
+    gram: Array,
+    innovation: Array,
+    shared: Array,
+    weight: Array,
+    room: _Room,
 ) -> None:
     """One scalar observation, in place. ``shared`` (states, …) is its covariance with the states,
     ``weight`` one over its variance, 0 where nothing was observed."""
-    gain = shared * weight
-    gram += innovation[:, None] * (innovation * weight)
-    mean += gain[:, None] * innovation
-    cov -= gain[:, None] * shared
+    gain = np.multiply(shared, weight, out=room.gain)
+    weighed = np.multiply(innovation, weight, out=room.weighed)
+    gram += np.multiply(innovation[:, None], weighed, out=room.gram)
+    mean += np.multiply(gain[:, None], innovation, out=room.mean)
+    cov -= np.multiply(gain[:, None], shared, out=room.cov)

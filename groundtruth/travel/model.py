@@ -73,9 +73,7 @@ def wander_growth(clock_s: Array, drive_s: Array) -> Array:
     2·τ²·(x/τ − 1 + e^(−x/τ)) for the integral of an Ornstein-Uhlenbeck process of variance 1.
     """
     share = np.abs(clock_s) / drive_s
-    # the series keeps the difference of near-equal terms exact for short lapses
-    near = share * share / 2 * (1 - share / 3 * (1 - share / 4))
-    return np.asarray(2 * drive_s**2 * np.where(share < 2e-3, near, share - 1 + np.exp(-share)))
+    return np.asarray(2 * drive_s**2 * (share + np.expm1(-share)))
 
 
 def wander_slope(clock_s: Array, drive_s: Array) -> Array:
@@ -124,27 +122,9 @@ class Model:
     above; ``index`` (steps, axes) tells the kind of each step, ``kept`` (kinds, sets) is κ.
     """
 
-    def __init__(self, line: Timeline, values: Array, *, across: bool) -> None:
-        unsure = np.diff(line.unsure_s, axis=0, prepend=line.unsure_s[:1])
-        doubt = np.clip(unsure, 0, None) * (NEAR_STOP_SHARE * line.nominal_m_s) ** 2
-        along = np.stack(
-            [
-                np.round(line.step_s, 6),
-                np.round(line.clock_step_s, 6),
-                doubt * line.seen,
-                np.broadcast_to(line.nominal_m_s, line.step_s.shape),
-                np.ones_like(line.step_s),
-            ]
-        )
-        keys = along
-        if across:
-            beside = np.zeros_like(along)
-            beside[0] = along[0]
-            keys = np.concatenate([along, beside], axis=2)
-        kinds, index = np.unique(keys.reshape(len(keys), -1), axis=1, return_inverse=True)
-        shape = keys.shape[1], keys.shape[2]
-        self.index: NDArray[np.int64] = np.asarray(index, dtype=np.int64).reshape(shape)
-        self._build(kinds, values)
+    def __init__(self, line: Timeline, values: Array) -> None:
+        self.index = line.kind_of
+        self._build(line.kinds, values)
 
     def _build(self, kinds: Array, values: Array) -> None:
         dt, dm, near_stop, speed, along = (k[:, None] for k in kinds)

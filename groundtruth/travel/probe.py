@@ -61,7 +61,7 @@ def probe(stretches: Sequence[Stretch], parameters: Array, *, doppler: bool) -> 
 
 def _probe(stretch: Stretch, values: Array, *, doppler: bool) -> Probe:
     line = timeline([stretch], doppler=doppler)
-    model = Model(line, values, across=True)
+    model = Model(line, values)
     n = len(line.time_s)
     between, travel_var = travel_covariance(line, values)
     columns = position_columns(model, line, values, between)[..., 0]
@@ -147,7 +147,10 @@ def _along(
 
 def _whitened(covariance: Array, columns: Array) -> Array:
     """L⁻¹·columns with L the Cholesky factor of the covariance."""
-    return np.asarray(np.linalg.solve(np.linalg.cholesky(covariance), columns))
+    from scipy.linalg import solve_triangular
+
+    factor = np.linalg.cholesky(covariance)
+    return np.asarray(solve_triangular(factor, columns, lower=True, check_finite=False))
 
 
 def _rest(whitened: Array, fitted: int) -> Array:

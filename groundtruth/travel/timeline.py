@@ -29,6 +29,9 @@ class Timeline:
     Of shape (passes,): ``rolling`` where the tractor is under way at the first fix,
     ``nominal_m_s``, ``span_s`` from the first to the last fix, and for the two marks (2, passes)
     ``mark_clock_s`` and ``mark_unsure_s``.
+    ``kinds`` (5, kinds) are the different kinds of steps: lapse, lapse of the motion clock, doubt
+    near a stop in m², nominal speed, and 1 along the pass or 0 across; ``kind_of`` (steps, axes)
+    tells the kind of each step, axes along for every pass, then across where it is used.
     """
 
     time_s: Array
@@ -48,6 +51,8 @@ class Timeline:
     span_s: Array
     mark_clock_s: Array
     mark_unsure_s: Array
+    kinds: Array
+    kind_of: NDArray[np.int64]
 
 
 def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True) -> Timeline:
@@ -78,6 +83,8 @@ def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True
         ):
             columns[name][:n, p] = values
         step[1:n, p], clock_step[1:n, p] = np.diff(time), np.diff(clock)
+    nominal = np.array([s.rough_speed_m_s for s in stretches])
+    kinds, kind_of = _kinds(step, clock_step, columns["unsure"], columns["seen"], nominal, across)
     marks = [(s, np.array([s.start_s, s.end_s])) for s in stretches]
     return Timeline(
         time_s=columns["time"],
@@ -95,11 +102,35 @@ def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True
         rolling=np.array(
             [_rolling(s, s.time_s[f[0]]) for s, f in zip(stretches, fixes, strict=True)]
         ),
-        nominal_m_s=np.array([s.rough_speed_m_s for s in stretches]),
+        nominal_m_s=nominal,
         span_s=np.array([max(s.time_s[-1] - s.time_s[0], 1.0) for s in stretches]),
         mark_clock_s=np.stack([s.under_way_s(m) for s, m in marks], axis=1),
         mark_unsure_s=np.stack([_unsure_s(s, m) for s, m in marks], axis=1),
+        kinds=kinds,
+        kind_of=kind_of,
     )
+
+
+def _kinds(
+    step_s: Array, clock_step_s: Array, unsure_s: Array, seen: Array, nominal: Array, across: bool
+) -> tuple[Array, NDArray[np.int64]]:
+    """The different kinds of steps, and which is which."""
+    unsure = np.clip(np.diff(unsure_s, axis=0, prepend=unsure_s[:1]), 0.0, None) * seen
+    along = [
+        np.round(step_s, 6),
+        np.round(clock_step_s, 6),
+        np.round(unsure, 6) * (NEAR_STOP_SHARE * nominal) ** 2,
+        np.broadcast_to(nominal, step_s.shape),
+        np.ones_like(step_s),
+    ]
+    beside = [along[0]] + [np.zeros_like(step_s)] * 4
+    keys = [np.hstack([a, b]) if across else a for a, b in zip(along, beside, strict=True)]
+    code = np.zeros(keys[0].shape, dtype=np.int64)
+    for key in keys:
+        values, number = np.unique(key, return_inverse=True)
+        code = code * len(values) + number.reshape(key.shape)
+    _, first, kind_of = np.unique(code, return_index=True, return_inverse=True)
+    return np.stack([k.ravel()[first] for k in keys]), kind_of.reshape(code.shape)
 
 
 def _rolling(stretch: Stretch, time_s: float) -> bool:
