@@ -1,4 +1,4 @@
-"""Fixtures that several test modules share."""
+"""Fixtures that several test modules share, and what holds for the whole suite."""
 
 import os
 
@@ -8,5 +8,9 @@ for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
 
 from browser import browser  # noqa: E402  numpy comes with it
+from hypothesis import settings  # noqa: E402
+
+settings.register_profile("unhurried", deadline=None)  # no test fails by time: machines are shared
+settings.load_profile("unhurried")
 
 __all__ = ["browser"]

@@ -3,10 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import settings
-
-settings.register_profile("unhurried", deadline=None)  # the machine may be shared
-settings.load_profile("unhurried")
 
 
 @pytest.fixture
