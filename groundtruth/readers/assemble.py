@@ -10,6 +10,7 @@ import numpy as np
 
 from ..errors import TrackFileError
 from ..track import InputFile, Track
+from .clockset import look_for_clock_set
 from .columns import Columns
 from .fixes import Fixes
 from .leaps import drop_leaps
@@ -29,6 +30,7 @@ def assemble(columns: Columns, inputs: tuple[InputFile, ...] = ()) -> Track:
         raise TrackFileError(f"{columns.tally.name}: {columns.nothing or 'holds no track points'}")
     drop_unplaced(fixes)
     drop_untimed(fixes)
+    look_for_clock_set(fixes)
     put_in_order(fixes)
     drop_leaps(fixes)
     tidy_fields(fixes)
@@ -36,7 +38,7 @@ def assemble(columns: Columns, inputs: tuple[InputFile, ...] = ()) -> Track:
     name = columns.tally.name
     if len(fixes) < 2:
         kept = "no usable point" if not len(fixes) else "only one usable point"
-        raise TrackFileError(f"{name}: {kept}; a track needs two or more")
+        raise TrackFileError(f"{name}: {kept}; a track needs two or more{columns.tally.left_out()}")
     describe(fixes)
     return Track(
         time_s=fixes.time,

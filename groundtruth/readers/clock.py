@@ -150,7 +150,8 @@ def zone_named(name: str, error: type[InputError], where: str) -> ZoneInfo:
             raise ValueError
         return ZoneInfo(name)
     except (ValueError, OSError, zoneinfo.ZoneInfoNotFoundError):
-        known = sorted(zoneinfo.available_timezones())
+        # "EST" and the like know no summer time, and are never what is meant
+        known = sorted(one for one in zoneinfo.available_timezones() if "/" in one or one == "UTC")
         lower = {zone.lower(): zone for zone in known}
         hint = did_you_mean(name, list(lower))
         for zone in lower:

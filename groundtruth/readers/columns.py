@@ -48,6 +48,16 @@ class Tally:
             self._kinds[text], self._counts[text], self._first[text] = kind, 0, place
         self._counts[text] += count
 
+    def left_out(self) -> str:
+        """ " (20 times: point without a readable time left out)", most first, or ""."""
+        found = [text for text in self._counts if text.endswith("left out")]
+        found.sort(key=lambda text: -self._counts[text])
+        said = "; ".join(
+            f"{f'{self._counts[text]} times' if self._counts[text] > 1 else 'once'}: {text}"
+            for text in found[:3]
+        )
+        return f" ({said})" if said else ""
+
     def where(self, place: int) -> str:
         """ "track.gpx, point 17"."""
         return f"{self.name}, {self.word} {place}" if place else self.name
@@ -122,6 +132,10 @@ class Columns:
     def place(self, row: int) -> int:
         """Number of the point or line of a row, from 1."""
         return row + 1 if self.places is None else self.places[row]
+
+
+class NoTrackError(TrackFileError):
+    """A file that is no track at all, so that others beside it in an archive can be used."""
 
 
 FREE_LINES = 1_000_000

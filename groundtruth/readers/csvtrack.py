@@ -12,13 +12,14 @@ import io
 from array import array
 from collections.abc import Callable, Iterator
 from datetime import tzinfo
+from difflib import get_close_matches
 from typing import TYPE_CHECKING, BinaryIO
 
 from ..errors import TrackFileError
 from .columns import FREE_LINES, MAX_POINTS, NAN, Columns, Tally, too_many, too_sparse
-from .degrees import parse_degrees
+from .degrees import WRITTEN, parse_degrees
 from .fields import NAMES, Field, field_named, plain_name
-from .text import LATIN_HANDLER, clean, did_you_mean, encoding_of, number
+from .text import LATIN_HANDLER, clean, encoding_of, number
 from .trackclock import TrackClock, from_epoch
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 HEADER_WITHIN = 60  # lines
 MAX_LINE = 20_000  # characters
 SEPARATORS = "\t;|,"
+_WORDS = {"lat": "latitude", "lon": "longitude", "time": "time"}
 LINES_OF_A_ROW = 20  # a remark in quotes may hold line breaks
 
 
@@ -65,6 +67,18 @@ def _lines(text: io.TextIOWrapper, name: str) -> Iterator[str]:
         yield line.replace("\0", "")
 
 
+def _nearest(heading: str, fields: list[str], likeness: float) -> str:
+    """The field among ``fields`` of which a heading may be a misspelling, or ""."""
+    names = [name for name in NAMES if NAMES[name] in fields]
+    near = get_close_matches(plain_name(heading), names, n=1, cutoff=likeness)
+    return NAMES[near[0]] if near else ""
+
+
+def _listed(words: list[str]) -> str:
+    """ "a, b and c"."""
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
 class _Reader:
     def __init__(self, name: str, zone: tzinfo | None) -> None:
         self._name = name
@@ -80,6 +94,12 @@ class _Reader:
             missing.remove("time")  # a date column that holds the time of day too
         if missing:
             raise self._incomplete(header, missing, line)
+        for cell in header:
+            fields = [one for one in ("height", "speed", "accuracy") if one not in self.where]
+            if field_named(cell) is None and (field := _nearest(cell, fields, 0.75)):
+                self.tally.warn(
+                    f"column {clean(cell, 40)!r} is not used; did you mean {field}?", line
+                )
         self.columns.start_segment()
         self._rows(lines, separator, len(header), line)
         self._clock.check()
@@ -114,26 +134,27 @@ class _Reader:
         return first
 
     def _incomplete(self, header: list[str], missing: list[str], line: int) -> TrackFileError:
-        words = {"lat": "latitude", "lon": "longitude", "time": "time"}
-        said = " and ".join(words[one] for one in missing)
+        said = _listed([_WORDS[one] for one in missing])
         names = [plain_name(cell) for cell in header]
         if "turns" in names:
             return TrackFileError(
                 f"{self._name}: is a sheet of turn counts; the track is another file"
             )
-        places = [name for name in NAMES if NAMES[name] in ("lat", "lon")]
-        if {"lat", "lon"} <= set(missing) and not any(did_you_mean(n, places) for n in names):
+        both = ["lat", "lon"]
+        if {*both} <= {*missing} and not any(_nearest(cell, both, 0.6) for cell in header):
             return TrackFileError(
                 f"{self._name}: is no track file that can be read; export the recording as GPX "
                 "(or KML, GeoJSON, NMEA, or CSV with the columns time,latitude,longitude)"
             )
-        for cell in header:
-            hint = did_you_mean(plain_name(cell), [n for n in NAMES if NAMES[n] in missing])
-            if hint and field_named(cell) is None:
-                return TrackFileError(
-                    f"{self._name}, line {line}: no column for {said}; "
-                    f"{clean(cell, 40)!r} is not known{hint}"
-                )
+        near = {cell: _nearest(cell, missing, 0.6) for cell in header if field_named(cell) is None}
+        near = {cell: field for cell, field in near.items() if field}
+        if near:
+            unknown = _listed([repr(clean(cell, 40)) for cell in near])
+            meant = _listed(list(dict.fromkeys(_WORDS[field] for field in near.values())))
+            return TrackFileError(
+                f"{self._name}, line {line}: no column for {said}; {unknown} "
+                f"{'is' if len(near) == 1 else 'are'} not known; did you mean {meant}?"
+            )
         return TrackFileError(
             f"{self._name}, line {line}: no column for {said}; name the columns "
             "time,latitude,longitude"
@@ -248,7 +269,7 @@ class _Reader:
                 value = parse_degrees(text)
             except ValueError:
                 return NAN
-            self.tally.repair("position in degrees and minutes, or with a letter, read", line)
+            self.tally.repair(WRITTEN, line)
             return value
         if "," in text:
             self.tally.repair("decimal comma in a position read as a point", line)

@@ -10,6 +10,8 @@ _ANGLE = re.compile(
     r"\s*([NSEWO])?",
     re.I | re.A,
 )
+WRITTEN = "position in degrees and minutes, or with a letter, read"
+"""The notice of every reader that had to use `parse_degrees`."""
 
 
 def parse_degrees(text: str) -> float:

@@ -8,14 +8,15 @@ each position; for points `time`, `timestamp`, `datetime` and the like.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+import re
+from collections.abc import Callable
 from datetime import tzinfo
 from typing import Any, BinaryIO
 
 from ..errors import TrackFileError
 from ..track import Mark
-from .columns import NAN, Columns, Tally
-from .degrees import parse_degrees
+from .columns import NAN, Columns, NoTrackError, Tally
+from .degrees import WRITTEN, parse_degrees
 from .fields import field_named, plain_name
 from .text import clean, decode, number
 from .trackclock import TrackClock, from_epoch
@@ -27,6 +28,8 @@ _TIMES = frozenset(
     ("coord times", "coordinate times", "coords times", "times", "time", "timestamps", "timestamp",
      "datetimes", "date times")
 )  # fmt: skip
+_LIST_OR_NONE = re.compile(r"[\s:]*(\[?)")
+_BETWEEN = re.compile(r"[\s,\x1e]*")
 _PLURALS = {"speeds": "speed", "accuracies": "accuracy", "altitudes": "height", "heights": "height"}
 
 
@@ -56,31 +59,39 @@ def read_geojson(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | 
     except RecursionError:
         raise TrackFileError(f"{name}: JSON nested too deeply; no recorder writes it") from None
     except ValueError as why:
-        features = list(_whole_features(text))
+        features, reader.cut = _whole_features(text)
         if not features:
             reason = str(why).partition(": line")[0]
             line = f", line {why.lineno}" if isinstance(why, json.JSONDecodeError) else ""
-            raise TrackFileError(f"{name}{line}: is no whole JSON ({clean(reason)})") from None
+            raise NoTrackError(f"{name}{line}: is no whole JSON ({clean(reason)})") from None
         document = {"type": "FeatureCollection", "features": features}
-        reader.cut = True
     del text
     reader.walk(document, {}, 0)
     return reader.finish()
 
 
-def _whole_features(text: str) -> Iterator[Any]:
-    """Features that stand whole in a FeatureCollection which breaks off."""
-    at = text.find('"features"')
-    at = text.find("[", at) + 1 if at >= 0 else 0
+def _whole_features(text: str) -> tuple[list[Any], bool]:
+    """Features that stand whole in a collection or list which breaks off, or one after the other.
+
+    The latter are one for each line, or text sequences [RFC 8142]. The second value says whether
+    something that is not whole stands behind them.
+    """
+    opened = text.find('"features"')
+    text = text[opened + len('"features"') :] if opened >= 0 else text
+    start = _LIST_OR_NONE.match(text)
+    at = start.end() if start else 0
     decoder = json.JSONDecoder()
-    while at:
-        while at < len(text) and text[at] in " \t\r\n,":
-            at += 1
+    features: list[Any] = []
+    while True:
+        at = _BETWEEN.match(text, at).end()  # type: ignore[union-attr] # it matches nothing too
+        if at == len(text):
+            return features, bool(start and start[1])
         try:
             feature, at = decoder.raw_decode(text, at)
         except (ValueError, RecursionError):
-            return
-        yield feature
+            return features, True
+        if isinstance(feature, dict):
+            features.append(feature)
 
 
 class _Reader:
@@ -150,6 +161,20 @@ class _Reader:
             return NAN
         return from_epoch(_number(value))
 
+    def _angle(self, value: Any) -> float:
+        if not isinstance(value, str):
+            return _number(value)
+        try:
+            return number(value)
+        except ValueError:
+            pass
+        try:
+            angle = parse_degrees(value)
+        except ValueError:
+            return NAN
+        self.tally.repair(WRITTEN, len(self.columns) + 1)
+        return angle
+
     def _point(self, position: Any, properties: dict[str, Any]) -> None:
         values: dict[str, Any] = {}
         factors: dict[str, float] = {}
@@ -157,7 +182,7 @@ class _Reader:
             field = field_named(key)
             if field and field.name not in values and value is not None:
                 values[field.name], factors[field.name] = value, field.factor
-        lon, lat, height, fourth = _position(position)
+        lon, lat, height, fourth = _position(position, self._angle)
         time = self._time(values["time"]) if "time" in values else NAN
         if "time" not in values and fourth == fourth:
             time = from_epoch(fourth)
@@ -224,7 +249,7 @@ class _Reader:
             self.columns.start_segment()
             self._in_points = False
             for position in line:
-                lon, lat, height, fourth = _position(position)
+                lon, lat, height, fourth = _position(position, self._angle)
                 if times is not None:
                     time = self._time(times[row])
                 else:
@@ -268,16 +293,7 @@ def _number(value: Any) -> float:
         return NAN
 
 
-def _angle(value: Any) -> float:
-    if isinstance(value, str):
-        try:
-            return parse_degrees(value)
-        except ValueError:
-            return NAN
-    return _number(value)
-
-
-def _position(position: Any) -> tuple[float, float, float, float]:
+def _position(position: Any, angle: Callable[[Any], float]) -> tuple[float, float, float, float]:
     """Longitude, latitude, height and a fourth number of a GeoJSON position, NaN where missing."""
     if not isinstance(position, list) or len(position) < 2:
         return NAN, NAN, NAN, NAN
@@ -285,4 +301,4 @@ def _position(position: Any) -> tuple[float, float, float, float]:
         return position[0], position[1], position[2], NAN
     height = _number(position[2]) if len(position) > 2 else NAN
     fourth = _number(position[3]) if len(position) > 3 else NAN
-    return _angle(position[0]), _angle(position[1]), height, fourth
+    return angle(position[0]), angle(position[1]), height, fourth

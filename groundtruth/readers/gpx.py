@@ -15,6 +15,7 @@ from xml.parsers import expat
 
 from ..track import Mark
 from .columns import MAX_POINTS, NAN, Columns, Tally, too_many
+from .degrees import WRITTEN, parse_degrees
 from .gpxshape import CLOSING, MAX_POINT, OPENING, Shape, learn
 from .text import clean, number
 from .trackclock import TrackClock
@@ -215,11 +216,17 @@ class _Reader:
             return code
 
         def coordinate(text: str | None) -> float:
+            text = text or ""
             try:
-                value = number(text or "")
+                value = number(text)
             except ValueError:
-                return NAN
-            if text and "," in text:
+                try:
+                    value = parse_degrees(text)
+                except ValueError:
+                    return NAN
+                tally.repair(WRITTEN, len(columns) + 1)
+                return value
+            if "," in text:
                 tally.repair("decimal comma in a position read as a point", len(columns) + 1)
             return value
 

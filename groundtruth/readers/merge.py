@@ -10,6 +10,7 @@ from ..errors import TrackFileError
 from ..notices import Notice
 from ..track import Track
 from .fixes import Array, Rows
+from .swapped import refuse_apart
 
 
 def merge(tracks: Sequence[Track]) -> Track:
@@ -17,7 +18,8 @@ def merge(tracks: Sequence[Track]) -> Track:
 
     Raises
     ------
-    TrackFileError : two files were recorded at the same time at different places.
+    TrackFileError : two files were recorded at the same time at different places, or in one of
+        them latitude and longitude are exchanged.
     """
     if len(tracks) == 1:
         return tracks[0]
@@ -27,6 +29,7 @@ def merge(tracks: Sequence[Track]) -> Track:
     for track in tracks:
         keep = np.ones(len(track), dtype=bool)
         for other, _ in kept:
+            refuse_apart(track, other, (_file(track), _file(other)))
             overlap = track.time_s <= other.time_s[-1]
             if not overlap.any():
                 continue

@@ -8,6 +8,7 @@ from ..errors import TrackFileError
 from .columns import EARLIEST_S, LATEST_S
 from .fixes import Fixes
 from .leaps import FASTEST_M_S
+from .swapped import refuse_polar
 
 
 def drop_unplaced(fixes: Fixes) -> None:
@@ -15,12 +16,10 @@ def drop_unplaced(fixes: Fixes) -> None:
         ~(np.isfinite(fixes.longitude) & np.isfinite(fixes.latitude)),
         "point without a readable position left out",
     )
-    high = np.abs(fixes.latitude) > 90
-    if len(fixes) and high.all() and (np.abs(fixes.longitude) <= 90).all():
-        raise TrackFileError(
-            f"{fixes.where(high)}: every latitude is beyond 90°; latitude and longitude look "
-            "swapped: exchange the two columns"
-        )
+    fixes.drop(
+        (fixes.latitude == 0) & (fixes.longitude == 0), "point at 0° N 0° E (no fix) left out"
+    )
+    refuse_polar(fixes)
     _from_degrees_and_minutes(fixes)
     high = np.abs(fixes.latitude) > 90
     east = (fixes.longitude > 180) & (fixes.longitude <= 360)
@@ -33,15 +32,12 @@ def drop_unplaced(fixes: Fixes) -> None:
         (np.abs(fixes.latitude) > 90) | (np.abs(fixes.longitude) > 180),
         "point with a latitude beyond 90° or a longitude beyond 180° left out",
     )
-    fixes.drop(
-        (fixes.latitude == 0) & (fixes.longitude == 0), "point at 0° N 0° E (no fix) left out"
-    )
 
 
 def _from_degrees_and_minutes(fixes: Fixes) -> None:
     """Positions written as ddmm.mmmm throughout (4842.205 for 48° 42.205'), as NMEA has them."""
     lat, lon = np.abs(fixes.latitude), np.abs(fixes.longitude)
-    if not len(fixes) or not (lat > 360).all():
+    if not len(fixes) or not ((lat > 90) & ((lat > 360) | (lon > 360))).all():
         return
     if not ((lat % 100 < 60) & (lon % 100 < 60) & (lat < 9000.01) & (lon < 18000.01)).all():
         return

@@ -24,7 +24,7 @@ def sniff(head: bytes) -> Kind:
         return "zip"
     encoding = encoding_of(head)
     text = head.decode(encoding, errors="ignore") if encoding else decode_latin(head)
-    text = text.lstrip("\ufeffï»¿ \t\r\n\0")
+    text = text.lstrip("\ufeffï»¿ \t\r\n\0\x1e")  # \x1e begins JSON texts [RFC 8142]
     if not text:
         return "empty"
     if text.startswith("<"):

@@ -6,6 +6,7 @@ import numpy as np
 
 from ..units import KM_PER_HOUR, KNOT, MILE_PER_HOUR
 from .fixes import Fixes, steps_m
+from .swapped import refuse_by_speed
 
 WINDOW_S = 20.0
 MOVING_M_S = 0.5
@@ -25,6 +26,10 @@ def check_speed_unit(fixes: Fixes) -> None:
 
     The straight distance over windows of 20 s against the mean speed in them; the median over the
     windows in which the track moves straight on. Any other ratio is left as it is.
+
+    Raises
+    ------
+    TrackFileError : the speeds fit only with latitude and longitude exchanged.
     """
     if len(fixes) < 2 * WINDOWS or not np.isfinite(fixes.speed).any():
         return
@@ -53,7 +58,8 @@ def check_speed_unit(fixes: Fixes) -> None:
     if use.sum() < WINDOWS:
         return
     reported = (sums[last] - sums[first])[use] / count[use]
-    ratio = float(np.median(reported / (far[use] / gap[use])))
+    ratios = reported / (far[use] / gap[use])
+    ratio = float(np.median(ratios))
     for name, factor in _UNITS:
         if abs(ratio / factor - 1) < WITHIN:
             fixes.tally.repair(
@@ -63,3 +69,6 @@ def check_speed_unit(fixes: Fixes) -> None:
             )
             fixes.speed = fixes.speed / factor
             return
+    exchanged = steps_m(fixes.latitude, fixes.longitude, first, last)[use]
+    if (reported > 0).all() and (exchanged > 0).all() and (np.abs(fixes.longitude) < 90).all():
+        refuse_by_speed(fixes, ratios, reported / (exchanged / gap[use]))

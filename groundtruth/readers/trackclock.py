@@ -117,6 +117,6 @@ class TrackClock:
         if self._first_unzoned:
             raise TrackFileError(
                 f"{self._tally.where(self._first_unzoned)}: times carry no time zone; "
-                "say in which zone the recorder's clock ran, as in "
-                'time_zone = "Europe/Oslo"'
+                "say in which zone the recorder's clock ran: "
+                'time_zone = "Europe/Oslo" in the run file, or --time-zone Europe/Oslo'
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import tzinfo
@@ -14,13 +15,15 @@ from ..track import InputFile, Track
 from .archive import Member, gzip_member, zip_members
 from .assemble import assemble
 from .clock import zone_named
-from .columns import Columns
+from .columns import Columns, NoTrackError
 from .files import MAX_TRACK_BYTES, fingerprint, open_file, shown_name
 from .merge import merge
 from .sniff import HEAD_BYTES, Kind, sniff
+from .swapped import far_from_zone
 
 Path = str | PathLike[str]
 MAX_FILES = 200
+_OFFICE = re.compile(rb"\[Content_Types\]\.xml|application/vnd\.oasis\.opendocument")
 _UNREADABLE = (
     "is no track file that can be read; export the recording as GPX (or KML, GeoJSON, NMEA, or "
     "CSV with the columns time,latitude,longitude)"
@@ -31,8 +34,8 @@ def read_track(path: Path | Sequence[Path], *, time_zone: str | None = None) -> 
     """The track in one file, or in several files put together in order of time.
 
     GPX, KML, KMZ, GeoJSON, NMEA 0183, CSV, and gzip or zip of any of them, told by content; see
-    docs/tracks.md. ``time_zone`` ("Europe/Oslo") is used only for times that carry no zone of
-    their own.
+    docs/tracks.md. ``time_zone`` ("Europe/Oslo") is used for times that carry no zone of their
+    own, and to doubt a track at the other end of the world.
 
     Raises
     ------
@@ -44,7 +47,12 @@ def read_track(path: Path | Sequence[Path], *, time_zone: str | None = None) -> 
     if len(paths) > MAX_FILES:
         raise TrackFileError(f"{len(paths)} track files; up to {MAX_FILES} are read as one track")
     zone = zone_named(time_zone, TrackFileError, "time zone") if time_zone else None
-    return merge([track for one in paths for track in _tracks_in(one, zone)])
+    track = merge([track for one in paths for track in _tracks_in(one, zone)])
+    doubt = far_from_zone(track, time_zone) if time_zone else ""
+    if not doubt:
+        return track
+    warning = Notice(kind="warning", text=doubt, where=track.inputs[0].name)
+    return replace(track, notices=(*track.notices, warning))
 
 
 def _tracks_in(path: Path, zone: tzinfo | None) -> Iterator[Track]:
@@ -67,13 +75,14 @@ def _tracks_in(path: Path, zone: tzinfo | None) -> Iterator[Track]:
         member.report(columns.tally)
         yield assemble(columns, (file,))
     elif kind == "zip":
-        yield from _tracks_in_zip(zip_members(open_stream, name, packed), name, file, zone)
+        members = zip_members(open_stream, name, packed)
+        yield from _tracks_in_zip(members, name, head, file, zone)
     else:
         yield assemble(_columns(kind, head, open_stream, name, zone), (file,))
 
 
 def _tracks_in_zip(
-    members: Iterator[Member], name: str, file: InputFile, zone: tzinfo | None
+    members: Iterator[Member], name: str, first_bytes: bytes, file: InputFile, zone: tzinfo | None
 ) -> list[Track]:
     """The tracks of all members that hold one; of the others is told why they are not used."""
     tracks: list[Track] = []
@@ -82,7 +91,11 @@ def _tracks_in_zip(
         kind, head = _kind(member)
         if not _may_be_track(kind, head):
             continue
-        columns = _columns(kind, head, member.open_stream, member.name, zone)
+        try:
+            columns = _columns(kind, head, member.open_stream, member.name, zone)
+        except NoTrackError as refusal:
+            refusals.append(refusal)
+            continue
         member.report(columns.tally)
         try:
             tracks.append(assemble(columns, () if tracks else (file,)))
@@ -91,6 +104,8 @@ def _tracks_in_zip(
     if not tracks:
         if refusals:
             raise refusals[0]
+        if _OFFICE.search(first_bytes):
+            raise TrackFileError(f"{name}: is an office document; save the table as CSV")
         raise TrackFileError(f"{name}: a zip file without a track in it")
     unused = tuple(
         Notice(kind="warning", text=f"not used: {refusal}", where=name) for refusal in refusals

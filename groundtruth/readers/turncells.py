@@ -88,8 +88,9 @@ class Cells:
             if self.zone is None:
                 raise self.fail(
                     line,
-                    f"{column} {text!r} has no time zone; name the zone of the watch, as in "
-                    'time_zone = "Europe/Oslo", or write the offset, as in 08:41:07+02:00',
+                    f"{column} {text!r} has no time zone; name the zone of the watch "
+                    '(time_zone = "Europe/Oslo" in the run file, or --time-zone Europe/Oslo), or '
+                    "write the offset, as in 08:41:07+02:00",
                 )
             try:
                 seconds = to_utc(seconds, self.zone)

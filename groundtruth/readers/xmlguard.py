@@ -14,7 +14,7 @@ from typing import Any, BinaryIO, NoReturn, Protocol
 from xml.parsers import expat
 
 from ..errors import TrackFileError
-from .columns import MAX_POINTS, Columns, too_many, too_sparse
+from .columns import MAX_POINTS, Columns, NoTrackError, too_many, too_sparse
 from .xmlmend import CHUNK, Mender
 
 MAX_DEPTH = 64
@@ -149,7 +149,7 @@ def drive(
             _feed(mended.pieces(), name, second, "utf-8")
         except _Damaged as why:
             if not second.rows():
-                raise TrackFileError(f"{name}: cannot be read as XML: {why}") from None
+                raise NoTrackError(f"{name}: cannot be read as XML: {why}") from None
             second.columns.tally.repair(
                 f"the file is broken there ({why}): what stands before is used", second.rows()
             )

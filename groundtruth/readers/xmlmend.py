@@ -35,8 +35,8 @@ class Mender:
         """Mended pieces, about as long as they were read."""
         head = self._stream.read(CHUNK)
         decoder = codecs.getincrementaldecoder(self._encoding(head))("strict")
-        codecs.register_error("groundtruth-latin", self._latin)
-        decoder.errors = "groundtruth-latin"
+        codecs.register_error("groundtruth-mender", self._latin)
+        decoder.errors = "groundtruth-mender"
         held, started, piece = "", False, head
         while True:
             text = held + decoder.decode(piece, not piece)

@@ -141,10 +141,15 @@ def table(count: int, header: str = "time,latitude,longitude", row: str = "") ->
 
 def zipped(**files: str | bytes) -> bytes:
     """A zip of the files; "_" in a keyword stands for "." in the name."""
+    return zip_of({name.replace("_", "."): content for name, content in files.items()})
+
+
+def zip_of(files: dict[str, str | bytes], packing: int = zipfile.ZIP_DEFLATED) -> bytes:
+    """A zip of files by their names."""
     buffer = io.BytesIO()
-    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+    with zipfile.ZipFile(buffer, "w", packing) as archive:
         for name, content in files.items():
-            archive.writestr(name.replace("_", "."), content)
+            archive.writestr(name, content)
     return buffer.getvalue()
 
 

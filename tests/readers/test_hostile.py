@@ -76,28 +76,44 @@ def test_bytes_of_no_kind_are_refused(tmp_path_factory, data):
     assert str(caught.value).isprintable()
 
 
-@pytest.mark.parametrize("read", [read_track, read_turns, read_run])
-def test_what_is_no_file_is_refused(read, tmp_path):
-    pipe = tmp_path / "pipe"
-    os.mkfifo(pipe)
-    for path, says in (
-        (tmp_path, "is a folder"),
-        ("/dev/zero", "is a device or pipe"),
-        (pipe, "is a device or pipe"),
-        (tmp_path / "none", "no such"),
-        (tmp_path / ("x" * 400), "cannot be opened"),
-        ("a\0b", "its name cannot be used"),
-    ):
-        with pytest.raises(GroundtruthError, match=says) as caught:
-            read(path)
-        assert str(caught.value).isprintable()
+NO_FILES = {
+    "folder": "folder: is a folder; name a {}",
+    "/dev/zero": "zero: is a device or pipe, not a file; name a {}",
+    "pipe": "pipe: is a device or pipe, not a file; name a {}",
+    "none": "none: no such {} in the folder work",
+    "x" * 400: "x" * 79 + "…: cannot be opened: File name too long",
+    "a\0b": "a b: cannot be opened: its name cannot be used",
+    "empty": "empty: the file is empty; copy it from the phone or computer again",
+}
+NO_LISTS = {
+    0: "no track file is named",
+    300: "300 track files; up to 200 are read as one track",
+}
+SAID = (*(words.format("track file") for words in NO_FILES.values()), *NO_LISTS.values())
+"""What `test_messages.py` looks for in docs/tracks.md."""
 
 
-def test_no_file_and_too_many_files_are_refused():
-    with pytest.raises(TrackFileError, match="no track file is named"):
-        read_track([])
-    with pytest.raises(TrackFileError, match="300 track files; up to 200"):
-        read_track(["a.gpx"] * 300)
+@pytest.mark.parametrize("name", NO_FILES)
+@pytest.mark.parametrize(
+    ("read", "what"),
+    [(read_track, "track file"), (read_turns, "turn sheet"), (read_run, "run file")],
+)
+def test_what_is_no_file_is_refused(read, what, name, tmp_path):
+    folder = tmp_path / "work"
+    folder.mkdir()
+    (folder / "folder").mkdir()
+    (folder / "empty").touch()
+    os.mkfifo(folder / "pipe")
+    with pytest.raises(GroundtruthError) as caught:
+        read(f"{folder}/{name}" if name[0] != "/" else name)
+    assert str(caught.value) == NO_FILES[name].format(what)
+
+
+@pytest.mark.parametrize("count", NO_LISTS)
+def test_no_file_and_too_many_files_are_refused(count):
+    with pytest.raises(TrackFileError) as caught:
+        read_track(["a.gpx"] * count)
+    assert str(caught.value) == NO_LISTS[count]
 
 
 def test_names_are_made_fit_to_be_shown(write):

@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
+import ast
 import re
 from pathlib import Path
 
 import pytest
+import test_hostile
+import test_limits
 import track_cases as cases
+from making import gpx, point, points, stamp
 
 from groundtruth.errors import TrackFileError
 from groundtruth.readers import read_track
 
-PAGE = (Path(__file__).parents[2] / "docs" / "tracks.md").read_text(encoding="utf-8")
-TABLES = PAGE[PAGE.index("## Repairs and warnings") :]
+ROOT = Path(__file__).parents[2]
+PAGE = (ROOT / "docs" / "tracks.md").read_text(encoding="utf-8")
+OTHER_PAGES = "".join(
+    (ROOT / "docs" / name).read_text(encoding="utf-8") for name in ("turn-sheet.md", "run-file.md")
+)
+TABLES = PAGE[PAGE.index("## Repairs and warnings") : PAGE.index("## How GPX is read fast")]
 MESSAGES = re.findall(r"(?m)^\|.*\| `([^`]+)` \|$", TABLES)
-ELSEWHERE = {
-    # tested in test_read_gpx.py
-    "point that another file holds too left out",
-    "N and N were recorded at the same time at different places; measure with one of them",
-    # tested in test_hostile.py
-    "is a folder; name a track file",
-    "is a device or pipe, not a file; name a track file",
-    "no such track file in the folder N",
-}
 
 
 @pytest.mark.parametrize("case", cases.ALL, ids=lambda case: case.id)
@@ -39,6 +38,64 @@ def test_repairs_and_refusals_word_by_word(write, case):
         assert len(track) == case.points
 
 
+TWO_FILES = {
+    "shared points": (
+        gpx(points(6, 3)),
+        "b.gpx, point 1: point that another file holds too left out (3 times)",
+    ),
+    "two phones": (
+        gpx("".join(point(s + 0.5, lat=48.7001 + s * 1e-5) for s in range(6))),
+        "a.gpx and b.gpx were recorded at the same time at different places; measure with one of "
+        "them",
+    ),
+    "one swapped": (
+        gpx("".join(point(s, lat="7.1", lon=f"{48.7 + s * 1e-5:.6f}") for s in range(60, 66))),
+        "b.gpx and a.gpx lie together only with latitude and longitude exchanged in one of them; "
+        "exchange them there",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", TWO_FILES.values(), ids=TWO_FILES.keys())
+def test_two_files_word_by_word(write, case):
+    second, words = case
+    paths = [write("a.gpx", gpx(points(6))), write("b.gpx", second)]
+    try:
+        said = [str(notice) for notice in read_track(paths).notices]
+    except TrackFileError as refusal:
+        said = [str(refusal)]
+    assert words in said
+
+
+ZONES = {
+    "Europe/Olso": "time zone: time_zone 'Europe/Olso' is not known; did you mean Europe/Oslo?",
+    "CEST+1": "time zone: time_zone 'CEST+1' is not known; write for example Europe/Oslo",
+}
+
+
+@pytest.mark.parametrize("zone", ZONES)
+def test_unknown_zones_word_by_word(write, zone):
+    with pytest.raises(TrackFileError) as caught:
+        read_track(write("a.gpx", gpx(points(3))), time_zone=zone)
+    assert str(caught.value) == ZONES[zone]
+
+
+def test_what_is_in_order_is_not_doubted(write):
+    """Recordings stored newest first, a pause overnight, a drive: no word about clocks."""
+    newest_first = gpx(points(30, 90) + "</trkseg></trk><trk><trkseg>" + points(30))
+    moved = point(200_000, lat="48.9") + point(200_001, lat="48.90001")
+    for body in (newest_first, gpx(points(30) + moved), gpx(points(30) + point(43_100))):
+        said = "".join(map(str, read_track(write("a.gpx", body)).notices))
+        assert "clock" not in said
+
+
+def test_many_first_points_of_another_clock_are_told_of_and_kept(write):
+    early = "".join(point(s, time=stamp(s - 86400)) for s in range(20))
+    track = read_track(write("a.gpx", gpx(early + points(60, 20))))
+    assert len(track) == 80
+    assert "jumps ahead by 24.0 h" in str(track.notices[0])
+
+
 def as_pattern(message: str) -> str:
     """A documented message as a pattern: N is any text, FIELD a field's name."""
     parts = re.split(r"\b(N|FIELD)\b", message)
@@ -49,15 +106,69 @@ def as_pattern(message: str) -> str:
     return "".join(parts)
 
 
-def test_every_documented_message_has_a_case():
-    said = [case.refused or case.notice for case in cases.ALL] + sorted(cases.LIMITS)
-    for message in MESSAGES:
-        if message not in ELSEWHERE:
-            assert any(re.search(as_pattern(message), one) for one in said), message
+def is_said(message: str, said: str) -> bool:
+    """Whether ``said`` is the message whole, but for the place before it and the count behind."""
+    place = r"(?:[^:]*?(?:, (?:line|point) \d+)?: )?(?:(?:start|end|time|time zone|unit \w): )?"
+    return bool(re.fullmatch(rf"{place}{as_pattern(message)}(?: \(\d+ times\))?", said))
 
 
-def test_every_case_is_documented():
-    patterns = [re.compile(as_pattern(message)) for message in MESSAGES]
-    for case in cases.ALL:
-        words = case.refused or case.notice
-        assert not words or any(pattern.search(words) for pattern in patterns), words
+SAID = (
+    *(case.refused or case.notice for case in cases.ALL),
+    *(words for _, words in TWO_FILES.values()),
+    *ZONES.values(),
+    *test_limits.SAID,
+    *test_hostile.SAID,
+)
+"""Everything that a test holds a track file to, word by word."""
+
+
+@pytest.mark.parametrize("message", MESSAGES)
+def test_every_documented_message_is_tested(message):
+    assert any(is_said(message, one) for one in SAID)
+
+
+def test_every_tested_message_is_documented():
+    for words in SAID:
+        assert not words or any(is_said(message, words) for message in MESSAGES), words
+
+
+def _literal(node: ast.expr) -> list[str]:
+    """The fixed parts of a text."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return [node.value]
+    if isinstance(node, ast.JoinedStr):
+        return [part.value for part in node.values if isinstance(part, ast.Constant)]
+    if isinstance(node, ast.BinOp):
+        return _literal(node.left) + _literal(node.right)
+    return []
+
+
+def _words_of_the_code() -> list[str]:
+    """The longest fixed part of every message in the readers' code."""
+    found = []
+    for path in sorted((ROOT / "groundtruth" / "readers").glob("*.py")):
+        if path.name in ("runfile.py", "runtable.py"):
+            continue  # run files have examples in docs/run-file.md and a test of their own
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            texts: list[ast.expr] = []
+            if isinstance(node, ast.Call):
+                name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+                if name in ("repair", "warn", "fail", "error") or name.endswith(("Error", "Date")):
+                    texts = node.args
+            elif isinstance(node, ast.Assign) and getattr(node.targets[0], "attr", "") in (
+                "nothing",
+                "untimed",
+            ):
+                texts = [node.value]
+            for text in texts:
+                longest = max(_literal(text), key=len, default="").strip(": ")
+                if len(longest) > 12:
+                    found.append(longest)
+    return found
+
+
+def test_every_message_of_the_code_is_documented():
+    words = _words_of_the_code()
+    assert len(words) > 80
+    for part in words:
+        assert part in PAGE + OTHER_PAGES, part

@@ -22,6 +22,7 @@ from making import (
     sentence,
     stamp,
     table,
+    zip_of,
     zipped,
 )
 
@@ -41,6 +42,11 @@ class Case:
     zone: str | None = None
     name: str = "a.gpx"
 
+
+SWAPPED = (
+    "{}: every latitude is beyond 72°, where nothing is sown; latitude and longitude look swapped: "
+    "exchange them"
+)
 
 GPX = [
     Case(
@@ -77,8 +83,57 @@ GPX = [
     Case(
         "swapped",
         gpx("".join(point(s, lat="-100.5", lon="44.2") for s in range(3))),
-        refused="a.gpx, point 1: every latitude is beyond 90°; latitude and longitude look "
-        "swapped: exchange the two columns",
+        refused=SWAPPED.format("a.gpx, point 1"),
+    ),
+    Case(
+        "swapped, between 72 and 90",
+        gpx("".join(point(s, lat="-85.1", lon="44.7") for s in range(3))),
+        refused=SWAPPED.format("a.gpx, point 1"),
+    ),
+    Case(
+        "swapped, behind points without a fix",
+        gpx(point(0, lat="0", lon="0") + "".join(point(s, lat="77", lon="28") for s in range(3))),
+        refused=SWAPPED.format("a.gpx, point 2"),
+    ),
+    Case(
+        "swapped, told by the speeds",
+        gpx(
+            "".join(
+                point(s, lat=f"{7.1 + s * 1e-5:.7f}", lon="59.9", inner="<speed>0.56</speed>")
+                for s in range(400)  # 0.56 m/s to the east at 59.9° N
+            )
+        ),
+        refused="a.gpx: the reported speeds fit the positions only with latitude and longitude "
+        "exchanged; exchange them",
+    ),
+    Case(
+        "swapped, told by the time zone",
+        gpx("".join(point(s, lat=f"{7.1 + s * 1e-5:.7f}", lon="48.7") for s in range(3))),
+        "a.gpx: 6678 km from Europe/Oslo, and 1269 km if latitude and longitude are exchanged; "
+        "check which is which",
+        points=3,
+        zone="Europe/Oslo",
+    ),
+    Case(
+        "degrees and minutes with letters",
+        gpx("".join(point(s, lat=f"48°42.00{s}'N", lon="W 7 06.0") for s in range(3))),
+        "a.gpx, point 1: position in degrees and minutes, or with a letter, read (6 times)",
+        points=3,
+    ),
+    Case(
+        "ddmm near the equator",
+        gpx("".join(point(s, lat=f"0130.00{s}", lon="-03645.0") for s in range(3))),
+        "a.gpx, point 1: position written as degrees and minutes (ddmm.mmmm) converted (3 times)",
+        points=3,
+    ),
+    Case(
+        "ddmm behind points without a fix",
+        gpx(
+            point(0, lat="0", lon="0")
+            + "".join(point(s, lat=f"4842.00{s}", lon="706.0") for s in range(1, 4))
+        ),
+        "a.gpx, point 2: position written as degrees and minutes (ddmm.mmmm) converted (3 times)",
+        points=3,
     ),
     Case(
         "decimal comma in a position",
@@ -156,7 +211,7 @@ GPX = [
         "no zone",
         gpx("".join(point(s, time=stamp(s, "")) for s in range(3))),
         refused="a.gpx, point 1: times carry no time zone; say in which zone the recorder's "
-        'clock ran, as in time_zone = "Europe/Oslo"',
+        'clock ran: time_zone = "Europe/Oslo" in the run file, or --time-zone Europe/Oslo',
     ),
     Case(
         "hour that occurs twice",
@@ -177,6 +232,44 @@ GPX = [
         gpx("".join(point(s, time=f"05/04/2026 07:00:0{s}Z") for s in range(3))),
         refused="a.gpx, point 1: 05/04/2026 can be two different days; write 2026-04-05 or "
         "2026-05-04",
+    ),
+    Case(
+        "year of two digits",
+        gpx("".join(point(s, time=f"13/05/26 07:00:0{s}Z") for s in range(3))),
+        refused="a.gpx, point 1: the year of a date needs four digits, as in 2026-04-01",
+    ),
+    Case(
+        "first points of another clock",
+        gpx("".join(point(s, time=f"2019-01-01T00:00:0{s}Z") for s in range(5)) + points(60, 5)),
+        "a.gpx, point 1: point dated before the recorder's clock was set left out (5 times)",
+        points=60,
+    ),
+    Case(
+        "first points a day ahead",
+        gpx("".join(point(s, time=stamp(s + 86400)) for s in range(5)) + points(60, 5)),
+        "a.gpx, point 1: point dated before the recorder's clock was set left out (5 times)",
+        points=60,
+    ),
+    Case(
+        "clock that jumps a day ahead",
+        gpx(points(30) + "".join(point(s, time=stamp(s + 86400)) for s in range(30, 60))),
+        "a.gpx, point 31: the clock jumps ahead by 24.0 h there; if it was set, split the file at "
+        "this point and use one part",
+        points=60,
+    ),
+    Case(
+        "clock that jumps years ahead",
+        gpx(points(30) + "".join(point(s, time=f"2036-05-12T07:00:{s}Z") for s in range(30, 60))),
+        "a.gpx, point 31: the clock jumps ahead by 10.0 years there; if it was set, split the "
+        "file at this point and use one part",
+        points=60,
+    ),
+    Case(
+        "clock set back an hour",
+        gpx(points(30) + "".join(point(s, time=stamp(s - 3600)) for s in range(30, 60))),
+        "a.gpx, point 31: the clock runs back by 60 min there; if it was set, split the file at "
+        "this point and use one part",
+        points=60,
     ),
     Case(
         "24:00",
@@ -256,9 +349,17 @@ GPX = [
         refused="a.gpx: only one usable point; a track needs two or more",
     ),
     Case(
+        "one point left of many",
+        gpx(points(1) + "".join(point(s, lat="95") for s in range(1, 9)) + point(9, time="noon")),
+        refused="a.gpx: only one usable point; a track needs two or more (8 times: point with a "
+        "latitude beyond 90° or a longitude beyond 180° left out; once: point without a "
+        "readable time left out)",
+    ),
+    Case(
         "no usable point",
         gpx(point(0, lat="x") + point(1, lat="x")),
-        refused="a.gpx: no usable point; a track needs two or more",
+        refused="a.gpx: no usable point; a track needs two or more (2 times: point without a "
+        "readable position left out)",
     ),
     Case(
         "no point",
@@ -509,6 +610,31 @@ GEOJSON = [
         refused="a.gpx, line 1: is no whole JSON (Expecting ',' delimiter)",
     ),
     Case(
+        "geojson with letters",
+        geojson(*(feature("Point", ["7°06'E", f"48°42.00{s}'N"], time=TIMES[s]) for s in range(3))),
+        "a.gpx, point 1: position in degrees and minutes, or with a letter, read (6 times)",
+        points=3,
+    ),
+    Case(
+        "geojson list cut off",
+        json.dumps([feature("Point", LINE[s], time=TIMES[s]) for s in range(5)])[:-40],
+        "a.gpx, point 4: the file is cut off there: what stands before is used",
+        points=4,
+    ),
+    Case(
+        "geojson of lines cut off",
+        "\n".join(json.dumps(feature("Point", LINE[s], time=TIMES[s])) for s in range(5))[:-40],
+        "a.gpx, point 4: the file is cut off there: what stands before is used",
+        points=4,
+    ),
+    Case(
+        "geojson of damaged UTF-16",
+        geojson(feature("LineString", LINE, times=TIMES, name="Beet")).encode("utf-16")
+        + b"\x00\xd8\n\x00",
+        "a.gpx: characters that cannot be read replaced",
+        points=5,
+    ),
+    Case(
         "geojson deep",
         "[" * 100_000,
         refused="a.gpx: JSON nested too deeply; no recorder writes it",
@@ -594,6 +720,11 @@ CSV = [
         "semicolons between the columns",
     ),
     Case(
+        "csv too many cells",
+        table(3, "time;lat;lon", "{time};{lat:.7f};{lon};5"),
+        refused="a.gpx, line 2: 4 cells under 3 headings",
+    ),
+    Case(
         "csv short line",
         table(3) + "2026-05-12T07:00",
         "a.gpx, line 5: line with too few cells left out",
@@ -610,6 +741,24 @@ CSV = [
         table(3, "time,latitud,longitude"),
         refused="a.gpx, line 1: no column for latitude; 'latitud' is not known; did you mean "
         "latitude?",
+    ),
+    Case(
+        "csv misspelt twice",
+        table(3, "tiem,latitude,longtitude"),
+        refused="a.gpx, line 1: no column for longitude and time; 'tiem' and 'longtitude' are not "
+        "known; did you mean time and longitude?",
+    ),
+    Case(
+        "csv all misspelt",
+        table(3, "tiem,latitud,longtitude"),
+        refused="a.gpx, line 1: no column for latitude, longitude and time; 'tiem', 'latitud' and "
+        "'longtitude' are not known; did you mean time, latitude and longitude?",
+    ),
+    Case(
+        "csv speed misspelt",
+        table(3, "time,lat,lon,sped", "{time},{lat:.7f},{lon},1.1"),
+        "a.gpx, line 1: column 'sped' is not used; did you mean speed?",
+        points=3,
     ),
     Case(
         "csv no time",
@@ -701,6 +850,28 @@ PACKED = [
         refused="a.gpx: a zip file without a track in it",
     ),
     Case(
+        "a spreadsheet",
+        zip_of({"[Content_Types].xml": "<x/>", "xl/workbook.xml": "<x/>"}),
+        refused="a.gpx: is an office document; save the table as CSV",
+    ),
+    Case(
+        "an open spreadsheet",
+        zip_of({"mimetype": "application/vnd.oasis.opendocument.spreadsheet"}, packing=0),
+        refused="a.gpx: is an office document; save the table as CSV",
+    ),
+    Case(
+        "zip with one that cannot be read",
+        zipped(day_gpx=gpx(points(3)), old_gpx="<gpx></wrong>"),
+        "a.gpx: not used: a.gpx (old.gpx): cannot be read as XML: mismatched tag, line 1",
+        points=3,
+    ),
+    Case(
+        "zip with half a list",
+        zipped(day_gpx=gpx(points(3)), about_json='{"version": 1'),
+        "a.gpx: not used: a.gpx (about.json), line 1: is no whole JSON (Expecting ',' delimiter)",
+        points=3,
+    ),
+    Case(
         "zip with one that is none",
         zipped(plan_kml="<kml/>", day_gpx=gpx(points(3))),
         "a.gpx: not used: a.gpx (plan.kml): a KML file without any track (gx:Track)",
@@ -740,15 +911,3 @@ PACKED = [
 ]
 
 ALL = [*GPX, *FIELDS, *KML, *GEOJSON, *NMEA, *CSV, *PACKED]
-
-LIMITS = {
-    # tested in test_limits.py, with smaller limits than the real ones
-    "a.gpx: more than 5 million points; split the file by days",
-    "a.gpx: 2000 MB; a track file of more than 1074 MB is not read",
-    "a.gpx: more than 256 MB of JSON; split the file by days",
-    "a.gpx: more than 20,000,000 values of JSON; split the file",
-    "a.gpx, line 9: more than 1000 documents in one file; no recorder writes such a file",
-    "a.gpx: is locked with a password; unpack it first",
-    "a.gpx: packed in an unusual way; unpack it first",
-    "a.gpx: cannot be unpacked; export it again",
-}
