@@ -36,6 +36,7 @@ _USED = frozenset(
         "simplearraydata",
     )
 )
+_OPENING = _USED - {"when", "coord", "value", "name"}
 
 
 def read_kml(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | None) -> Columns:
@@ -170,7 +171,9 @@ class _Reader:
         pieces = limits.pieces
         instant = self._clock.reader(self._place)
         clear = pieces.clear
-        local: dict[str, str] = {}
+        local: dict[str, str] = {}  # tag → what it is, "" for tags that are not used
+        opening: dict[str, str] = {}  # the same, for those whose opening tag does something
+        adders: tuple[Callable[[float], None], ...] = ()  # of the track being read
         depth = 0
         in_point = False
         when, label = NAN, ""
@@ -181,15 +184,16 @@ class _Reader:
             name = name if name in _USED else ""
             if len(local) < 1000:
                 local[tag] = name
+                opening[tag] = name if name in _OPENING else ""
             return name
 
         def start(tag: str, attributes: dict[str, str]) -> None:
-            nonlocal depth, in_point, when, label, position
+            nonlocal depth, in_point, when, label, position, adders
             depth += 1
             clear()
             if depth > MAX_DEPTH or len(attributes) > MAX_ATTRIBUTES:
                 limits.refuse(depth)
-            name = local.get(tag)
+            name = opening.get(tag)
             if name is None:
                 name = learn(tag)
             if not name:
@@ -199,6 +203,9 @@ class _Reader:
             elif name == "track":
                 self._in_track = True
                 self._reset()
+                adders = tuple(
+                    column.append for column in (self._when, self._lon, self._lat, self._height)
+                )
             elif name == "point":
                 in_point = True
             elif name == "coordinates" and not in_point:
@@ -211,7 +218,7 @@ class _Reader:
                     self._extra[field.name] = (field.factor, self._filling)
 
         def end(tag: str) -> None:
-            nonlocal depth, in_point, when, label, position
+            nonlocal depth, in_point, when, label, position, adders
             depth -= 1
             name = local.get(tag)
             if name is None:
@@ -219,17 +226,18 @@ class _Reader:
             if name:
                 text = pieces[0] if len(pieces) == 1 else "".join(pieces)
                 if name == "coord":
-                    if self._in_track:
+                    if adders:
                         try:
                             lon, lat, height = map(float, text.split())
                         except ValueError:
                             lon, lat, height = self._position(text, None)
-                        self._lon.append(lon)
-                        self._lat.append(lat)
-                        self._height.append(height)
+                        _, add_lon, add_lat, add_height = adders
+                        add_lon(lon)
+                        add_lat(lat)
+                        add_height(height)
                 elif name == "when":
-                    if self._in_track:
-                        self._when.append(instant(text))
+                    if adders:
+                        adders[0](instant(text))
                     else:
                         when = self._dated_point(text)
                 elif name == "value":
@@ -252,6 +260,7 @@ class _Reader:
                     self._filling = None
                 elif name == "track":
                     self._close_track()
+                    adders = ()
                 elif name == "placemark" and position and len(self._dated) < MAX_POINTS:
                     if when == when or len(self._dated) < MAX_MARKS:
                         self._dated.append((when, *position, label))

@@ -60,6 +60,8 @@ class _Reader:
         self._last_rmc_s = NAN
         self._days: dict[str, int] = {}  # "ddmmyy" → s since 1970 at its midnight
         self._undated = 0  # rows before the first RMC
+        self._read_clock: tuple[str, float] = ("", NAN)
+        self._read_place: tuple[list[str], tuple[float, float]] = ([], (NAN, NAN))
         self._clear(NAN, 0)
         self._sentences = 0
 
@@ -81,7 +83,9 @@ class _Reader:
             if not right:
                 self._tally.repair("sentence with a wrong checksum left out", line)
                 return
-        fields = body.decode("latin-1").rstrip("\r\n\0 ").split(",")
+        else:
+            body = body.rstrip(b"\r\n\0 ")
+        fields = body.decode("latin-1").split(",")
         self._sentences += 1
         try:
             if kind == b"RMC":
@@ -97,8 +101,8 @@ class _Reader:
         if fields[2] != "A" or not fields[1]:
             self._tally.repair("sentence without a fix left out", line)
             return
-        clock_s, lat, lon = _clock(fields[1]), _angle(fields[3], fields[4], "NS"), NAN
-        lon = _angle(fields[5], fields[6], "EW")
+        clock_s = self._clock(fields[1])
+        lon, lat = self._place(fields[3:7])
         day = self._days.get(fields[9]) or self._midnight(fields[9])
         speed = float(fields[7]) * KNOT.value if fields[7] else NAN
         # everything is read; only now does anything change
@@ -107,6 +111,19 @@ class _Reader:
             self._date_earlier_rows(day + clock_s)
         self._day, self._last_rmc_s = day, day + clock_s
         self._lat, self._lon, self._speed = lat, lon, speed
+
+    def _clock(self, written: str) -> float:
+        """Seconds since midnight; the sentences of one instant repeat it letter by letter."""
+        if written != self._read_clock[0]:
+            self._read_clock = written, _clock(written)
+        return self._read_clock[1]
+
+    def _place(self, written: list[str]) -> tuple[float, float]:
+        """Longitude and latitude; they are repeated too."""
+        if written != self._read_place[0]:
+            lat = _angle(written[0], written[1], "NS")
+            self._read_place = written, (_angle(written[2], written[3], "EW"), lat)
+        return self._read_place[1]
 
     def _midnight(self, written: str) -> int:
         """Seconds since 1970 at the beginning of the day "ddmmyy"."""
@@ -123,8 +140,8 @@ class _Reader:
         if not fields[1] or fields[6] in ("0", ""):
             self._tally.repair("sentence without a fix left out", line)
             return
-        clock_s = _clock(fields[1])
-        lat, lon = _angle(fields[2], fields[3], "NS"), _angle(fields[4], fields[5], "EW")
+        clock_s = self._clock(fields[1])
+        lon, lat = self._place(fields[2:6])
         hdop = float(fields[8]) if fields[8] else NAN
         height = float(fields[9]) if fields[9] else NAN
         self._at(clock_s, line)
@@ -158,8 +175,9 @@ class _Reader:
             self._lat,
             self._height,
             self._speed,
-            hdop=self._hdop,
-            place=self._line,
+            NAN,
+            self._hdop,
+            self._line,
         )
 
     def _date_earlier_rows(self, rmc_s: float) -> None:

@@ -266,21 +266,36 @@ def bare_csv(path: str) -> int:
 
 
 def bare_nmea(path: str) -> int:
-    """Checksum and position of every RMC and GGA; nothing put together."""
+    """Checksum of every RMC and GGA, and the same six columns; no check of anything else."""
     from array import array
 
-    places = array("d")
-    count = 0
+    columns = [array("d") for _ in range(6)]
+    time, lon, lat, speed, height, hdop = (column.append for column in columns)
     with open(path, "rb") as file:
         for line in file:
             body, _, told = line[1:].partition(b"*")
             if int(told[:2], 16) != reduce(xor, body, 0):
                 continue
             fields = body.decode().split(",")
-            at = 3 if fields[0] == "GNRMC" else 2
-            count += at == 3
-            places.extend((float(fields[at]), float(fields[at + 2])))
-    return count
+            if fields[0] == "GNRMC":
+                clock, day = fields[1], fields[9]
+                moment = datetime(
+                    2000 + int(day[4:]),
+                    int(day[2:4]),
+                    int(day[:2]),
+                    int(clock[:2]),
+                    int(clock[2:4]),
+                    tzinfo=UTC,
+                )
+                time(moment.timestamp() + float(clock[4:]))
+                north, east = float(fields[3]), float(fields[5])
+                lat(north // 100 + north % 100 / 60)
+                lon(east // 100 + east % 100 / 60)
+                speed(float(fields[7]) * 0.514444)
+            else:
+                hdop(float(fields[8]))
+                height(float(fields[9]))
+    return len(columns[0])
 
 
 def measure(path: Path, count: int, reader: str) -> tuple[float, float]:
