@@ -36,11 +36,80 @@ def test_spellings(tmp_path):
     assert "Windows Latin" in notice.text
 
 
+PLAIN = "crop;setting;turns;seeds\nbeet;F1;10;98\nbeet;F2;10;121\n"
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        PLAIN.encode(),
+        PLAIN.encode("utf-8-sig"),
+        PLAIN.encode("utf-16"),
+        PLAIN.replace(";", "\t").encode("utf-16-le"),
+        PLAIN.replace(";", "\t").encode("utf-16-be"),
+        b"sep=;\r\n" + PLAIN.replace("\n", "\r\n").encode(),
+        PLAIN.replace(";", ",").encode(),
+        ("\n;;;\n# in the barn\n" + PLAIN).encode(),
+    ],
+)
+def test_the_same_sheet_in_every_export(tmp_path, data):
+    path = tmp_path / "b.csv"
+    path.write_bytes(data)
+    bench = read_bench(path)
+    assert [(c.crop, c.setting, c.turns, c.seeds.value) for c in bench.counts] == [
+        ("beet", "F1", 10, 98),
+        ("beet", "F2", 10, 121),
+    ]
+    assert bench.notices == ()
+
+
+@pytest.mark.parametrize("day", ["05/12/2026", "5-12-2026", "12/05/26", "May 12"])
+def test_days_that_can_be_two_are_refused(tmp_path, day):
+    path = tmp_path / "s.csv"
+    path.write_text(f"date,crop,length,plants\n{day},beet,2 m,50\n", encoding="utf-8")
+    with pytest.raises(
+        GroundtruthError, match=r"s\.csv, line 2: .*write year, month and day as in"
+    ):
+        read_stands(path)
+
+
 def test_spreadsheet_files_are_refused(tmp_path):
     path = tmp_path / "b.xlsx"
     path.write_bytes(b"PK\x03\x04 and so on")
     with pytest.raises(SheetError, match="save the sheet as CSV"):
         read_rows(path, what="bench sheet", required=("setting",))
+
+
+def slips(word):
+    """A letter lost, doubled, or exchanged with the next."""
+    places = range(len(word))
+    lost = {word[:n] + word[n + 1 :] for n in places}
+    doubled = {word[: n + 1] + word[n:] for n in places if word[n] != "_"}
+    exchanged = {word[:n] + word[n : n + 2][::-1] + word[n + 2 :] for n in places}
+    return (lost | doubled | exchanged) - {word}
+
+
+@pytest.mark.parametrize(
+    ("read", "columns"),
+    [
+        (read_bench, ["crop", "setting", "turns", "seeds", "seeds_per_gram", "seconds"]),
+        (read_wishes, ["crop", "spacing", "rate", "row_spacing", "lines", "germination", "accept"]),
+        (read_stands, ["date", "crop", "length", "plants"]),
+        (read_beds, ["bed", "length", "lines"]),
+        (read_spacings, ["spacing"]),
+    ],
+)
+def test_any_slip_of_the_pen_in_a_heading_is_answered(tmp_path, read, columns):
+    path = tmp_path / "s.csv"
+    for column in columns:
+        for slip in slips(column):
+            header = ",".join(slip if one == column else one for one in columns)
+            path.write_text(f"{header}\n{',' * (len(columns) - 1)}\n", encoding="utf-8")
+            with pytest.raises(SheetError) as caught:
+                read(path)
+            assert str(caught.value) == (
+                f"s.csv, line 1: column {slip!r} is not known; did you mean {column}?"
+            )
 
 
 def test_a_missing_file(tmp_path):

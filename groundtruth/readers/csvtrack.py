@@ -12,14 +12,13 @@ import io
 from array import array
 from collections.abc import Callable, Iterator
 from datetime import tzinfo
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, BinaryIO
 
 from ..errors import TrackFileError
 from .columns import FREE_LINES, MAX_POINTS, NAN, Columns, Tally, too_many, too_sparse
 from .degrees import WRITTEN, parse_degrees
 from .fields import NAMES, Field, field_named, plain_name
-from .text import LATIN_HANDLER, clean, encoding_of, number
+from .text import LATIN_HANDLER, clean, encoding_of, nearest, number
 from .trackclock import TrackClock, from_epoch
 
 if TYPE_CHECKING:
@@ -70,8 +69,7 @@ def _lines(text: io.TextIOWrapper, name: str) -> Iterator[str]:
 def _nearest(heading: str, fields: list[str], likeness: float) -> str:
     """The field among ``fields`` of which a heading may be a misspelling, or ""."""
     names = [name for name in NAMES if NAMES[name] in fields]
-    near = get_close_matches(plain_name(heading), names, n=1, cutoff=likeness)
-    return NAMES[near[0]] if near else ""
+    return NAMES.get(nearest(plain_name(heading), names, likeness), "")
 
 
 def _listed(words: list[str]) -> str:

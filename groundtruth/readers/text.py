@@ -68,10 +68,16 @@ def clean(text: str, limit: int = NAME_LENGTH) -> str:
 _UNSEEN = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
 
 
+def nearest(word: str, known: list[str], likeness: float = 0.6) -> str:
+    """The known word that is most like the written one, or "" if none is like it enough."""
+    near = get_close_matches(word.lower(), known, n=1, cutoff=likeness)
+    return near[0] if near else ""
+
+
 def did_you_mean(word: str, known: list[str]) -> str:
     """ "; did you mean X?" for the nearest known word, or ""."""
-    near = get_close_matches(word.lower(), known, n=1, cutoff=0.6)
-    return f"; did you mean {near[0]}?" if near else ""
+    near = nearest(word, known)
+    return f"; did you mean {near}?" if near else ""
 
 
 def number(text: str) -> float:

@@ -14,7 +14,7 @@ from .clock import zone_named
 from .columns import Tally
 from .files import MAX_SHEET_BYTES, read_file
 from .table import Sheet, read_sheet
-from .text import clean, did_you_mean
+from .text import clean, nearest
 from .turncells import Cells
 
 _COLUMNS = (
@@ -118,9 +118,11 @@ def _match_header(sheet: Sheet, tally: Tally) -> dict[str, int]:
             continue
         name = word if word in _COLUMNS else _ALSO.get(word)
         if name is None:
-            hint = did_you_mean(word, known)
-            if hint:
-                raise TurnSheetError(f"{where}: column {clean(written)!r} is not known{hint}")
+            if near := nearest(word, known):
+                raise TurnSheetError(
+                    f"{where}: column {clean(written)!r} is not known; "
+                    f"did you mean {_ALSO.get(near) or near}?"
+                )
             tally.warn(f"column {clean(written, 40)!r} is not used", sheet.header_line)
         elif name in found:
             raise TurnSheetError(f"{where}: two columns {name}; keep one")

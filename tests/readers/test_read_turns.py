@@ -362,6 +362,27 @@ def test_a_file_that_grows_while_it_is_read_is_refused(write, monkeypatch):
     assert str(caught.value) == GROWING
 
 
+def slips(word: str) -> set[str]:
+    """A letter lost, doubled, or exchanged with the next."""
+    places = range(len(word))
+    lost = {word[:n] + word[n + 1 :] for n in places}
+    doubled = {word[: n + 1] + word[n:] for n in places}
+    exchanged = {word[:n] + word[n : n + 2][::-1] + word[n + 2 :] for n in places}
+    return (lost | doubled | exchanged) - {word}
+
+
+@pytest.mark.parametrize("column", ["pass", "start", "unit", "turns", "setting", "crop", "taped"])
+def test_any_slip_of_the_pen_in_a_heading_is_answered(write, column):
+    columns = ["pass", "start", "end", "unit", "turns", "setting", "crop", "bed", "taped"]
+    for slip in slips(column) - {"turn"}:  # "turn" is understood
+        header = ",".join(slip if one == column else one for one in columns)
+        with pytest.raises(TurnSheetError) as caught:
+            read_turns(write("t.csv", f"{header}\n"))
+        assert str(caught.value) == (
+            f"t.csv, line 1: column {slip!r} is not known; did you mean {column}?"
+        )
+
+
 REPAIRED = {
     "no turns in a line": (
         "pass,unit,turns\n1,A,41\n1,B,\n",
