@@ -46,7 +46,7 @@ def position_columns(
     index = model.index[:, :passes]
     kept, old, new = model.kept[index], model.rows[OLD][index], model.rows[NEW][index]
     share = clocks(line, values[INDEX["ramp_s"]]) / line.span_s[:, None]
-    late = np.where(line.rolling[:, None], values[INDEX["lag_s"]] / line.span_s[:, None], 0.0)
+    late = np.where((line.stood_s < 0)[:, None], values[INDEX["lag_s"]] / line.span_s[:, None], 0.0)
     # in steady motion the phone is late by its lag
     first = share[0] - late
     out = np.zeros((steps, columns, axes, sets))

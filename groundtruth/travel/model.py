@@ -54,16 +54,16 @@ def rounding(kept: Array) -> Array:
 def first_white(line: Timeline, values: Array) -> Array:
     """Variance at the first fix beside the wander: (2·passes, sets), along then across. [m²]
 
-    The white noise that the phone has smoothed so far; and, for a pass that begins on the move,
-    what it still smooths in of the turn before.
+    The white noise that the phone has smoothed so far; and what it still smooths in of the turn
+    before, the less the longer it has stood since.
     """
     lag = values[INDEX["lag_s"]]
     steps = line.step_s[1:][line.seen[1:] > 0]
     typical = float(np.median(steps)) if len(steps) else 1.0
     kept = np.exp(-typical / lag)
     white = values[INDEX["white_m"]] ** 2 * (1 - kept) / (1 + kept) + TINY_M**2
-    turn = (TURN_SHARE * line.nominal_m_s[:, None] * lag) ** 2
-    along = white + np.where(line.rolling[:, None], turn, 0.0)
+    left = np.exp(-np.maximum(line.stood_s, 0.0)[:, None] / lag)
+    along = white + (TURN_SHARE * line.nominal_m_s[:, None] * lag * left) ** 2
     return np.concatenate([along, along])
 
 
