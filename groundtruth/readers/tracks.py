@@ -23,6 +23,7 @@ from .swapped import far_from_zone
 
 Path = str | PathLike[str]
 MAX_FILES = 200
+_NESTED = "an archive within an archive; unpack it first"
 _OFFICE = re.compile(rb"\[Content_Types\]\.xml|application/vnd\.oasis\.opendocument")
 _UNREADABLE = (
     "is no track file that can be read; export the recording as GPX (or KML, GeoJSON, NMEA, or "
@@ -70,7 +71,7 @@ def _tracks_in(path: Path, zone: tzinfo | None) -> Iterator[Track]:
         member = gzip_member(open_stream, name, packed)
         kind, head = _kind(member)
         if kind in ("gzip", "zip"):
-            raise TrackFileError(f"{name}: an archive within an archive; unpack it first")
+            raise TrackFileError(f"{name}: {_NESTED}")
         columns = _columns(kind, head, member.open_stream, name, zone)
         member.report(columns.tally)
         yield assemble(columns, (file,))
@@ -89,6 +90,8 @@ def _tracks_in_zip(
     refusals: list[TrackFileError] = []
     for member in members:
         kind, head = _kind(member)
+        if kind in ("gzip", "zip"):
+            refusals.append(TrackFileError(f"{member.name}: {_NESTED}"))
         if not _may_be_track(kind, head):
             continue
         try:

@@ -888,6 +888,17 @@ PACKED = [
         refused="a.gpx: an archive within an archive; unpack it first",
     ),
     Case(
+        "zip in zip",
+        zipped(a_zip=zipped(a_gpx=gpx(points(3)))),
+        refused="a.gpx (a.zip): an archive within an archive; unpack it first",
+    ),
+    Case(
+        "zip beside a track in a zip",
+        zipped(a_zip=zipped(a_gpx=gpx(points(3))), b_gpx=gpx(points(3))),
+        "a.gpx: not used: a.gpx (a.zip): an archive within an archive; unpack it first",
+        points=3,
+    ),
+    Case(
         "zip cut off",
         zipped(a_gpx=gpx(points(30)))[:-30],
         refused="a.gpx: a damaged zip file; copy or export it again",
