@@ -25,7 +25,8 @@ def shifted_fixes(probe: Probe, threshold: float = THRESHOLD) -> NDArray[np.bool
     """Which of the probed fixes lie in blocks that were shifted together. (fixes,)
 
     A block from fix a up to the one before b, moved by an unknown offset, adds a step at a minus
-    one at b. The Gram matrices give the likelihood ratio of every block; the greatest one is
+    one at b. A block from the first fix on looks like all the rest moved the other way, since
+    the place of the pass is free: of the two the shorter is meant. The Gram matrices give the likelihood ratio of every block; the greatest one is
     taken, if it passes the threshold, and the search goes on with that block explained.
     """
     n = len(probe.time_s)
@@ -36,7 +37,7 @@ def shifted_fixes(probe: Probe, threshold: float = THRESHOLD) -> NDArray[np.bool
     grams = [np.pad(g, (0, 1)) for g in probe.grams]
     when = np.append(probe.time_s, probe.time_s[-1] + 1.0)
     a, b = np.triu_indices(n + 1, 1)
-    near = (when[b] - when[a] <= LONGEST_S) & (a > 0)
+    near = (when[b] - when[a] <= LONGEST_S) & (b - a < n)
     a, b = a[near], b[near]
     for _ in range(MOST_BLOCKS):
         ratio = np.zeros(len(a))

@@ -4,7 +4,7 @@ Every method is given the same: the fixes of a pass cut out by the truth, the tw
 which the ground is asked, and when the tractor stood. Where the seeder was dropped or lifted on
 the move, only fixes between the marks are handed over, since the model takes the driving beyond
 them for a continuation of the pass. Where every turn was timed, the first and the last turn within
-the pass are the marks, and ours is given the turns.
+the pass are the marks, and ours is given the turns. Passes with hardly a fix are left out.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from groundtruth.simulate import (
     simulate_day,
 )
 from groundtruth.simulate import phone as simulated_phone
+from groundtruth.travel.stretch import LEAST_FIXES
 
 Array = NDArray[np.float64]
 
@@ -85,6 +86,8 @@ def cases_in(scenario: Scenario, seed: int) -> tuple[SimulatedDay, list[Case]]:
             high = np.inf
         keep = (p.time_s >= low) & (p.time_s <= high)
         where = np.searchsorted(track.time_s, p.time_s)[keep]
+        if keep.sum() - repeated[where].sum() < LEAST_FIXES + 1:
+            continue  # refused by ours
         marks, ground_m, wheel = _marks(day, p)
         found.append(
             Case(
