@@ -319,11 +319,11 @@ def test_likelihood_of_free_motion_is_that_of_a_normal_distribution() -> None:
     noise = WANDER.covariance(time[:, None] - time) + 1e-4 * np.eye(n)
     along, across = rng.normal(size=(2, n)).cumsum(axis=1)
     result = _free_motion(noise, time, along, across, speed)
-    from groundtruth.passes.ends import FREE_S
+    from groundtruth.passes.ends import FREE_M
 
     for k in (0, 3, 6):
         out = time[k:][::-1]  # outermost first
-        lag = np.abs(out[:, None] - out) / FREE_S
+        lag = np.abs(out[:, None] - out) / (FREE_M / speed)
         velocity = (0.7 * speed) ** 2 * (1 + lag) * np.exp(-lag)
         moved = np.zeros((len(out), len(out)))
         for i in range(1, len(out)):

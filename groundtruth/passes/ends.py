@@ -39,8 +39,8 @@ LINE_UP_M = (1.0, 9.0)
 PLACE_M, PLACE_STD_M = 4.0, 6.0
 """How far inside the rough end the true one lies, and how surely (seen on simulated days)."""
 SHORTEST_STAND_S = 2.0
-FREE_S = 3.0
-"""How long free motion keeps its velocity: turns of 3-5 m radius at some 1 m/s."""
+FREE_M = 3.3
+"""How far free motion keeps its velocity: turns of 3-5 m radius."""
 CAUTION = 0.5
 """The share of the evidence that is believed, see `log_odds_of_stand`."""
 _DRIVE = ((0.36, 12.0), (0.3, 3.0))
@@ -88,6 +88,7 @@ def weigh(
     axis: tuple[float, float],
     speed_m_s: float,
     wander: Wander,
+    speed_error: Wander | None,
     rough_s: float,
     inwards_m: float,
     *,
@@ -160,12 +161,13 @@ def weigh(
         base = base - np.minimum((time - time[-1]) / 3.0, 8.0)
     stand = base_b + u[:, : len(RAMPS_S)] + (w[:, :-1] + base[:, None] + excused)[:, None, :]
     rolling = base_b + u[:, len(RAMPS_S) :] + (w[:, -1] + base)[:, None, None]
-    reported = points.speed_m_s[order]
-    if np.isfinite(reported).any():
+    if speed_error is not None:
         slope = np.clip(gone[:, None, :] / size, 0, 1)
-        stand = stand + _reported(reported, speed_m_s * slope, speed_m_s)
-        share = np.where(late[:, None, :] >= 0, 1.0, LINE_UP_SHARES[:, None])
-        rolling = rolling + _reported(reported, speed_m_s * share, speed_m_s)
+        lined = np.where(late[:, None, :] >= 0, 1.0, LINE_UP_SHARES[:, None])
+        shares = np.concatenate([slope, lined], axis=1)
+        spoken = _reported(points.speed_m_s[order], time, shares, speed_m_s, speed_error)
+        stand = stand + spoken[:, : len(RAMPS_S)]
+        rolling = rolling + spoken[:, len(RAMPS_S) :]
     deep = late[0] > 2.0  # some of the bed must lie within the window
     stand = _prior(stand, (on_line >= SHORTEST_STAND_S - 1e-9) & deep)
     reach = speed_m_s * LINE_UP_SHARES[:, None] * on_line[:, None, :]
@@ -218,11 +220,11 @@ def _free_motion(noise: Array, time: Array, along: Array, across: Array, speed: 
     """Log-likelihood of the points from the k-th outwards as free motion, (n,).
 
     Each coordinate's velocity is a Gaussian process of 0.7 times the working speed with a Matérn
-    covariance of order 3/2 over `FREE_S`, so it changes smoothly; the trapezoidal rule integrates
+    covariance of order 3/2 over `FREE_M`, so it changes smoothly; the trapezoidal rule integrates
     it from the outermost point on.
     """
     since = (time - time[-1])[::-1]  # outermost first
-    apart = np.abs(since[:, None] - since) / FREE_S
+    apart = np.abs(since[:, None] - since) / (FREE_M / speed)
     velocity = (0.7 * speed) ** 2 * (1 + apart) * np.exp(-apart)
     half = np.diff(since) / 2
     sums = np.zeros_like(velocity)
@@ -241,22 +243,41 @@ def _free_motion(noise: Array, time: Array, along: Array, across: Array, speed: 
     return np.asarray(total[::-1])
 
 
-def _reported(speed: Array, expected: Array, working: float) -> Array:
-    """What reported speeds add, against those of free motion, which seldom stands.
+def _reported(speed: Array, time: Array, shares: Array, working: float, error: Wander) -> Array:
+    """Log-likelihood of the reported speeds when the first k points are in order, for every k.
 
-    ``expected`` has shape (n, shapes, b). Neighbouring speeds share their error, so each counts by
-    a half.
+    ``shares`` (n, shapes, b) are the speeds as shares of the working speed, whose own doubt is
+    integrated out. A reported speed is the length of a disturbed velocity: its mean is near
+    √(v² + πs²/2) (Rice distribution; exact at rest). In free motion the speed is a Gaussian process
+    about 0.8 of the working speed.
     """
-    std = 0.12 + 0.07 * working
-    known = np.where(np.isfinite(speed), speed, 0.0)[:, None, None]
-    off = (known - np.sqrt(expected**2 + 0.1**2)) / std
-    log_here = -0.5 * np.minimum(off**2, 16) - np.log(std)
-    usual = np.hypot(0.35 * working, std)
-    free = 0.9 / usual * np.exp(-0.5 * ((known - 0.8 * working) / usual) ** 2)
-    free += 0.1 / std * np.exp(-0.5 * (known / std) ** 2)
-    each = np.clip(log_here - np.log(free + 1e-6), -8, 8)
-    each = np.where(np.isfinite(speed)[:, None, None], each, 0.0)
-    return np.asarray(0.5 * np.cumsum(each, axis=0))
+    n = len(time)
+    known = np.isfinite(speed)
+    apart = np.abs(time[:, None] - time)
+    noise = error.covariance(apart)
+    noise[np.diag_indices(n)] += np.where(known, 1e-4, 1e4)
+    s2 = float(error.variance_m2.sum())
+    factor = np.linalg.cholesky(noise)
+    columns = shares.reshape(n, -1)
+    expected = np.sqrt((working * columns) ** 2 + np.pi / 2 * s2)
+    target = np.where(known[:, None], speed[:, None], expected) - expected
+    white = np.linalg.inv(factor) @ np.stack([columns, target])
+    precision = 1 / (0.15 * working) ** 2
+    a22 = np.cumsum(white[0] ** 2, axis=0) + precision
+    b2 = np.cumsum(white[0] * white[1], axis=0)
+    left = np.cumsum(white[1] ** 2, axis=0) - b2**2 / a22
+    size = np.cumsum(np.log(np.diag(factor)))[:, None]
+    in_order = -0.5 * left - 0.5 * np.log(a22 / precision) - size
+
+    lag = apart[::-1, ::-1] / (FREE_M / working)
+    free = noise[::-1, ::-1] + (0.35 * working) ** 2 * (1 + lag) * np.exp(-lag)
+    factor = np.linalg.cholesky(free)
+    usual = np.sqrt((0.8 * working) ** 2 + np.pi / 2 * s2)
+    target = np.where(known, speed, usual)[::-1] - usual
+    white = np.linalg.solve(factor, target)
+    further = np.cumsum(-0.5 * white**2 - np.log(np.diag(factor)))[::-1]
+    further = np.append(further, 0.0)[1:]
+    return np.asarray((in_order + further[:, None]).reshape(shares.shape))
 
 
 def log_odds_of_stand(evidence: Evidence, log_ramp: Array) -> float:

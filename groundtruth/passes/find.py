@@ -14,9 +14,14 @@ from .ends import CAUTION, PLACE_M, RAMPS_S, Evidence, FoundEnd, log_odds_of_sta
 from .runs import SHORTEST_M, Run, likelihood_of, straight_runs
 from .stops import cruising_speeds, stops_on_the_way
 from .thinned import Points, thin
-from .wander import Wander, fit_wander
+from .wander import Wander, fit_speed_error, fit_wander
 
 Array = NDArray[np.float64]
+
+WELL_INSIDE_M = 20.0
+"""So far from the rough end the working line has begun, even where the tractor paused first."""
+LONGEST_WINDOW_S = 100.0
+"""A pause before the bed is looked at for as long as this, besides the time of driving."""
 
 
 def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
@@ -63,13 +68,15 @@ class _Day:
 
 def _weigh_ends(points: Points, runs: list[Run]) -> _Day:
     """Stops on the way and evidence about the ends of all runs."""
-    wander = fit_wander(points, [(run.begin_s, run.end_s) for run in runs])
+    spans = [(run.begin_s, run.end_s) for run in runs]
+    wander = fit_wander(points, spans)
+    speed_error = fit_speed_error(points, spans)
     speeds = cruising_speeds(points, runs, wander)
     runs = [replace(run, speed_m_s=v) for run, v in zip(runs, speeds, strict=True)]
     stops = [stops_on_the_way(points, run, wander) for run in runs]
     starts, ends = (
         [
-            _evidence(points, run, wander, runs, on_way, at_end=at_end)
+            _evidence(points, run, (wander, speed_error), runs, on_way, at_end=at_end)
             for run, on_way in zip(runs, stops, strict=True)
         ]
         for at_end in (False, True)
@@ -80,7 +87,7 @@ def _weigh_ends(points: Points, runs: list[Run]) -> _Day:
 def _evidence(
     points: Points,
     run: Run,
-    wander: Wander,
+    errors: tuple[Wander, Wander | None],
     runs: list[Run],
     on_way: list[tuple[float, float]],
     *,
@@ -93,10 +100,12 @@ def _evidence(
         (e for _, e in (_seen(r.begin_s, r.end_s, at_end) for r in runs) if e < begin),
         default=-np.inf,
     )
-    outer = max(begin - 25.0 - 8.0 / run.speed_m_s, previous)
-    inner = min(begin + 18.0 + 20.0 / run.speed_m_s, _half_way(window, run, begin, end))
+    half, well_inside = _on_the_way(window, run, begin, end)
+    speed = run.speed_m_s
+    inner = min(max(begin + 18.0 + 20.0 / speed, well_inside), half)
     for stop in on_way:  # slowing down before a stop is no part of this end
         inner = min(inner, _seen(*stop, at_end)[0] - 3.0)
+    outer = max(begin - 25.0 - 8.0 / speed, previous, inner - LONGEST_WINDOW_S - 28.0 / speed)
     a, b = np.searchsorted(window.time_s, [outer, inner]).tolist()
     a = min(a, max(b - 4, 0))
     part = window.cut(a, b - 1)
@@ -107,16 +116,23 @@ def _evidence(
     from_edge = float(np.interp(begin, part.time_s, along) - along[0]) if a == 0 else np.inf
     on_bed = from_edge < 8.0
     inwards = -from_edge if on_bed else PLACE_M
-    return weigh(part, run.axis, run.speed_m_s, wander, begin, inwards, recorded_on_bed=on_bed)
+    return weigh(part, run.axis, run.speed_m_s, *errors, begin, inwards, recorded_on_bed=on_bed)
 
 
-def _half_way(points: Points, run: Run, begin_s: float, end_s: float) -> float:
-    """When half the way was first made. Half the time may lie in the standing at the other end."""
+def _on_the_way(points: Points, run: Run, begin_s: float, end_s: float) -> tuple[float, float]:
+    """When half the way was first made, and when the run was `WELL_INSIDE_M` from its rough begin.
+
+    By place, not by time: time may lie in standing at either end.
+    """
     inside = (points.time_s >= begin_s) & (points.time_s <= end_s) & ~points.jump
     along = (run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1])[inside]
     if len(along) < 2:
-        return 0.5 * (begin_s + end_s)
-    return float(points.time_s[inside][np.argmax(along > 0.5 * (along[0] + along[-1]))])
+        return 0.5 * (begin_s + end_s), begin_s
+    half = 0.5 * (along[-1] - along[0])
+    reached = along - along[0]
+    first = [int(np.argmax(reached > min(x, half))) for x in (half, WELL_INSIDE_M)]
+    half_s, well_inside_s = points.time_s[inside][first].tolist()
+    return half_s, well_inside_s
 
 
 def _seen(begin_s: float, end_s: float, backwards: bool) -> tuple[float, float]:

@@ -262,7 +262,7 @@ def _runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
         moving = speed[inside] > 0.25
         off = moving & (sign * forward[inside] < np.cos(np.radians(35)) * speed[inside])
         fast = speed[inside] > fastest_m_s
-        for a, b in _unbroken(off, fast, sign * along[inside], across[inside]):
+        for a, b in _unbroken(off, fast, sign * along[inside], across[inside], fastest_m_s):
             a, b = _core(sign * along[inside], a, b)
             a, b = a + i, b + i
             pace = _under_way(speed[a : b + 1])
@@ -287,18 +287,19 @@ def _under_way(speed: Array) -> float:
     return float(np.percentile(speed[speed >= 0.5 * np.percentile(speed, 90)], 75))
 
 
-def _unbroken(off: Flags, fast: Flags, along: Array, across: Array) -> list[tuple[int, int]]:
-    """Stretches without points that are off or fast; lapses of up to 25 s from the direction that
-    lead on along the same line are overlooked. ``along`` grows."""
+def _unbroken(
+    off: Flags, fast: Flags, along: Array, across: Array, fastest_m_s: float
+) -> list[tuple[int, int]]:
+    """Stretches without points that are off or fast; lapses of up to 25 s that lead on along the
+    same line, and on the whole no faster than is allowed, are overlooked. ``along`` grows."""
     bad = (off | fast).astype(np.int8)
     edges = np.flatnonzero(np.diff(np.concatenate([[1], bad, [1]])))
-    speeding = np.concatenate([[0], np.cumsum(fast)])
     joined: list[tuple[int, int]] = []
     for a, b in edges.reshape(-1, 2).tolist():
         if joined:
             before = joined[-1][1]
             on, aside = along[a] - along[before], abs(across[a] - across[before])
-            steady = speeding[a] - speeding[before] < 5
+            steady = on < fastest_m_s * (a - before)
             if steady and a - before <= 25 and on > -3 and aside < 3 + 0.5 * max(on, 0.0):
                 joined[-1] = (joined[-1][0], b - 1)
                 continue
@@ -334,7 +335,23 @@ def side_by_side(runs: list[Run]) -> list[Run]:
     alike &= np.abs(np.log(speed[:, None] / speed)) < np.log(1.5)
     weight = (alike @ (length * _usual(speed))) * np.sqrt(alike.sum(axis=1))
     best = int(np.argmax(weight * (1 + 1e-9 * length)))
-    return [run for run, like in zip(runs, alike[best], strict=True) if like]
+    kept = np.flatnonzero(alike[best])
+    after, before = kept[kept > best], kept[kept < best][::-1]
+    chosen = [best, *_near_the_last(across, best, after), *_near_the_last(across, best, before)]
+    return [runs[k] for k in sorted(chosen)]
+
+
+def _near_the_last(across: Array, last: int, candidates: NDArray[np.intp]) -> list[int]:
+    """Those candidates that lie next to the run before them, by place; drives do not."""
+    chosen: list[int] = []
+    skipped = 1
+    for k in candidates.tolist():
+        if abs(across[k] - across[last]) < NEXT_BED_M[0] + NEXT_BED_M[1] * skipped:
+            chosen.append(k)
+            last, skipped = k, 1
+        else:
+            skipped += 1
+    return chosen
 
 
 def _with_cropped(grid: Grid, runs: list[Run], family: list[Run]) -> list[Run]:
@@ -350,26 +367,31 @@ def _with_cropped(grid: Grid, runs: list[Run], family: list[Run]) -> list[Run]:
     working = _working_speed(family)
     x, y = family[0].axis
     along = x * grid.xy_m[0] + y * grid.xy_m[1]
+    across = x * grid.xy_m[1] - y * grid.xy_m[0]
     if family[0].along_m[1] < family[0].along_m[0]:
-        along = -along  # ranges are kept along one sense for both directions of travel
+        along, across = -along, -across  # ranges are kept along one sense for both directions of travel
     added = []
     for run in runs:
         if run in family:
             continue
         shared = min(max(run.along_m), high) - max(min(run.along_m), low)
-        aside = min(abs(run.across_m - other.across_m) for other in family)
-        if shared < 0.85 * (high - low) or aside > sum(NEXT_BED_M):
+        if shared < 0.7 * (high - low):
             continue
         inside = (grid.time_s >= run.begin_s) & (grid.time_s <= run.end_s)
         at = np.flatnonzero(inside & (along > low) & (along < high))
-        pace = _under_way(grid.speed_m_s[at]) if len(at) else 0.0
-        if len(at) > 2 and 0.5 < pace / working < 1.4:
+        if len(at) < 3:
+            continue
+        place = float(np.median(across[at]))
+        aside = min(abs(place - other.across_m) for other in family)
+        pace = _under_way(grid.speed_m_s[at])
+        if aside < sum(NEXT_BED_M) and 0.5 < pace / working < 1.4:
             added.append(
                 replace(
                     run,
                     begin_s=float(grid.time_s[at[0]]),
                     end_s=float(grid.time_s[at[-1]]),
                     along_m=(float(along[at[0]]), float(along[at[-1]])),
+                    across_m=place,
                     speed_m_s=working,
                 )
             )

@@ -58,9 +58,31 @@ def _once(x: Array) -> Array:
 def fit_wander(points: Points, spans: Sequence[tuple[float, float]]) -> Wander:
     """Wander across the straight runs that lie between the given instants."""
     pieces = [_across(points, begin, end) for begin, end in spans]
-    pieces = [piece for piece in pieces if len(piece) >= 6]
     step = float(np.median(np.diff(points.time_s)))
-    freezes = bool(points.frozen.mean() > 0.02)
+    return _fitted(pieces, step, freezes=bool(points.frozen.mean() > 0.02))
+
+
+def fit_speed_error(points: Points, spans: Sequence[tuple[float, float]]) -> Wander | None:
+    """Error of the reported speeds between the given instants, the driver's unevenness included.
+
+    None where fewer than half of the speeds are known. "Metres" are m/s here.
+    """
+    pieces = []
+    for begin, end in spans:
+        a, b = np.searchsorted(points.time_s, [begin, end]).tolist()
+        speed = points.speed_m_s[a:b]
+        speed = speed[np.isfinite(speed)]
+        # away from standing at the ends and on the way
+        speed = speed[speed > 0.5 * np.median(speed)] if len(speed) else speed
+        pieces.append(speed)
+    if not sum(map(len, pieces)) or np.isfinite(points.speed_m_s).mean() < 0.5:
+        return None
+    return _fitted(pieces, float(np.median(np.diff(points.time_s))), freezes=False)
+
+
+def _fitted(pieces: list[Array], step: float, *, freezes: bool) -> Wander:
+    """Sum of covariances that fits the structure function of evenly spaced series."""
+    pieces = [piece for piece in pieces if len(piece) >= 6]
     if not pieces:
         return Wander(variance_m2=np.array([0.05, 0, 0.25, 0, 0, 0, 0]), freezes=freezes)
     longest = max(len(piece) for piece in pieces) // 2
