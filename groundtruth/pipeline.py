@@ -198,7 +198,7 @@ def _ground(
     beds: Beds,
 ) -> _Ground:
     heights = [_heights(track, s, c) for s, c in zip(stretches, counted, strict=True)]
-    slopes = slope_factors(heights)
+    slopes = slope_factors(heights, travel.receiver)
     known = [h.mean_height_m for h in heights if h is not None]
     lift = height_factor(float(np.mean(known)), plane.latitude_deg) if known else 1.0
     factor = np.array(

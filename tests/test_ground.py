@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -14,6 +16,7 @@ from groundtruth.travel.ground import (
     measured_winding,
     slope_factors,
 )
+from groundtruth.travel.noise import PHONE, SURVEY
 
 
 def lines(slope, *, passes=10, drift=0.02, length=100.0, seed=0):
@@ -44,6 +47,13 @@ def test_drifting_heights_on_the_level_are_no_slope(seed):
 def test_without_heights_the_slope_is_unknown_not_zero():
     assert height_line(np.arange(10.0), np.full(10, np.nan), 0.0) is None
     assert slope_factors([None]) == (UNKNOWN_SLOPE,)
+
+
+def test_one_pass_alone_is_told_its_slope_by_heights_good_to_centimetres():
+    (steep, *_) = lines(0.08)
+    phone, survey = (slope_factors([steep], r)[0] for r in (PHONE.name, SURVEY.name))
+    assert survey.value == pytest.approx(math.sqrt(1 + steep.slope**2), rel=1e-6)
+    assert survey.std < phone.std / 50
     assert UNKNOWN_SLOPE.std > 0
 
 

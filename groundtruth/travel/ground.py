@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..measured import Measured
+from .noise import PHONE, SURVEY
 
 Array = NDArray[np.float64]
 
@@ -28,8 +29,9 @@ UNKNOWN_SLOPE = Measured(1.0, 0.0003)
 WINDING_LEG_M = 1.0
 WINDING_NOISE_M = 0.003
 """Noise from one place to the next of a centimetre receiver, blocks of about a second averaged."""
-LONE_HEIGHT_STD_M = 4.0
-"""Drift of recorded heights over one pass, standard deviation, m: wander of vertical positions."""
+HEIGHT_DRIFT_M = {PHONE.name: 4.0, SURVEY.name: 0.05}
+"""Drift of recorded heights over one pass, standard deviation, m, by kind of receiver: vertical
+positions wander about twice as much as horizontal ones."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,12 +62,14 @@ def height_line(along_m: Array, height_m: Array, axis_deg: float) -> HeightLine 
     )
 
 
-def slope_factors(lines: Sequence[HeightLine | None]) -> tuple[Measured, ...]:
+def slope_factors(
+    lines: Sequence[HeightLine | None], receiver: str = PHONE.name
+) -> tuple[Measured, ...]:
     """√(1 + g²) for each pass, the slope averaged over passes that run along the same line. [-]
 
     Heights of one pass drift by metres, which looks like a slope; passes of one block share the
     slope of the ground but not the drift, so their mean is used and its scatter gives the doubt.
-    E[ĝ²] = g² + var(ĝ), so the variance is taken off.
+    E[ĝ²] = g² + var(ĝ), so the variance is taken off. ``receiver`` as in `DayTravel`.
     """
     factors = []
     for line in lines:
@@ -79,7 +83,7 @@ def slope_factors(lines: Sequence[HeightLine | None]) -> tuple[Measured, ...]:
             turn = np.cos(np.radians(other.axis_deg - line.axis_deg))
             if abs(turn) > 0.97:
                 signed.append(other.slope * float(np.sign(turn)))
-                drift.append(LONE_HEIGHT_STD_M / other.length_m)
+                drift.append(HEIGHT_DRIFT_M[receiver] / other.length_m)
         mean = float(np.mean(signed))
         if len(signed) >= 4:
             std = float(np.std(signed, ddof=1) / np.sqrt(len(signed)))

@@ -26,8 +26,9 @@ def shifted_fixes(probe: Probe, threshold: float = THRESHOLD) -> NDArray[np.bool
 
     A block from fix a up to the one before b, moved by an unknown offset, adds a step at a minus
     one at b. A block from the first fix on looks like all the rest moved the other way, since
-    the place of the pass is free: of the two the shorter is meant. The Gram matrices give the likelihood ratio of every block; the greatest one is
-    taken, if it passes the threshold, and the search goes on with that block explained.
+    the place of the pass is free: of the two the shorter is meant. The Gram matrices give the
+    likelihood ratio of every block; the greatest one is taken, if it passes the threshold, and
+    the search goes on with that block explained.
     """
     n = len(probe.time_s)
     shifted = np.zeros(n, dtype=bool)

@@ -174,7 +174,7 @@ def ours(cases: Sequence[Case]) -> tuple[Array, Array]:
     for s, c in zip(stretches, cases, strict=True):
         axis_deg = float(np.degrees(np.arctan2(*s.direction)))
         lines.append(height_line(s.along_m, np.interp(s.time_s, c.time_s, c.height_m), axis_deg))
-    slopes = slope_factors(lines)
+    slopes = slope_factors(lines, travel.receiver)
     factor = np.array([s.value * w.value for s, w in zip(slopes, travel.winding, strict=True)])
     distance = travel.distance_m * factor
     covariance = travel.covariance_m2 * np.outer(factor, factor)
