@@ -1,8 +1,9 @@
 """Which strip of ground was sown: strips from passes, beds and blocks across days."""
 
-from .align import Alignment, Pattern, Trace, align
+from .align import align
 from .contract import Bed, Fit, Layout, MapBed, Oddity, SownPass, Strip
 from .layout import lay_out
+from .pattern import Alignment, Pattern, Trace
 
 __all__ = [
     "Alignment",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from statistics import median
 
 import numpy as np
 
 from ..measured import Measured
 from ..plane import Plane
-from .align import END_M, Pattern, Trace
-from .contract import Fit, LonLat, MapBed, SownPass
+from .contract import LonLat, MapBed, SownPass
+from .learned import Learned
+from .pattern import Pattern, Trace
 
 LINK_M = 9.0
 """A pass within this of a block's passes, and along them, belongs to the block: three beds of the
@@ -20,6 +20,7 @@ LINK_DEG = 15.0
 DRAWN_STD_M = 2.5
 """How well the length of a bed on a map is that of its sowing, until it was sown. Our choice."""
 LEAST_OVERLAP = 0.3
+USUAL_SPACING_M = 1.5
 RECEIVER_M = 0.12
 """Scatter about a pass's own line below which the positions are good to centimetres."""
 
@@ -35,15 +36,9 @@ class Block:
     mapped: dict[int, MapBed] = field(default_factory=dict)
     along: list[float] = field(default_factory=lambda: [np.inf, -np.inf])
     across: list[float] = field(default_factory=lambda: [np.inf, -np.inf])
-    spacing: Measured | None = None
-    last_sown_s: dict[int, float] = field(default_factory=dict)
-    ever_sown: set[int] = field(default_factory=set)
-    at_edge: list[int] = field(default_factory=lambda: [0, 0])
-    names: dict[str, int] = field(default_factory=dict)
-    places_m: dict[int, float] = field(default_factory=dict)
-    lengths: dict[int, list[float]] = field(default_factory=dict)
     drawn: dict[int, Measured] = field(default_factory=dict)
-    offsets: list[float] = field(default_factory=list)
+    places_m: dict[int, float] = field(default_factory=dict)
+    learned: Learned = field(default_factory=lambda: Learned())
 
     def in_metres(self, places: Sequence[LonLat]) -> tuple[np.ndarray, np.ndarray]:
         """Along and across the beds [m], each (n,), of positions in degrees."""
@@ -105,64 +100,61 @@ class Block:
             across_m=across - self.forth(sown) * sown.right_m,
             name=sown.bed_name,
             length=sown.length,
+            length_scale_u=sown.length_scale_u,
         )
 
-    def pattern(self, bed_spacing_m: float | None) -> Pattern:
-        """What is known before the next day."""
-        spacing = self.spacing
+    def pattern(self, learned: Learned, bed_spacing_m: float | None) -> Pattern:
+        """What is known when a day is laid onto the block."""
+        spacing = learned.spacing
         if spacing is None and bed_spacing_m is not None:
             spacing = Measured(bed_spacing_m, 0.02 * bed_spacing_m)
+        scatter_m2, freedom = learned.lengths.scatter()
         return Pattern(
             spacing=spacing,
-            last_sown_s=dict(self.last_sown_s),
-            at_edge=(self.at_edge[0], self.at_edge[1]),
-            names=dict(self.names),
+            last_sown_s=dict(learned.last_sown_s),
+            at_edge=(learned.at_edge[0], learned.at_edge[1]),
+            names=dict(learned.names),
             places_m=dict(self.places_m),
-            lengths={
-                **self.drawn,
-                **{
-                    j: Measured(median(v), 1.25 * END_M / len(v) ** 0.5)
-                    for j, v in self.lengths.items()
-                },
-            },
-            origin_m=self.origin_m,
+            lengths=learned.lengths.known(self.drawn),
+            scatter_m2=scatter_m2,
+            scatter_freedom=freedom,
+            origin_m=learned.origin_m,
         )
 
-    @property
-    def origin_m(self) -> float:
-        """Where the row of beds begins across the block: the mean over the days so far."""
-        return float(np.mean(self.offsets)) if self.offsets else 0.0
-
-    def learn(self, passes: Sequence[SownPass], fit: Fit) -> None:
-        """Take a day into what is known."""
-        self.offsets.append(fit.offset.value)
-        self.spacing = Measured(fit.spacing.value, max(fit.spacing.std, 0.002))
-        for sown, bed in zip(passes, fit.beds, strict=True):
-            self.last_sown_s[bed] = max(self.last_sown_s.get(bed, -np.inf), sown.start_s)
-            self.ever_sown.add(bed)
-            if sown.bed_name and bed not in self.names.values():
-                self.names.setdefault(sown.bed_name, bed)
-            if sown.length is not None:
-                self.lengths.setdefault(bed, []).append(sown.length.value)
-        self.at_edge[0] += min(fit.beds) == min(self.last_sown_s)
-        self.at_edge[1] += max(fit.beds) == max(self.last_sown_s)
+    def from_map(self) -> Learned:
+        """What the grower's map says before any day."""
+        spacing = None
+        if len(self.places_m) > 1:
+            gap = float(np.median(np.diff(sorted(self.places_m.values()))))
+            spacing = Measured(gap, 0.005 * gap)
+        return Learned(spacing=spacing, names={bed.name: j for j, bed in self.mapped.items()})
 
     def place_m(self, bed: int) -> float:
         """Where a bed's middle lies across the block [m]."""
+        origin = self.learned.origin_m
         if bed in self.places_m:
-            return self.origin_m + self.places_m[bed]
-        spacing = self.spacing.value if self.spacing else 1.5
+            return origin + self.places_m[bed]
         if self.places_m:
             near = min(self.places_m, key=lambda j: abs(j - bed))
-            return self.origin_m + self.places_m[near] + (bed - near) * spacing
-        return self.origin_m + bed * spacing
+            return origin + self.places_m[near] + (bed - near) * self.spacing_m
+        return origin + bed * self.spacing_m
+
+    @property
+    def spacing_m(self) -> float:
+        """From bed to bed, the usual where nothing is known."""
+        return self.learned.spacing.value if self.learned.spacing else USUAL_SPACING_M
+
+    @property
+    def all_beds(self) -> set[int]:
+        """Beds sown so far and those of the map."""
+        return self.learned.last_sown_s.keys() | self.mapped.keys()
 
     def bed_name(self, bed: int) -> str:
         """The grower's name for a bed, else the block's name with its number across the block."""
-        for name, j in self.names.items():
+        for name, j in self.learned.names.items():
             if j == bed:
                 return name
-        return f"{self.name}{bed - min(self.ever_sown | self.mapped.keys()) + 1}"
+        return f"{self.name}{bed - min(self.all_beds) + 1}"
 
 
 def block_about(number: int, axis: tuple[LonLat, LonLat], name: str) -> Block:
@@ -195,15 +187,12 @@ def blocks_of_map(beds: Sequence[MapBed]) -> list[Block]:
         for j, i in enumerate(np.argsort(middles).tolist()):
             block.mapped[j] = mine[i]
             block.places_m[j] = middles[i]
-            block.names[mine[i].name] = j
             along, _ = block.in_metres(mine[i].ends)
             block.drawn[j] = Measured(float(np.ptp(along)), DRAWN_STD_M)
             block.reach_to(mine[i].ends)
-        if len(mine) > 1:
-            gaps = np.diff(sorted(middles))
-            block.spacing = Measured(float(np.median(gaps)), 0.005 * float(np.median(gaps)))
-        else:
+        if len(mine) == 1:
             block.places_m = {}
+        block.learned = block.from_map()
         found.append(block)
     return found
 

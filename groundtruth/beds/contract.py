@@ -14,7 +14,8 @@ class SownPass:
     """One pass of one run, as it was recorded.
 
     ``axis`` are start and end of the antenna's way, ``places`` (time, longitude, latitude) means
-    over parts of the pass. ``width_m`` is what the seeder sows across, ``length`` the ground sown.
+    over parts of the pass. ``width_m`` is what the seeder sows across, ``length`` the ground sown,
+    whose relative error ``length_scale_u`` all passes of the run share.
     The antenna stands ``ahead_m`` in front of the row units and ``right_m`` to the right of the
     middle of the toolbar, seen in the direction of travel.
     """
@@ -29,6 +30,7 @@ class SownPass:
     crop: str = ""
     setting: str = ""
     length: Measured | None = None
+    length_scale_u: float = 0.0
     width_m: float | None = None
     rows: int = 1
     ahead_m: float = 0.0
@@ -52,7 +54,8 @@ class Fit:
     """How the passes of one run in one block were laid onto it: what a record keeps of it.
 
     ``block`` counts the blocks from 0 in the order in which they were found, ``beds`` and ``sure``
-    follow the passes in order of time.
+    follow the passes in order of time. ``settled`` says that no other reading of the block's days
+    is left, so that later days will not move it.
     """
 
     block: int
@@ -61,6 +64,7 @@ class Fit:
     sure: tuple[float, ...]
     offset: Measured
     spacing: Measured
+    settled: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

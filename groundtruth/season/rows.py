@@ -200,12 +200,13 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
     rows = db.execute(
         "SELECT r.key, p.number, p.start_at, p.end_at, p.geom, p.bed_written, p.crop, p.setting,"
         " p.id, p.distance_m, r.bed_width_m, r.row_units, r.antenna_ahead_m,"
-        " r.antenna_right_m, r.bed_spacing_m, p.scatter_m, p.times"
+        " r.antenna_right_m, r.bed_spacing_m, p.scatter_m, p.times,"
+        " r.ground_per_turn_u_m / r.ground_per_turn_m"
         " FROM passes p JOIN runs r ON r.id = p.run_id ORDER BY p.start_at, p.id"
     )
     counted = _counted_lengths(db)
     for key, number, start, end, geom, bed, crop, setting, pass_id, dist, *machine in rows:
-        width, units, ahead, right, spacing, scatter, times = machine
+        width, units, ahead, right, spacing, scatter, times, scale_u = machine
         shape = from_blob(geom)
         inner = list(zip(map(seconds, times.split()), shape.points, strict=True))[1:-1]
         found.setdefault(key, []).append(
@@ -220,6 +221,7 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
                 crop=crop,
                 setting=setting,
                 length=None if dist is None else counted.get(pass_id),
+                length_scale_u=scale_u,
                 width_m=width,
                 rows=units or 1,
                 ahead_m=ahead,
@@ -271,7 +273,8 @@ def kept_fits(db: sqlite3.Connection) -> dict[str, list[Fit]]:
     """What earlier layings out found, by run."""
     found: dict[str, list[Fit]] = {}
     for fit_id, key, block, *figures in db.execute(
-        "SELECT f.id, r.key, f.block, f.offset_m, f.offset_u_m, f.spacing_m, f.spacing_u_m"
+        "SELECT f.id, r.key, f.block, f.offset_m, f.offset_u_m, f.spacing_m, f.spacing_u_m,"
+        " f.settled"
         " FROM fits f JOIN runs r ON r.id = f.run_id ORDER BY f.id"
     ).fetchall():
         passes = db.execute(
@@ -285,6 +288,7 @@ def kept_fits(db: sqlite3.Connection) -> dict[str, list[Fit]]:
                 sure=tuple(p[2] for p in passes),
                 offset=Measured(figures[0], figures[1]),
                 spacing=Measured(figures[2], figures[3]),
+                settled=bool(figures[4]),
             )
         )
     return found

@@ -191,5 +191,9 @@ MIGRATIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
             ),
         ),
     ),
+    (
+        "0003 days that no later day moves",
+        ("ALTER TABLE fits ADD COLUMN settled BOOLEAN NOT NULL DEFAULT 0",),
+    ),
 )
 """(name, statements) in order. Append only: a file of any earlier version is brought forward."""

@@ -48,6 +48,27 @@ def test_there_and_back_without_loss(full, tmp_path, form):
     add_run(back, run_of(60))  # and it goes on
 
 
+def test_an_export_of_an_earlier_form_comes_in(full, tmp_path):
+    """The form before `fits` had the column `settled`."""
+    out = tmp_path / "out"
+    export_season(full, out, "csv")
+    (out / MANIFEST).write_text(
+        (out / MANIFEST).read_text().replace('"version": 3', '"version": 2')
+    )
+    for name, change in (
+        ("fits", lambda row: row[:-1]),
+        ("season_migrations", lambda row: row if row[0] != "3" else None),
+    ):
+        with open(out / f"{name}.csv", encoding="utf-8", newline="") as lines:
+            rows = [change(row) for row in csv.reader(lines)]
+        with open(out / f"{name}.csv", "w", encoding="utf-8", newline="") as lines:
+            csv.writer(lines, lineterminator="\n").writerows(r for r in rows if r)
+    back = tmp_path / "back.gpkg"
+    assert import_season(out, back) == 2
+    assert whole(back)["strips"] == whole(full)["strips"]
+    assert len(whole(back)["season_migrations"]) == 3
+
+
 @pytest.mark.parametrize("payload", PAYLOADS.values(), ids=PAYLOADS)
 def test_any_text_comes_back(season, tmp_path, payload):
     shown = payload.encode("utf-8", "replace").decode()

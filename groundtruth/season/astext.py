@@ -1,0 +1,115 @@
+"""Tables of the record as CSV and GeoJSON text, with every digit, and back."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from base64 import b64decode, b64encode
+from pathlib import Path
+from typing import Any
+
+from .exporttable import GEOMETRY, ExportTable
+from .geometry import Geometry, from_blob, from_wkt, to_blob, to_wkt
+
+_ACTS_IN_A_SHEET = "=+-@'\t\r"
+"""A spreadsheet takes a cell that begins so for a formula; a ' before it keeps it text."""
+
+
+def csv_text(table: ExportTable) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([c for c, _ in table.columns])
+    for row in table.rows:
+        writer.writerow([_cell(v, *c) for v, c in zip(row, table.columns, strict=True)])
+    return out.getvalue()
+
+
+def _cell(value: Any, column: str, kind: str) -> str:
+    if value is None:
+        return ""
+    if column == GEOMETRY:
+        return to_wkt(from_blob(value))
+    if kind == "BLOB":
+        return b64encode(value).decode("ascii")
+    if isinstance(value, float):
+        return repr(value)
+    text = str(value)
+    return f"'{text}" if isinstance(value, str) and text[:1] in _ACTS_IN_A_SHEET and text else text
+
+
+def _from_cell(text: str, column: str, kind: str) -> Any:
+    if column == GEOMETRY:
+        return to_blob(from_wkt(text))
+    if kind in ("TEXT", "DATE", "DATETIME"):
+        return text.removeprefix("'")
+    if text == "":
+        return None
+    if kind == "BLOB":
+        return b64decode(text, validate=True)
+    return float(text) if kind == "DOUBLE" else int(text)
+
+
+def read_csv(file: Path, table: ExportTable) -> list[tuple[Any, ...]]:
+    csv.field_size_limit(1 << 30)
+    with open(file, encoding="utf-8-sig", newline="") as lines:
+        rows = csv.reader(lines)
+        head = next(rows, [])
+        if head != [c for c, _ in table.columns]:
+            raise ValueError("the columns differ")
+        return [
+            tuple(_from_cell(v, *c) for v, c in zip(row, table.columns, strict=True))
+            for row in rows
+        ]
+
+
+def geojson_text(table: ExportTable) -> str:
+    """A FeatureCollection [RFC 7946]; tables without geometry have features with a null one."""
+    at = table.shape_at
+    features = []
+    for row in table.rows:
+        shape = None if at is None else from_blob(row[at])
+        properties = {
+            column: b64encode(value).decode("ascii") if isinstance(value, bytes) else value
+            for i, ((column, _), value) in enumerate(zip(table.columns, row, strict=True))
+            if i != at
+        }
+        features.append(
+            {
+                "type": "Feature",
+                "id": properties.pop("id"),
+                "geometry": shape and _geojson_shape(shape),
+                "properties": properties,
+            }
+        )
+    body = ",\n".join(json.dumps(f, ensure_ascii=True, allow_nan=False) for f in features)
+    return f'{{"type": "FeatureCollection", "features": [\n{body}\n]}}\n'
+
+
+def _geojson_shape(shape: Geometry) -> dict[str, Any]:
+    points = [list(p) for p in shape.points]
+    if shape.kind == "POLYGON":
+        return {"type": "Polygon", "coordinates": [points]}
+    return {"type": "LineString", "coordinates": points}
+
+
+def read_geojson(file: Path, table: ExportTable) -> list[tuple[Any, ...]]:
+    found = []
+    for feature in json.loads(file.read_text(encoding="utf-8"))["features"]:
+        values = {**feature["properties"], "id": feature["id"]}
+        row: list[Any] = []
+        for column, kind in table.columns:
+            if column == GEOMETRY:
+                shape = feature["geometry"]
+                polygon = shape["type"] == "Polygon"
+                points = shape["coordinates"][0] if polygon else shape["coordinates"]
+                pairs = tuple((float(p[0]), float(p[1])) for p in points)
+                row.append(to_blob(Geometry("POLYGON" if polygon else "LINESTRING", pairs)))
+            elif kind == "BLOB":
+                row.append(b64decode(values[column], validate=True))
+            elif kind == "DOUBLE" and values[column] is not None:
+                row.append(float(values[column]))
+            else:
+                row.append(values[column])
+        found.append(tuple(row))
+    return found
