@@ -47,6 +47,8 @@ MAX_MARKS = 10_000
 MAX_SHAPES = 40
 """So many different shapes of points are learnt from a file; what is odder goes through expat."""
 KEPT_SHAPES = 4
+ODD_POINTS = 50
+"""After so many points in a row without a known shape the rest of a piece goes through expat."""
 
 
 def _code(tag: str) -> int:
@@ -100,8 +102,8 @@ class _Reader:
     def take(self, feed: Feed, piece: bytes) -> None:
         """Give a piece to expat, but for runs of points that are built like one it has parsed."""
         text = piece.decode("latin-1")
-        at = 0
-        while closing := CLOSING.search(text, at):
+        at = odd = 0
+        while odd < ODD_POINTS and (closing := CLOSING.search(text, at)):
             end = closing.end()
             feed.give(piece[at:end], at)
             at = end
@@ -112,6 +114,7 @@ class _Reader:
             if at == before and self._learnt < MAX_SHAPES:
                 self._learn(text, end)
                 at = self._run(text, at)
+            odd = 0 if at > before else odd + 1
             if at > before:
                 feed.skip(text.count("\n", before, at))
             if len(self.columns) > MAX_POINTS:

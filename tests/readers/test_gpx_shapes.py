@@ -133,6 +133,24 @@ def test_patterns_are_used_across_pieces_of_the_file(monkeypatch):
     assert_same(data)
 
 
+def test_odd_points_are_given_to_expat_many_at_a_time(monkeypatch):
+    """So that a file without any pattern costs hardly more than expat alone."""
+    calls = []
+    feed = reader.Feed.give
+
+    def counted(self, data, offset=0):
+        calls.append(len(data))
+        feed(self, data, offset)
+
+    monkeypatch.setattr(reader.Feed, "give", counted)
+    odd = "".join(point(s, inner="<name>Fält</name>") for s in range(5000))
+    data = gpx(odd + points(5000, 5000)).encode()
+    columns = read_gpx(lambda: io.BytesIO(data), "a.gpx", None)
+    assert len(columns) == 10_000
+    assert len(calls) < 1000
+    assert_same(data)
+
+
 def test_a_line_is_told_right_behind_points_that_expat_did_not_see():
     data = gpx(points(100) + "<wrong></trkseg>").encode()
     (*_, notices) = everything(data)
