@@ -6,7 +6,8 @@ sentences in the tests. A sentence with a wrong checksum changes nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import io
+from collections.abc import Callable, Iterator
 from datetime import date
 from functools import reduce
 from operator import xor
@@ -14,6 +15,7 @@ from typing import BinaryIO
 
 from ..units import KM_PER_HOUR, KNOT
 from .columns import FREE_LINES, NAN, Columns, Tally, too_sparse
+from .text import encoding_of
 
 LINE_BYTES = 4096
 DAY_S = 86_400.0
@@ -29,14 +31,25 @@ def read_nmea(open_stream: Callable[[], BinaryIO], name: str) -> Columns:
     """
     reader = _Reader(name)
     with open_stream() as stream:
-        line_number = 0
-        while line := stream.readline(LINE_BYTES):
-            line_number += 1
+        encoding = encoding_of(stream.read(4))
+    with open_stream() as stream:
+        for line_number, line in enumerate(_lines(stream, encoding), start=1):
             if line_number > FREE_LINES and line_number > 100 * len(reader.columns):
                 raise too_sparse(name)
             for sentence in line.split(b"$")[1:]:
                 reader.take(sentence, line_number)
     return reader.finish()
+
+
+def _lines(stream: BinaryIO, encoding: str | None) -> Iterator[bytes]:
+    """Lines of bounded length; an editor may have saved the log as UTF-16."""
+    if encoding is None or encoding == "utf-8":
+        while line := stream.readline(LINE_BYTES):
+            yield line
+        return
+    with io.TextIOWrapper(stream, encoding, errors="replace", newline="") as text:
+        while written := text.readline(LINE_BYTES):
+            yield written.encode("latin-1", errors="replace")
 
 
 def checksum(body: bytes) -> int:

@@ -8,12 +8,15 @@ from pathlib import Path
 
 import test_hostile
 import test_read_turns
+from making import feature, geojson, gpx, point, points, stamp
 from test_messages import is_said
 
-from groundtruth.readers import read_run, runtable, turnsheet
+from groundtruth.readers import read_run, read_track, runtable, turnsheet
+from groundtruth.readers.fields import field_named
 
 DOCS = Path(__file__).parents[2] / "docs"
 RUN_PAGE = (DOCS / "run-file.md").read_text(encoding="utf-8")
+TRACK_PAGE = (DOCS / "tracks.md").read_text(encoding="utf-8")
 SHEET_PAGE = (DOCS / "turn-sheet.md").read_text(encoding="utf-8")
 
 
@@ -41,8 +44,6 @@ def test_every_column_of_the_sheet_is_documented():
 
 
 def test_the_examples_can_be_read(write):
-    from making import gpx, points
-
     write("track.gpx", gpx(points(8)))
     counts, readings = re.findall(r"(?s)```csv\n(.*?)```", SHEET_PAGE)
     example = re.findall(r"(?s)```toml\n(.*?)```", RUN_PAGE)[0]
@@ -53,6 +54,42 @@ def test_the_examples_can_be_read(write):
         run = read_run(path)
         assert run.turns.units == units
         assert run.turns.notices == ()
+
+
+def documented_rows(heading: str) -> list[list[str]]:
+    """Cells of the table under a heading of the page on tracks."""
+    part = TRACK_PAGE.partition(heading)[2].partition("\n\n")[2].partition("\n\n")[0]
+    return [[cell.strip() for cell in line.strip("|").split("|")] for line in part.splitlines()][2:]
+
+
+def test_every_documented_column_is_known():
+    names = {"latitude": "lat", "longitude": "lon", "HDOP": "hdop"}
+    rows = documented_rows("Columns of a CSV, and")
+    assert len(rows) == 9
+    for field, written, _ in rows:
+        for name in written.replace(", …", "").split(", "):
+            assert field_named(name).name == names.get(field, field), name
+
+
+def test_every_documented_spelling_of_times_and_fields_is_read(write):
+    (row,) = (row for row in documented_rows("## Formats") if row[0] == "GeoJSON")
+    spellings = re.findall(r"`(\w+)`", row[2])
+    lines = spellings[spellings.index("coordTimes") : spellings.index("Point")]
+    assert len(lines) == 6
+    dated = spellings[spellings.index("Point") + 1 :]
+    assert len(dated) == 4
+    for name in lines:
+        line = feature("LineString", [[7.1, 48.7], [7.1, 48.70001]], **{name: [stamp(0), stamp(1)]})
+        assert len(read_track(write("a.geojson", geojson(line)))) == 2
+    for name in dated:
+        fixes = [feature("Point", [7.1, 48.7 + s * 1e-5], **{name: stamp(s)}) for s in range(2)]
+        assert len(read_track(write("a.geojson", geojson(*fixes)))) == 2
+    (row,) = (row for row in documented_rows("## Formats") if row[0] == "GPX 1.0 and 1.1")
+    accuracies = re.findall(r"`(\w+)`", row[2].partition("`speed`, ")[2].partition(")")[0])
+    assert len(accuracies) == 4
+    for name in accuracies:
+        body = "".join(point(s, inner=f"<x:{name}>3</x:{name}>") for s in range(2))
+        assert read_track(write("a.gpx", gpx(body))).accuracy_m.tolist() == [3, 3]
 
 
 def test_every_message_of_the_sheet_is_documented_and_tested():

@@ -141,6 +141,20 @@ def test_the_same_fixes_from_every_format(write, content):
     assert len(track.inputs) == 1
 
 
+TEXTS = ("gpx", "kml", "geojson times", "nmea", "csv")
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+@pytest.mark.parametrize("kind", TEXTS)
+def test_every_text_in_every_encoding(write, kind, encoding):
+    text = SAME[kind]
+    if kind in ("gpx", "kml") and encoding.startswith("utf-16"):
+        text = text.replace("UTF-8", "UTF-16")
+    track = read_track(write("day.bin", text.encode(encoding)))
+    assert track.time_s.tolist() == [START_S + s for s in range(5)]
+    assert [notice.kind for notice in track.notices] == ["fact"]
+
+
 def test_fields_of_kml(write):
     arrays = "".join(
         f'<gx:SimpleArrayData name="{name}">'
