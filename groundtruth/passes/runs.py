@@ -30,6 +30,8 @@ CHORDS_S = (10, 14, 20, 28)
 """Speed and heading are taken over chords of one of these durations, in steps of the grid."""
 NEXT_BED_M = (20.0, 15.0)
 """Runs of a field lie at most so far apart: position error, and each bed between them."""
+ASTRAY_M = 5.0
+"""Where a run is taken up again after a lapse, positions may have been thrown so far."""
 LONGEST_GAP_S = 60.0
 """Longer breaks in the recording are shortened to this on the grid."""
 
@@ -299,8 +301,10 @@ def _unbroken(
         if joined:
             before = joined[-1][1]
             on, aside = along[a] - along[before], abs(across[a] - across[before])
-            steady = on < fastest_m_s * (a - before)
-            if steady and a - before <= 25 and on > -3 and aside < 3 + 0.5 * max(on, 0.0):
+            fast_s = int(fast[before:a].sum())
+            steady = fast_s < 5 or on < fastest_m_s * (a - before)
+            aligned = aside < ASTRAY_M + 0.5 * max(on, 0.0)
+            if steady and aligned and a - before <= 25 and on > -ASTRAY_M:
                 joined[-1] = (joined[-1][0], b - 1)
                 continue
         joined.append((a, b - 1))
