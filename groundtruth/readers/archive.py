@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from typing import BinaryIO, Protocol
 
 from ..errors import TrackFileError
-from .columns import Tally
+from .columns import Columns
 from .files import MAX_TRACK_BYTES
 from .text import clean
 
@@ -93,10 +93,13 @@ class Member:
     open_stream: Callable[[], BinaryIO]
     budget: Budget
 
-    def report(self, tally: Tally) -> None:
+    def report(self, columns: Columns) -> None:
         """Say in the notices that the archive was damaged here."""
         if self.name in self.budget.damaged:
-            tally.repair("the archive is damaged: what could be unpacked of it is used")
+            columns.tally.repair(
+                "the archive is damaged: what could be unpacked of it is used",
+                columns.place(len(columns) - 1) if len(columns) else 0,
+            )
 
 
 def gzip_member(open_file: Callable[[], BinaryIO], name: str, packed: int) -> Member:

@@ -28,10 +28,16 @@ class Tally:
     _kinds: dict[str, Literal["repair", "warning", "fact"]] = field(default_factory=dict)
     _counts: dict[str, int] = field(default_factory=dict)
     _first: dict[str, int] = field(default_factory=dict)
+    _of_lines: set[str] = field(default_factory=set)
 
     def repair(self, text: str, place: int = 0, count: int = 1) -> None:
         """Count one repair; ``place`` 0 stands for the file as a whole."""
         self._add("repair", text, place, count)
+
+    def repair_of_line(self, text: str, line: int, count: int = 1) -> None:
+        """Count one repair of the file's text, which is told by the line whatever it holds."""
+        self._of_lines.add(text)
+        self._add("repair", text, line, count)
 
     def warn(self, text: str, place: int = 0, count: int = 1) -> None:
         """Count something that the reader should think about."""
@@ -66,7 +72,12 @@ class Tally:
         """All notices, in order of first appearance."""
         return tuple(
             Notice(
-                kind=self._kinds[text], text=text, count=count, where=self.where(self._first[text])
+                kind=self._kinds[text],
+                text=text,
+                count=count,
+                where=f"{self.name}, line {self._first[text]}"
+                if text in self._of_lines
+                else self.where(self._first[text]),
             )
             for text, count in self._counts.items()
         )

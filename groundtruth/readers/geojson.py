@@ -18,7 +18,7 @@ from ..track import Mark
 from .columns import NAN, Columns, NoTrackError, Tally
 from .degrees import WRITTEN, parse_degrees
 from .fields import field_named, plain_name
-from .text import clean, decode, number
+from .text import clean, decode, first_wrong_line, number
 from .trackclock import TrackClock, from_epoch
 
 MAX_JSON_BYTES = 256 << 20
@@ -50,10 +50,11 @@ def read_geojson(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | 
     if data.count(b"[") + data.count(b"{") + data.count(b",") > MAX_VALUES:
         raise TrackFileError(f"{name}: more than {MAX_VALUES:,} values of JSON; split the file")
     text, remark = decode(data)
+    wrong_line = first_wrong_line(data) if remark else 0
     del data
     reader = _Reader(name, zone)
     if remark:
-        reader.tally.repair(remark)
+        reader.tally.repair_of_line(remark, wrong_line)
     try:
         document = json.loads(text)
     except RecursionError:
@@ -101,7 +102,7 @@ class _Reader:
         self.cut = False
         self._clock = TrackClock(zone, self.tally)
         self._instant = self._clock.reader(lambda: len(self.columns) + 1)
-        self._untimed_lines = 0
+        self._untimed_lines = self._untimed_at = 0
         self._in_points = False
 
     def finish(self) -> Columns:
@@ -116,7 +117,7 @@ class _Reader:
                 else "GeoJSON without any line or dated point"
             )
         elif self._untimed_lines:
-            self.tally.repair("line without times left out", 0, self._untimed_lines)
+            self.tally.repair("line without times left out", self._untimed_at, self._untimed_lines)
         return columns
 
     def walk(self, node: Any, properties: dict[str, Any], depth: int) -> None:
@@ -256,6 +257,7 @@ class _Reader:
                     time = from_epoch(fourth) if fourth == fourth else NAN
                     if time != time:
                         self._untimed_lines += 1
+                        self._untimed_at = self._untimed_at or len(self.columns) + 1
                         break
                 more = {
                     name: _number(values[row]) * factor for name, (factor, values) in extras.items()

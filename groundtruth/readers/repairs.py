@@ -127,7 +127,9 @@ def tidy_fields(fixes: Fixes) -> None:
             setattr(fixes, name, np.where(bad, np.nan, values))
 
     if len(fixes) >= 10 and (fixes.height == 0).all():
-        fixes.tally.repair("height of 0 at every point taken as missing", 0)
+        fixes.tally.repair(
+            "height of 0 at every point taken as missing", fixes.columns.place(0), len(fixes)
+        )
         fixes.height = np.full(len(fixes), np.nan)
 
 

@@ -64,7 +64,7 @@ def check_speed_unit(fixes: Fixes) -> None:
         if abs(ratio / factor - 1) < WITHIN:
             fixes.tally.repair(
                 f"speed read as {name}, as it is {factor:.2f} times that of the positions",
-                0,
+                fixes.first_place(np.isfinite(fixes.speed)),
                 int(np.isfinite(fixes.speed).sum()),
             )
             fixes.speed = fixes.speed / factor

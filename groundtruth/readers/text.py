@@ -46,6 +46,17 @@ def decode(data: bytes) -> tuple[str, str]:
     return decode_latin(data), "not UTF-8: read as Windows Latin"
 
 
+def first_wrong_line(data: bytes) -> int:
+    """The line of the first byte that is not the UTF-8 or UTF-16 it should be, 0 if all are."""
+    encoding = encoding_of(data)
+    try:
+        data.decode(encoding or "utf-8")
+    except UnicodeDecodeError as why:
+        before = data[: why.start].decode(encoding or "utf-8", errors="ignore")
+        return before.count("\n") + 1
+    return 0
+
+
 def decode_latin(data: bytes) -> str:
     """Windows code page 1252, with Latin-1 for the five bytes that it leaves undefined."""
     try:

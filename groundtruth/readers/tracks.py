@@ -73,7 +73,7 @@ def _tracks_in(path: Path, zone: tzinfo | None) -> Iterator[Track]:
         if kind in ("gzip", "zip"):
             raise TrackFileError(f"{name}: {_NESTED}")
         columns = _columns(kind, head, member.open_stream, name, zone)
-        member.report(columns.tally)
+        member.report(columns)
         yield assemble(columns, (file,))
     elif kind == "zip":
         members = zip_members(open_stream, name, packed)
@@ -99,7 +99,7 @@ def _tracks_in_zip(
         except NoTrackError as refusal:
             refusals.append(refusal)
             continue
-        member.report(columns.tally)
+        member.report(columns)
         try:
             tracks.append(assemble(columns, () if tracks else (file,)))
         except TrackFileError as refusal:

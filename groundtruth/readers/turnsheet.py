@@ -14,7 +14,7 @@ from .clock import zone_named
 from .columns import Tally
 from .files import MAX_SHEET_BYTES, read_file
 from .table import Sheet, read_sheet
-from .text import clean, nearest
+from .text import clean, first_wrong_line, nearest
 from .turncells import Cells
 
 _COLUMNS = (
@@ -77,7 +77,7 @@ def read_turns(
     sheet = read_sheet(data, file.name, TurnSheetError)
     tally = Tally(file.name, "line")
     if sheet.remark:
-        tally.repair(sheet.remark)
+        tally.repair(sheet.remark, first_wrong_line(data))
     columns = _match_header(sheet, tally)
     reading = Cells(file.name, sheet, columns, tally, zone, day)
     shape = set(columns)

@@ -155,7 +155,7 @@ def drive(
             )
         for text, count in mended.counts.items():
             if count:
-                second.columns.tally.repair(text, 0, count)
+                second.columns.tally.repair_of_line(text, mended.first_lines[text], count)
     return second.finish()
 
 

@@ -30,6 +30,9 @@ class Mender:
     def __init__(self, stream: BinaryIO) -> None:
         self._stream = stream
         self.counts = dict.fromkeys((_HEAD, _LATIN, _CONTROLS, _AMPERSANDS), 0)
+        self.first_lines = dict.fromkeys(self.counts, 1)
+        self._line = 1  # of the text to come
+        self._decoded = 1  # of the bytes to come
 
     def pieces(self) -> Iterator[bytes]:
         """Mended pieces, about as long as they were read."""
@@ -39,28 +42,41 @@ class Mender:
         decoder.errors = "groundtruth-mender"
         held, started, piece = "", False, head
         while True:
-            text = held + decoder.decode(piece, not piece)
+            fresh = decoder.decode(piece, not piece)
+            self._decoded += fresh.count("\n")
+            text = held + fresh
             if not started:
                 begin = text.find("<")
                 if begin > 0 and text[:begin] != "\ufeff":
                     self.counts[_HEAD] += 1
+                self._line += text.count("\n", 0, max(begin, 0))
                 text, started = text[max(begin, 0) :], begin >= 0
             # an entity may be cut by the end of the piece; the longest is 10 characters
             cut = text.rfind("&", -12) if piece else -1
             held, text = (text[cut:], text[:cut]) if cut >= 0 else ("", text)
-            text, controls = _CONTROL.subn("", text)
-            text, ampersands = _AMPERSAND.subn("&amp;", text)
-            self.counts[_CONTROLS] += controls
-            self.counts[_AMPERSANDS] += ampersands
+            text = self._mend(text, _CONTROL, "", _CONTROLS)
+            text = self._mend(text, _AMPERSAND, "&amp;", _AMPERSANDS)
+            self._line += text.count("\n")
             if text:
                 yield text.encode()
             if not piece:
                 return
             piece = self._stream.read(CHUNK)
 
+    def _mend(self, text: str, wrong: re.Pattern[str], right: str, what: str) -> str:
+        mended, count = wrong.subn(right, text)
+        if count:
+            if not self.counts[what] and (first := wrong.search(text)):
+                self.first_lines[what] = self._line + text.count("\n", 0, first.start())
+            self.counts[what] += count
+        return mended
+
     def _latin(self, error: UnicodeError) -> tuple[str, int]:
         if not isinstance(error, UnicodeDecodeError):
             raise error
+        if not self.counts[_LATIN]:
+            before = error.object[: error.start]
+            self.first_lines[_LATIN] = self._decoded + before.count(b"\n")
         self.counts[_LATIN] += error.end - error.start
         return decode_latin(error.object[error.start : error.end]), error.end
 

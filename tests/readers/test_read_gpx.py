@@ -218,6 +218,24 @@ def test_byte_order_marks_and_utf_16(write, encoding):
     assert len(track) == 3
 
 
+def test_mended_characters_are_told_by_their_lines(write):
+    """Across pieces of the file, and with lines put off or taken away by the mending itself."""
+    body = points(2000) + "<!-- a & b -->\n" + point(2000, inner="<name>\u0007 &nbsp;</name>")
+    data = gpx(body).replace("Field day", "Field\r\n &\r\n day").encode()
+    data = b"\n\n" + data.replace(b"<!-- a", b"<!-- \xe5")
+    said = [str(notice) for notice in read_track(write("a.gpx", data)).notices]
+    lines = {
+        text: 1 + data[: data.index(first)].count(b"\n")
+        for text, first in (
+            ("characters before the XML declaration left out", b"\n"),
+            ("bare & read as text (3 times)", b" &\r\n"),
+            ("characters that are not UTF-8 read as Windows Latin", b"\xe5"),
+            ("control character left out", b"\x07"),
+        )
+    }
+    assert {*said[:-1]} == {f"a.gpx, line {line}: {text}" for text, line in lines.items()}
+
+
 def test_cut_anywhere_it_keeps_every_point_before_the_cut(write):
     whole = gpx(points(8), head='<wpt lat="1" lon="2"/>')
     closings = [place for place in range(len(whole)) if whole.startswith("</trkpt>", place)]

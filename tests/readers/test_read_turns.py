@@ -394,7 +394,7 @@ REPAIRED = {
     ),
     "Latin": (
         "pass,turns,bed\n1,41,süd\n".encode("latin-1"),
-        "t.csv: not UTF-8: read as Windows Latin",
+        "t.csv, line 2: not UTF-8: read as Windows Latin",
     ),
     "same instant": (
         "time,turns\n2026-05-12T07:01:01Z,1\n2026-05-12T07:01:01Z,2\n2026-05-12T07:01:02Z,3\n",
@@ -406,7 +406,7 @@ REPAIRED = {
     ),
     "damaged UTF-16": (
         "pass,turns,notes\n1,41,wet".encode("utf-16") + b"\x00\xd8\n\x00",
-        "t.csv: characters that cannot be read replaced",
+        "t.csv, line 2: characters that cannot be read replaced",
     ),
     "24:00": (
         "pass,start,end,turns\n1,2026-05-12 23:50Z,2026-05-12 24:00Z,41\n",

@@ -415,25 +415,25 @@ GPX = [
     Case(
         "bare &",
         gpx(points(3)).replace("Field day", "Rye & vetch &nbsp; &amp;"),
-        "a.gpx: bare & read as text (2 times)",
+        "a.gpx, line 3: bare & read as text (2 times)",
         points=3,
     ),
     Case(
         "control character",
         gpx(points(3)).replace("Field day", "Field\x07\x1b day"),
-        "a.gpx: control character left out (2 times)",
+        "a.gpx, line 3: control character left out (2 times)",
         points=3,
     ),
     Case(
         "Latin-1",
         gpx(points(3)).replace("Field day", "Fält å").encode("latin-1"),
-        "a.gpx: characters that are not UTF-8 read as Windows Latin (2 times)",
+        "a.gpx, line 3: characters that are not UTF-8 read as Windows Latin (2 times)",
         points=3,
     ),
     Case(
         "blank line first",
         "\n  " + gpx(points(3)),
-        "a.gpx: characters before the XML declaration left out",
+        "a.gpx, line 1: characters before the XML declaration left out",
         points=3,
     ),
     Case(
@@ -484,25 +484,26 @@ FIELDS = [
     Case(
         "height 0 throughout",
         gpx("".join(point(s, inner="<ele>0</ele>") for s in range(12))),
-        "a.gpx: height of 0 at every point taken as missing",
+        "a.gpx, point 1: height of 0 at every point taken as missing (12 times)",
         points=12,
     ),
     Case(
         "speed in km/h",
         gpx("".join(point(s, inner="<speed>4.0</speed>") for s in range(400))),
-        "a.gpx: speed read as km/h, as it is 3.60 times that of the positions (400 times)",
+        "a.gpx, point 1: speed read as km/h, as it is 3.60 times that of the positions (400 times)",
         points=400,
     ),
     Case(
         "speed in knots",
         gpx("".join(point(s, inner="<speed>2.16</speed>") for s in range(400))),
-        "a.gpx: speed read as knots, as it is 1.94 times that of the positions (400 times)",
+        "a.gpx, point 1: speed read as knots, as it is 1.94 times that of the positions "
+        "(400 times)",
         points=400,
     ),
     Case(
         "speed in mph",
         gpx("".join(point(s, inner="<speed>2.49</speed>") for s in range(400))),
-        "a.gpx: speed read as mph, as it is 2.24 times that of the positions (400 times)",
+        "a.gpx, point 1: speed read as mph, as it is 2.24 times that of the positions (400 times)",
         points=400,
     ),
 ]
@@ -572,7 +573,7 @@ GEOJSON = [
     Case(
         "geojson one line without times",
         geojson(feature("LineString", LINE), feature("LineString", LINE, times=TIMES)),
-        "a.gpx: line without times left out",
+        "a.gpx, point 1: line without times left out",
         points=5,
     ),
     Case(
@@ -631,7 +632,7 @@ GEOJSON = [
         "geojson of damaged UTF-16",
         geojson(feature("LineString", LINE, times=TIMES, name="Beet")).encode("utf-16")
         + b"\x00\xd8\n\x00",
-        "a.gpx: characters that cannot be read replaced",
+        "a.gpx, line 1: characters that cannot be read replaced",
         points=5,
     ),
     Case(
@@ -644,7 +645,7 @@ GEOJSON = [
         json.dumps(
             feature("LineString", LINE, times=TIMES, name="Fält"), ensure_ascii=False
         ).encode("latin-1"),
-        "a.gpx: not UTF-8: read as Windows Latin",
+        "a.gpx, line 1: not UTF-8: read as Windows Latin",
         points=5,
     ),
 ]
@@ -821,7 +822,7 @@ PACKED = [
     Case(
         "gz cut off",
         gzipped(gpx(points(2000)))[:-3000],
-        "a.gpx: the archive is damaged: what could be unpacked of it is used",
+        "a.gpx, point 1370: the archive is damaged: what could be unpacked of it is used",
         points=1370,
     ),
     Case(
