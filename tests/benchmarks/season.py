@@ -1,7 +1,8 @@
 """The season's figures in docs/season.md, from simulated seasons (truth: our simulator).
 
+Whole seasons through files, readers and estimator are in `season_whole`.
+
 python -m tests.benchmarks.season beds [--seasons 20]    beds right, at the level of positions
-python -m tests.benchmarks.season whole [--seed 1]       one season through the whole estimator
 python -m tests.benchmarks.season quiet [--seasons 20]   false alarms of quiet seasons
 python -m tests.benchmarks.season chart [--seasons 2000] false alarms of the chart alone
 python -m tests.benchmarks.season store                  rollback journal against WAL
@@ -24,9 +25,11 @@ from pathlib import Path
 
 import numpy as np
 
-sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / "season")]
+HERE = Path(__file__).parent
+sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parent / "season")]
 
 from days import BEDS_20, sown_day  # noqa: E402
+from stated import Stated  # noqa: E402
 
 from groundtruth.beds import lay_out  # noqa: E402
 from groundtruth.compare import (  # noqa: E402
@@ -37,21 +40,20 @@ from groundtruth.compare import (  # noqa: E402
     units_over_season,
 )
 from groundtruth.measured import Measured  # noqa: E402
-from groundtruth.season import add_change, add_run, set_map  # noqa: E402
-from groundtruth.season.bedsmap import read_beds  # noqa: E402
-from groundtruth.season.query import Season, read_season  # noqa: E402
 
 
-def beds(seasons: int) -> None:
+def beds(seasons: int, first_seed: int = 0) -> None:
     """One block, four days: two as usual, one with a bed sown twice, one with a bed left out."""
+    stated = Stated()
     print("lengths      names    day      beds right      days all right  said sure")
     for slant in (0.0, 1.5, 3.5):
         for named in (False, True):
             tally: dict[str, Counter[bool]] = {}
             days: dict[str, list[bool]] = {}
             sure: dict[str, list[float]] = {}
-            for seed in range(seasons):
+            for seed in range(first_seed, first_seed + seasons):
                 for kind, right, said in _block_season(seed, slant, named):
+                    stated.take_in(said, right)
                     tally.setdefault(kind, Counter()).update(right)
                     days.setdefault(kind, []).append(all(right))
                     sure.setdefault(kind, []).extend(said)
@@ -62,6 +64,7 @@ def beds(seasons: int) -> None:
                     f"{counted[True]:5d} of {total:5d}  {sum(days[kind]):3d} of "
                     f"{len(days[kind]):3d}      {np.mean(sure[kind]):.2f}"
                 )
+    stated.show()
 
 
 def _block_season(
@@ -90,59 +93,6 @@ def _block_season(
     ]
 
 
-def whole(seed: int) -> None:
-    """The season of the walkthrough, through files, readers and estimator."""
-    from groundtruth.pipeline import measure
-    from groundtruth.readers import read_run
-    from groundtruth.simulate import SeasonPlan, simulate_season, write_season
-
-    for label, named in (("odd days named", (7, 11)), ("no bed named", ())):
-        plan = SeasonPlan(named=named)
-        with tempfile.TemporaryDirectory() as place:
-            folder, path = Path(place), Path(place) / "season.gpkg"
-            files = write_season(folder, plan=plan, seed=seed)
-            set_map(path, read_beds(folder / "beds.geojson"))
-            for number, file in enumerate(files):
-                soil = "wet" if number in plan.wet_days else "dry"
-                add_run(path, measure(read_run(file)), soil=soil)
-            from datetime import date
-
-            tyre = date(2027, 6, 12)
-            add_change(path, day=tyre, kind="tyre")
-            season = read_season(path)
-        truth = simulate_season(plan, seed)
-        right = total = 0
-        for day in truth:
-            got = sorted(
-                (s for s in season.sowings if s.run == f"day-{day.number + 1:02d}"),
-                key=lambda s: s.number,
-            )
-            right += sum(s.bed == b for s, b in zip(got, day.names, strict=True))
-            total += len(day.names)
-        print(f"seed {seed}, {label}: beds right {right} of {total}")
-        for odd in season.oddities:
-            print(f"  {odd.kind}: {odd.bed} ({odd.sure:.0%})")
-        _comparisons(season)
-
-
-def _comparisons(season: Season) -> None:
-    tyre = difference(
-        season.runs, lambda r: str(r.phase), "0", "1", allow_for=[("soil", lambda r: r.soil)]
-    )
-    wet = difference(
-        season.runs, lambda r: r.soil, "dry", "wet", allow_for=[("phase", lambda r: str(r.phase))]
-    )
-    for name, found in (("tyre", tyre), ("wet", wet)):
-        low, high = found.relative_95
-        print(
-            f"  {name}: {found.relative.value:+.1%} ({low:+.1%} to {high:+.1%}), smallest change "
-            f"{found.smallest:.1%}"
-        )
-    print("  drags:", [u.unit for u in units_over_season(season.unit_runs) if u.drags])
-    chart = control_chart(season.runs, usual_soil="dry")
-    print("  chart:", [p.run.name for p in chart.points if p.out or p.drift])
-
-
 def _quiet_runs(rng: np.random.Generator, count: int) -> list[RunFigure]:
     """Figures of runs as docs/accuracy.md finds them: u of 0.4 to 0.9 %, days 0.7 % apart."""
     found = []
@@ -161,11 +111,11 @@ def _quiet_runs(rng: np.random.Generator, count: int) -> list[RunFigure]:
     return found
 
 
-def quiet(seasons: int) -> None:
+def quiet(seasons: int, first_seed: int = 7000) -> None:
     """Quiet seasons, beds at the level of positions and figures at the level of results."""
     alarms: Counter[str] = Counter()
-    for seed in range(seasons):
-        rng = np.random.default_rng(7000 + seed)
+    for seed in range(first_seed, first_seed + seasons):
+        rng = np.random.default_rng(seed)
         runs = {
             f"{block}-{d}": sown_day(
                 rng, BEDS_20 if d % 2 else BEDS_20[::-1], day=3 * (3 * d + block),
@@ -278,14 +228,15 @@ def season_map() -> None:
 def main() -> None:
     """Run the part that is named."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])  # type: ignore[union-attr]
-    parser.add_argument("part", choices=("beds", "whole", "quiet", "chart", "store", "map"))
+    parser.add_argument("part", choices=("beds", "quiet", "chart", "store", "map"))
     parser.add_argument("--seasons", type=int, default=20)
-    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--first-seed", type=int, help="seeds count up from here")
     args = parser.parse_args()
-    if args.part == "whole":
-        whole(args.seed)
-    elif args.part in ("beds", "quiet", "chart"):
-        {"beds": beds, "quiet": quiet, "chart": chart}[args.part](args.seasons)
+    if args.part in ("beds", "quiet"):
+        seed = {} if args.first_seed is None else {"first_seed": args.first_seed}
+        {"beds": beds, "quiet": quiet}[args.part](args.seasons, **seed)
+    elif args.part == "chart":
+        chart(args.seasons)
     else:
         {"store": store, "map": season_map}[args.part]()
 
