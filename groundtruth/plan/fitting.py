@@ -9,6 +9,7 @@ from ..passes import find_passes
 from ..plane import plane_about
 from ..track import Track
 from ..travel import Stretch, ground_covered, make_stretch
+from ..travel.doppler import settled_speeds
 from ..travel.noise import PHONE, SURVEY
 from ..travel.posterior import integrate
 from .phones import NoiseSets
@@ -45,6 +46,7 @@ def fit_track(track: Track) -> NoiseSets:
         stretches, how = _driven(track, east, north), "driving"
     travel = ground_covered(stretches)
     prior = SURVEY if travel.receiver == SURVEY.name else PHONE
+    stretches = settled_speeds(stretches, doppler=travel.doppler)
     posterior = integrate(stretches, prior, doppler=travel.doppler)
     speed_known = bool(np.isfinite(track.speed_m_s).mean() > 0.5)
     return NoiseSets(

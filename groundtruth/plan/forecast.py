@@ -28,6 +28,7 @@ from ..measured import rectangular_std, triangular_std
 from ..slip import SPREAD_PRIOR
 from ..travel import WEAVE, Stretch, make_stretch
 from ..travel.day import shared_wander
+from ..travel.doppler import settled_speeds
 from ..travel.ground import UNKNOWN_SLOPE
 from ..travel.noise import PARAMETERS, PHONE, with_timed_turns
 from ..travel.posterior import BIAS_PRECISION, Posterior, SetMoments, evaluate
@@ -134,7 +135,7 @@ class Forecaster:
 
     def __init__(self, design: Design, noise: NoiseSets) -> None:
         self.design, self.noise = design, noise
-        stretch = ideal_stretch(design, noise.rate_hz)
+        (stretch,) = settled_speeds([ideal_stretch(design, noise.rate_hz)], doppler=noise.doppler)
         values, weight = noise.values, noise.weight
         if design.counting == "each":
             values = _driven_by_turns(values)
@@ -238,17 +239,19 @@ def ideal_stretch(design: Design, rate_hz: float) -> Stretch:
     time = np.arange(-lead, duration + lead + step / 2, step)
     ramp = min(RAMP_S, duration / 3) if stands else 0.0
     clock = np.clip(time, 0.0, duration)
+    share = np.ones_like(time)
     if stands:  # the speed rises evenly at the start and falls so at the end
         up = np.minimum(clock, ramp) ** 2 / (2 * ramp) + np.maximum(clock - ramp, 0.0)
         since_end = np.clip(clock - (duration - ramp), 0.0, None)
         clock = up - since_end**2 / (2 * ramp)
+        share = np.clip(np.minimum(time, duration - time) / ramp, 0.0, 1.0)
     along = design.speed_m_s * clock
     return make_stretch(
         time,
         # standing fixes differ by less than matters, or they would pass for frozen ones
         along + 1e-7 * np.arange(len(time)),
         np.zeros_like(time),
-        np.full(len(time), design.speed_m_s),
+        design.speed_m_s * share,
         stops=((-lead - 60.0, 0.0), (duration, duration + lead + 60.0)) if stands else (),
         start_s=0.0,
         end_s=duration,

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ..errors import MeasureError
 from ..measured import Measured
+from .doppler import settled_speeds
 from .ground import WEAVE, bow_factor, measured_winding
 from .jumps import THRESHOLD, set_aside, shifted_fixes
 from .noise import PARAMETERS, PHONE, SURVEY, Prior, with_timed_turns
@@ -60,6 +61,7 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
         raise MeasureError("no pass to measure")
     stretches = list(stretches)
     doppler = use_doppler and _speed_share(stretches) > 0.5
+    stretches = settled_speeds(stretches, doppler=doppler)
     prior = _prior_for(stretches)
     # a line driven by hand is no longer straight at the scale of centimetres
     threshold = THRESHOLD if prior.across else 10 * THRESHOLD

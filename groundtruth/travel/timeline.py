@@ -14,8 +14,6 @@ Array = NDArray[np.float64]
 
 NEAR_STOP_SHARE = 0.3
 """Near a stop the speed is unsure by this share of the working speed, from second to second."""
-SPEED_SETTLED_S = 8.0
-"""A Doppler speed is used from this long after a stop and until this long before one, s."""
 PADDED_STEP_S = 1.0
 
 
@@ -58,6 +56,7 @@ class Timeline:
 def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True) -> Timeline:
     """Lay the used fixes of the stretches out step by step.
 
+    With ``doppler`` every finite speed is taken for the working speed: see `settled_speeds`.
     Without ``across`` the places across the passes are left out.
     """
     fixes = [np.flatnonzero(s.used) for s in stretches]
@@ -70,7 +69,7 @@ def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True
     for p, (s, fix) in enumerate(zip(stretches, fixes, strict=True)):
         n, time = len(fix), s.time_s[fix]
         clock = s.under_way_s(time)
-        heard = _speed_heard(s)[fix] if doppler else np.zeros(n, dtype=bool)
+        heard = np.isfinite(s.speed_m_s[fix]) & doppler
         for name, values in (
             ("time", time),
             ("clock", clock),
@@ -165,20 +164,6 @@ def _unsure_s(stretch: Stretch, time_s: Array) -> Array:
         else:
             merged.append((low, high))
     return standing_before(merged, time_s)
-
-
-def _speed_heard(stretch: Stretch) -> NDArray[np.bool_]:
-    """Fixes whose Doppler speed tells the working speed: not standing, nor near a stop. (n,)"""
-    time, speed = stretch.time_s, stretch.speed_m_s
-    half = 1.0
-    standing = standing_before(stretch.stops, time + half) - standing_before(
-        stretch.stops, time - half
-    )
-    heard = (standing <= 0) & np.isfinite(speed)
-    for stop in stretch.stops:
-        for edge in stop:
-            heard &= np.abs(time - edge) > SPEED_SETTLED_S
-    return heard & (np.nan_to_num(speed) > 0.3 * stretch.rough_speed_m_s)
 
 
 def clocks(line: Timeline, ramp_s: Array) -> Array:
