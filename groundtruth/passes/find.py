@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from ..plane import Plane
 from ..track import Track
 from .contract import EndFound, Pass, PassEnd
 from .ends import CAUTION, PLACE_M, RAMPS_S, Evidence, FoundEnd, log_odds_of_stand, settle, weigh
-from .runs import SHORTEST_M, Run, likelihood_of, straight_runs
+from .runs import SHORTEST_M, Run, lone_score, straight_runs
 from .stops import cruising_speeds, stops_on_the_way
 from .thinned import Points, thin
 from .wander import Wander, fit_speed_error, fit_wander
@@ -35,6 +36,8 @@ def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
     alternatives = straight_runs(points)
     if not alternatives:
         return ()
+    if len(alternatives[0]) == 1:
+        alternatives = [part for (run,) in alternatives for part in _parts(points, run)]
     days = [_weigh_ends(points, runs) for runs in alternatives]
     day = max(days, key=_Day.likelihood) if len(days) > 1 else days[0]
     starts, ends = _settle_all(day)
@@ -63,7 +66,7 @@ class _Day:
             if evidence is not None:
                 gain = float(evidence.log_stand.max()) - evidence.log_rolling
                 stood += 0.5 * min(max(gain, -3.0), 5.0)
-        return likelihood_of(self.runs) + stood
+        return float(np.log(lone_score(self.runs[0]))) + stood
 
 
 def _weigh_ends(points: Points, runs: list[Run]) -> _Day:
@@ -82,6 +85,24 @@ def _weigh_ends(points: Points, runs: list[Run]) -> _Day:
         for at_end in (False, True)
     )
     return _Day(runs=runs, wander=wander, stops=stops, starts=starts, ends=ends)
+
+
+def _parts(points: Points, run: Run) -> list[list[Run]]:
+    """A lone run, and its parts before and after each stop: a drive may lead on in line."""
+    wander = fit_wander(points, [(run.begin_s, run.end_s)])
+    bounds = [run.begin_s, run.end_s]
+    for stop in stops_on_the_way(points, run, wander):
+        bounds += [0.5 * (stop[0] + stop[1])]
+    bounds.sort()
+    parts = [run]
+    along = run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1]
+    sense = 1.0 if run.along_m[1] > run.along_m[0] else -1.0
+    for begin, end in combinations(bounds, 2):
+        place = np.interp([begin, end], points.time_s, along)
+        if (begin, end) != (run.begin_s, run.end_s) and place[1] - place[0] >= SHORTEST_M:
+            reached = (sense * float(place[0]), sense * float(place[1]))
+            parts.append(replace(run, begin_s=begin, end_s=end, along_m=reached))
+    return [[part] for part in parts]
 
 
 def _evidence(

@@ -30,6 +30,8 @@ CHORDS_S = (10, 14, 20, 28)
 """Speed and heading are taken over chords of one of these durations, in steps of the grid."""
 NEXT_BED_M = (20.0, 15.0)
 """Runs of a field lie at most so far apart: position error, and each bed between them."""
+MOST_LONE_RUNS = 8
+"""So many runs are looked at closely where a recording may hold one pass only."""
 ASTRAY_M = 5.0
 """Where a run is taken up again after a lapse, positions may have been thrown so far."""
 LONGEST_GAP_S = 60.0
@@ -124,8 +126,8 @@ def _velocity(xy_m: Array) -> Array:
 def straight_runs(points: Points) -> list[list[Run]]:
     """Straight runs at a common working speed, in order of time.
 
-    One list where runs lie side by side; else up to four lists of one run each, the likeliest
-    first, of which at most one is a pass.
+    One list where runs lie side by side; else some lists of one run each, the likeliest first, of
+    which at most one is a pass.
     """
     grid = grid_of(points)
     if grid is None:
@@ -135,7 +137,7 @@ def straight_runs(points: Points) -> list[list[Run]]:
         return []
     runs = families[0]
     if len(runs) < 2:
-        return _different(families)[:4]
+        return [[run] for run in _lone_runs(grid)]
     working = _working_speed(runs)
     # other fields of the day lie before or after this one
     waiting = [(grid.time_s[0], runs[0].begin_s), (runs[-1].end_s, grid.time_s[-1])]
@@ -151,13 +153,25 @@ def straight_runs(points: Points) -> list[list[Run]]:
     return [sorted(runs, key=lambda run: run.begin_s)]
 
 
-def _different(families: list[list[Run]]) -> list[list[Run]]:
-    """Lone runs without those that were found twice from two directions."""
-    kept: list[list[Run]] = []
-    for family in families:
-        if all(family[0].overlap(other[0]) < 0.8 for other in kept):
-            kept.append(family)
+def _lone_runs(grid: Grid) -> list[Run]:
+    """The likeliest runs where none lie side by side, each along its own direction."""
+    rough = [
+        run for angle in main_directions(grid) for run in _runs_along(grid, angle, FASTEST_M_S)
+    ]
+    kept: list[Run] = []
+    for run in sorted(rough, key=lone_score, reverse=True):
+        again = _runs_along(grid, _direction([run]), FASTEST_M_S)
+        own = max(again, key=run.overlap, default=run)
+        if own.length_m >= SHORTEST_M and all(own.overlap(other) < 0.8 for other in kept):
+            kept.append(own)
+        if len(kept) == MOST_LONE_RUNS:
+            break
     return kept
+
+
+def lone_score(run: Run) -> float:
+    """How much a lone run looks like a pass by speed and length: roads have long straights too."""
+    return float(_usual(np.array(run.speed_m_s)) * np.sqrt(run.length_m))
 
 
 def _families(grid: Grid, fastest_m_s: float) -> list[list[Run]]:
@@ -182,11 +196,6 @@ def _families(grid: Grid, fastest_m_s: float) -> list[list[Run]]:
 def _too_fast(working_m_s: float) -> float:
     """A speed that is not the working speed with some noise any more. [m/s]"""
     return max(1.4 * working_m_s, working_m_s + 0.6)
-
-
-def likelihood_of(runs: list[Run]) -> float:
-    """Logarithm of how much a family looks like a field, by length and speed."""
-    return float(np.log(_family_score(runs)))
 
 
 def _family_score(family: list[Run]) -> float:
@@ -373,7 +382,10 @@ def _with_cropped(grid: Grid, runs: list[Run], family: list[Run]) -> list[Run]:
     along = x * grid.xy_m[0] + y * grid.xy_m[1]
     across = x * grid.xy_m[1] - y * grid.xy_m[0]
     if family[0].along_m[1] < family[0].along_m[0]:
-        along, across = -along, -across  # ranges are kept along one sense for both directions of travel
+        along, across = (
+            -along,
+            -across,
+        )  # ranges are kept along one sense for both directions of travel
     added = []
     for run in runs:
         if run in family:

@@ -47,7 +47,7 @@ def cruising_speeds(points: Points, runs: list[Run], wander: Wander) -> list[flo
     reached = np.cumsum(weight[order])
     usual = float(log_speed[order][np.searchsorted(reached, reached[-1] / 2)])
     own = SPEED_SPREAD**2 * weight
-    return np.exp(own * log_speed + (1 - own) * usual).tolist()
+    return [float(v) for v in np.exp(own * log_speed + (1 - own) * usual)]
 
 
 def forward_speed(points: Points, run: Run, wander: Wander) -> tuple[Array, Array, float]:
