@@ -10,6 +10,8 @@ BACK_S = 60.0
 """Points that run back by less are late ones, and are put in order."""
 AHEAD_S = 12 * 3600.0
 """Shorter gaps are pauses."""
+ANYWHERE_S = 30 * 86_400.0
+"""Nobody records on for longer than that within one stretch, whatever the place."""
 SAME_PLACE_M = 20.0
 FIRST_POINTS, FIRST_SHARE = 60, 0.1
 """Up to so many points before the clock was set are left out; more are only told of."""
@@ -19,7 +21,8 @@ def look_for_clock_set(fixes: Fixes) -> None:
     """Leave out a few first points that the recorder dated by another clock; tell of other jumps.
 
     Looked at are steps within one stretch of the recording, in the order of the file: back by a
-    minute or more, or ahead by 12 hours or more with the next point still at the same place.
+    minute or more, or ahead by 12 hours or more with the next point still at the same place, or
+    by more than 30 days.
     """
     jumps = _jumps(fixes)
     if len(jumps):
@@ -27,7 +30,7 @@ def look_for_clock_set(fixes: Fixes) -> None:
         if (
             before <= min(FIRST_POINTS, FIRST_SHARE * len(fixes))
             and abs(fixes.time[before] - fixes.time[before - 1]) > AHEAD_S
-            and _stays(fixes, jumps[:1])[0]
+            and _continues(fixes, jumps[:1])[0]
         ):
             fixes.drop(
                 np.arange(len(fixes)) < before,
@@ -52,13 +55,15 @@ def _jumps(fixes: Fixes) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
         (np.diff(fixes.segment) == 0) & ((step <= -BACK_S) | (step >= AHEAD_S))
     )
     behind = candidates + 1
-    return behind[(step[candidates] < 0) | _stays(fixes, behind)]
+    return behind[(step[candidates] < 0) | _continues(fixes, behind)]
 
 
-def _stays(
+def _continues(
     fixes: Fixes, behind: np.ndarray[tuple[int], np.dtype[np.int64]]
 ) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    return steps_m(fixes.longitude, fixes.latitude, behind - 1, behind) < SAME_PLACE_M
+    """Whether the recording went on behind each jump, so that only the clock has jumped."""
+    stays = steps_m(fixes.longitude, fixes.latitude, behind - 1, behind) < SAME_PLACE_M
+    return stays | (np.abs(fixes.time[behind] - fixes.time[behind - 1]) > ANYWHERE_S)
 
 
 def _duration(seconds: float) -> str:

@@ -245,6 +245,12 @@ GPX = [
         points=60,
     ),
     Case(
+        "first points of another clock and place",
+        gpx(point(0, lat="50.1", time="2019-01-01T00:00:00Z") + points(60, 5)),
+        "a.gpx, point 1: point dated before the recorder's clock was set left out",
+        points=60,
+    ),
+    Case(
         "first points a day ahead",
         gpx("".join(point(s, time=stamp(s + 86400)) for s in range(5)) + points(60, 5)),
         "a.gpx, point 1: point dated before the recorder's clock was set left out (5 times)",
