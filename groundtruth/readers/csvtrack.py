@@ -233,6 +233,9 @@ class _Reader:
                     add(self._value(cells[index : index + 1], name, line) * factor)
             if len(places) > MAX_POINTS:
                 raise too_many(self._name)
+        for name, column in (("lat", columns.latitude_deg), ("lon", columns.longitude_deg)):
+            if (factor := self.where[name][1].factor) != 1.0:
+                column[:] = array("d", (value * factor for value in column))
         for column in columns.height_m, columns.speed_m_s, columns.accuracy_m, columns.hdop:
             column.extend(array("d", [NAN]) * (len(columns) - len(column)))
 

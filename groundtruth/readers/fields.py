@@ -13,9 +13,10 @@ _NAMES = {
     "unix|unix time|unixtime|timestamp s|timestamp ms|time s|time ms|when|recorded at|iso time|"
     "isotime|instant",
     "date": "date|day|date utc|utc date|gps date|local date",
-    "lat": "lat|latitude|lat deg|latitude deg|gps lat|gps latitude|lat wgs84|latitude wgs84",
+    "lat": "lat|latitude|lat deg|latitude deg|gps lat|gps latitude|lat wgs84|latitude wgs84|"
+    "lat e7|latitude e7",
     "lon": "lon|lng|long|longitude|lon deg|longitude deg|gps lon|gps long|gps longitude|"
-    "lon wgs84|longitude wgs84",
+    "lon wgs84|longitude wgs84|lon e7|lng e7|longitude e7",
     "ns": "ns|n s|lat ns|latitude ns|lat hemisphere",
     "ew": "ew|e w|lon ew|longitude ew|lon hemisphere",
     "height": "height|ele|elevation|alt|altitude|height m|ele m|elevation m|alt m|altitude m|"
@@ -73,4 +74,6 @@ def field_named(header: str) -> Field | None:
         for unit, value in _UNITS.items():
             if name.endswith(f" {unit}"):
                 factor = value
+    elif field in ("lat", "lon") and name.endswith(" e7"):
+        factor = 1e-7
     return Field(field, factor, utc="utc" in name.split())

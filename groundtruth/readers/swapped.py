@@ -30,9 +30,11 @@ def refuse_polar(fixes: Fixes) -> None:
 
     Raises
     ------
-    TrackFileError : every latitude is beyond 72°, and every longitude is not.
+    TrackFileError : every latitude is beyond 72° (but could be a longitude), and every longitude
+        is not.
     """
-    polar = np.abs(fixes.latitude) > FARTHEST_DEG
+    latitude = np.abs(fixes.latitude)
+    polar = (latitude > FARTHEST_DEG) & (latitude <= 180)
     if len(fixes) and polar.all() and (np.abs(fixes.longitude) <= FARTHEST_DEG).all():
         raise TrackFileError(
             f"{fixes.where(polar)}: every latitude is beyond {FARTHEST_DEG:.0f}°, where nothing is "

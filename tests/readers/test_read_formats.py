@@ -107,6 +107,9 @@ SAME = {
     "csv epoch s": table(5, "epoch,lat,lng", "{s:.0f},{lat:.7f},{lon}"),
     "csv epoch ms": table(5, "timestamp (ms),lat,lng", "{s:.0f}000,{lat:.7f},{lon}"),
     "csv epoch ns": table(5, "time,lat,lng", "{s:.0f}000000000,{lat:.7f},{lon}"),
+    "csv 1e-7 degrees": table(
+        5, "timestampMs,latitudeE7,longitude_e7", "{s:.0f}000,487000{second}00,71000000"
+    ),
     "csv utc column": table(5, "Time UTC,Latitude,Longitude").replace("Z", ""),
     "csv date and time": table(
         5, "date;time;Latitude [deg];Longitude [deg]", "12.05.2026;07:00:0{second}Z;{lat:.7f};{lon}"

@@ -127,6 +127,12 @@ GPX = [
         points=3,
     ),
     Case(
+        "ddmm near Greenwich",
+        gpx("".join(point(s, lat=f"4842.00{s}", lon="55.0") for s in range(3))),
+        "a.gpx, point 1: position written as degrees and minutes (ddmm.mmmm) converted (3 times)",
+        points=3,
+    ),
+    Case(
         "ddmm behind points without a fix",
         gpx(
             point(0, lat="0", lon="0")
