@@ -68,9 +68,9 @@ def _prior(name: str, *, across: bool = True, **median_and_factor: tuple[float, 
 
 PHONE: Final = _prior(
     "phone",
-    slow_m=(1.8, 1.65),
+    slow_m=(1.7, 1.9),
     slow_s=(200.0, 1.9),
-    medium_m=(0.5, 1.65),
+    medium_m=(0.45, 1.9),
     medium_s=(10.0, 1.6),
     white_m=(0.18, 2.2),
     lag_s=(0.5, 2.6),
