@@ -17,7 +17,7 @@ class SownPass:
     over parts of the pass. ``width_m`` is what the seeder sows across, ``length`` the ground sown,
     whose relative error ``length_scale_u`` all passes of the run share.
     The antenna stands ``ahead_m`` in front of the row units and ``right_m`` to the right of the
-    middle of the toolbar, seen in the direction of travel.
+    middle of the toolbar, seen in the direction of travel. ``day`` is the local day, where known.
     """
 
     run: str
@@ -37,6 +37,7 @@ class SownPass:
     right_m: float = 0.0
     bed_spacing_m: float | None = None
     scatter_m: float = 1.0
+    day: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,8 +18,20 @@ SURE = 0.8
 """Below this a pass's bed is said to be unsure. Our choice."""
 
 
-def _day(when_s: float) -> str:
-    return datetime.fromtimestamp(when_s, UTC).date().isoformat()
+def _day(sown: SownPass) -> str:
+    return sown.day or datetime.fromtimestamp(sown.start_s, UTC).date().isoformat()
+
+
+def _passes(numbers: Sequence[int]) -> str:
+    """Numbers in words: "pass 3", "passes 1 to 4, 7"."""
+    spans: list[list[int]] = []
+    for number in sorted(numbers):
+        if spans and number == spans[-1][1] + 1:
+            spans[-1][1] = number
+        else:
+            spans.append([number, number])
+    shown = ", ".join(f"{a}" if a == b else f"{a} to {b}" for a, b in spans)
+    return f"{'pass' if len(numbers) == 1 else 'passes'} {shown}"
 
 
 def oddities_of(
@@ -53,8 +65,12 @@ def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) ->
     found = []
     for (first, sure1), (second, sure2) in pairwise(ordered):
         if second.start_s - first.start_s <= SOON_S:
-            days = [_day(first.start_s), _day(second.start_s)]
-            when = f"on {days[0]}" if days[0] == days[1] else f"on {days[0]} and {days[1]}"
+            days = [_day(first), _day(second)]
+            when = (
+                f"on {days[0]}, passes {first.number} and {second.number}"
+                if first.run == second.run
+                else f"on {days[0]}, pass {first.number}, and {days[1]}, pass {second.number}"
+            )
             found.append(
                 Oddity(
                     kind="sown twice",
@@ -64,8 +80,7 @@ def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) ->
                     number=second.number,
                     when_s=second.start_s,
                     text=f"bed {block.bed_name(bed)} was {_perhaps(min(sure1, sure2))}sown twice "
-                    f"{when} "
-                    f"(passes {first.number} and {second.number})",
+                    f"{when}",
                     sure=min(sure1, sure2),
                 )
             )
@@ -90,8 +105,8 @@ def _short(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) ->
                     run=sown.run,
                     number=sown.number,
                     when_s=sown.start_s,
-                    text=f"bed {block.bed_name(bed)}: {sown.length.value:.0f} m sown on "
-                    f"{_day(sown.start_s)}, usually {usual:.0f} m",
+                    text=f"bed {block.bed_name(bed)} was sown short on {_day(sown)}: "
+                    f"{100 * sown.length.value / usual:.0f} % of its usual length",
                     sure=sure,
                 )
             )
@@ -112,6 +127,7 @@ def _skipped(
         if len(beside) < 2 or not min(beds) < bed < max(beds):
             continue
         when = beside[0][0].start_s
+        day = _day(beside[0][0])
         if any(abs(p.start_s - when) <= SOON_S for p, _ in by_bed.get(bed, ())):
             continue
         name, sure = block.bed_name(bed), min(s for _, s in beside)
@@ -123,8 +139,7 @@ def _skipped(
                 run=beside[0][0].run,
                 number=0,
                 when_s=when,
-                text=f"bed {name} was {_perhaps(sure)}left out on {_day(when)}, its neighbours "
-                "were sown",
+                text=f"bed {name} was {_perhaps(sure)}left out on {day}, its neighbours were sown",
                 sure=sure,
             )
         )
@@ -142,7 +157,6 @@ def _unsure(placed: Sequence[Placed], keys: Sequence[str]) -> list[Oddity]:
             doubtful = [(p, j, s) for p, j, s in here if s < SURE]
             if doubtful:
                 worst = min(doubtful, key=lambda d: d[2])
-                numbers = ", ".join(str(p.number) for p, _, _ in doubtful)
                 found.append(
                     Oddity(
                         kind="unsure",
@@ -151,9 +165,9 @@ def _unsure(placed: Sequence[Placed], keys: Sequence[str]) -> list[Oddity]:
                         run=key,
                         number=worst[0].number,
                         when_s=worst[0].start_s,
-                        text=f"block {block.name}, {_day(worst[0].start_s)}: which bed passes "
-                        f"{numbers} lie on is not sure (the least sure with {worst[2]:.0%}); "
-                        "write the bed into the turn sheet",
+                        text=f"block {block.name}, {_day(worst[0])}: which bed was sown is not "
+                        f"sure for {_passes([p.number for p, _, _ in doubtful])}; write the beds "
+                        "into that day's turn sheet and add the run again with --replace",
                         sure=worst[2],
                     )
                 )

@@ -17,11 +17,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "The record is one file, a GeoPackage that map programs open: --season FILE, else the "
         "environment variable GROUNDTRUTH_SEASON, else in your data folder."
     )
+    parser.add_argument("--season", metavar="FILE", type=Path, help="the record's file")
     actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True)
 
     def action(name: str, about: str) -> argparse.ArgumentParser:
         sub = actions.add_parser(name, help=about, description=about.capitalize() + ".")
-        sub.add_argument("--season", metavar="FILE", type=Path, help="the record's file")
+        # said before the action it holds too
+        sub.add_argument(
+            "--season",
+            metavar="FILE",
+            type=Path,
+            default=argparse.SUPPRESS,
+            help="the record's file",
+        )
         return sub
 
     add = action("add", "measure runs and record them, or record results already measured")
@@ -34,7 +42,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
 
     change = action("change", "record a change on the seeder, from that day on")
-    change.add_argument("kind", choices=CHANGE_KINDS)
+    change.add_argument(
+        "kind",
+        metavar="KIND",
+        type=lambda text: text.strip().lower().replace("-", " "),
+        choices=CHANGE_KINDS,
+        help="tyre, wheel, gear, pressure, unit-serviced or other",
+    )
     change.add_argument("--day", required=True, metavar="YYYY-MM-DD")
     change.add_argument("--seeder", default="", help="which seeder (default: all)")
     change.add_argument("--unit", default="", help="which row unit (default: all)")

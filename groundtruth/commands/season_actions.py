@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -73,7 +72,7 @@ def do_add(args: argparse.Namespace) -> int:
             result,
             along=along,
             seeder=args.seeder.strip(),
-            soil=args.soil.strip(),
+            soil=args.soil.strip().casefold(),
             note=args.note.strip(),
             replace=args.replace,
         )
@@ -91,6 +90,11 @@ def _measured(source: Path) -> tuple[Result, tuple[SlipPart, ...]]:
         run = read_run(source)
         result = measure(run)
         return result, slip_along(run, result)
+    if source.suffix.lower() != ".json":
+        raise InputError(
+            f"{source.name}: give a run description (RUN.toml), or the result.json of a run that "
+            "was measured"
+        )
     from ..readers.files import MAX_TRACK_BYTES, read_file
     from ..resultjson import result_from_json
 
@@ -150,9 +154,23 @@ def do_stands(args: argparse.Namespace) -> int:
     return 0
 
 
+def _known(what: str, names: Sequence[str], wanted: str = "") -> str:
+    """Names that could have been meant: those most alike, else the first few."""
+    from difflib import get_close_matches
+
+    every = list(dict.fromkeys(n for n in names if n))
+    if not every:
+        return f"the record names no {what.removesuffix('s')}"
+    alike = get_close_matches(wanted.casefold(), [n.casefold() for n in every], n=4)
+    near = [n for n in every if n.casefold() in alike] or every[:8]
+    rest = len(every) - len(near)
+    return f"{what} in the record: {', '.join(near)}" + (f" and {rest} more" if rest else "")
+
+
 def do_show(args: argparse.Namespace) -> int:
     """What lies where."""
     from ..season import tables
+    from ..season.asjson import season_dict
     from ..terminal import Sentences
 
     season, units = _season(args)
@@ -161,19 +179,12 @@ def do_show(args: argparse.Namespace) -> int:
         wanted = args.bed.strip().casefold()
         sowings = tuple(s for s in sowings if s.bed.casefold() == wanted)
         if not sowings:
-            known = ", ".join(dict.fromkeys(s.bed for s in season.sowings)) or "none"
-            raise InputError(f"--bed {args.bed}: nothing was sown on such a bed; known: {known}")
+            raise InputError(
+                f"--bed {args.bed}: nothing was sown on such a bed; "
+                + _known("beds", [s.bed for s in season.sowings], wanted)
+            )
     if args.json:
-        _json(
-            "season",
-            {
-                "runs": [asdict(r) for r in season.runs],
-                "sowings": [asdict(s) for s in sowings],
-                "sown": [asdict(s) for s in season.sown],
-                "oddities": [asdict(o) for o in season.oddities],
-                "changes": [asdict(c) for c in season.changes],
-            },
-        )
+        _json("season", season_dict(season, sowings))
         return 0
     if args.bed is not None:
         _show([tables.bed_table(sowings, units, f"Bed {sowings[0].bed}")])
@@ -196,6 +207,7 @@ def do_compare(args: argparse.Namespace) -> int:
     """One group of runs against another, or row units against each other."""
     from ..compare import difference, difference_sentences, unit_sentences, units_over_season
     from ..season import tables
+    from ..season.asjson import difference_dict, units_dict
     from ..terminal import Sentences
 
     season, units = _season(args)
@@ -204,7 +216,7 @@ def do_compare(args: argparse.Namespace) -> int:
         if not found:
             raise InputError("no run of the record has two row units to compare")
         if args.json:
-            _json("row units", {"row_units": [asdict(u) for u in found]})
+            _json("row units", units_dict(found))
             return 0
         says = Sentences(title="Row units", sentences=unit_sentences(found), strong=1)
         _show([says, tables.units_table(found)])
@@ -212,9 +224,11 @@ def do_compare(args: argparse.Namespace) -> int:
     chosen, group_of, first, second, allow_for = _sides(args, season)
     result = difference(chosen, group_of, first, second, allow_for=allow_for)
     if args.json:
-        _json("comparison", asdict(result))
+        _json("comparison", difference_dict(result))
         return 0
     said = difference_sentences(result, units)
+    if args.change is not None and not any(c.day == args.change for c in season.changes):
+        said += (f"No change is recorded on {args.change}: groundtruth season change records one.",)
     _show([Sentences(title="Comparison", sentences=said, strong=1)])
     return 0
 
@@ -242,27 +256,55 @@ def _sides(
         after = min((r.phase for r in runs if r.day >= day), default=0)
         near = [r for r in runs if r.phase == (before if r.day < day else after)]
         labels = f"before {day}", f"from {day} on"
+        _both([labels[r.day >= day] for r in near], labels, _days(season))
         return near, lambda r: labels[r.day >= day], *labels, allow[:1]
     if args.soil is not None:
-        return runs, _soil, args.soil[0], args.soil[1], allow[1:]
+        first, second = (name.strip().casefold() for name in args.soil)
+        _both([r.soil for r in runs], (first, second), _known("soils", [r.soil for r in runs]))
+        return runs, _soil, first, second, allow[1:]
     if args.seeder is not None:
+        names = [r.seeder for r in runs]
+        _both(names, args.seeder, _known("seeders", names))
         return runs, lambda r: r.seeder, args.seeder[0], args.seeder[1], allow[:1]
+    _both([r.day[:4] for r in runs], args.year, _days(season))
     return runs, lambda r: r.day[:4], args.year[0], args.year[1], allow
+
+
+def _both(found: Sequence[str], wanted: Sequence[str], known: str) -> None:
+    """Refuse a side of a comparison that has no run."""
+    for name in wanted:
+        if name not in found:
+            raise InputError(f"no run to compare for {name!r}; {known}")
+    if wanted[0] == wanted[1]:
+        raise InputError(f"{wanted[0]!r} twice: name two that differ")
+
+
+def _days(season: Season) -> str:
+    days = sorted(r.day for r in season.runs)
+    return f"runs in the record: {days[0]} to {days[-1]}" if days else "the record has no run"
 
 
 def do_chart(args: argparse.Namespace) -> int:
     """The control chart."""
     from ..compare import chart_sentences, control_chart
     from ..season import tables
+    from ..season.asjson import chart_dict
     from ..terminal import Sentences
 
     season, units = _season(args)
     runs = [r for r in season.runs if args.seeder is None or r.seeder == args.seeder]
     if not runs:
-        raise InputError("no run to chart; add runs first, or leave --seeder out")
-    chart = control_chart(runs, usual_soil=args.soil)
+        raise InputError(
+            "no run to chart; " + _known("seeders", [r.seeder for r in season.runs])
+            if season.runs
+            else "no run to chart; groundtruth season add records one"
+        )
+    soil = None if args.soil is None else args.soil.strip().casefold()
+    if soil is not None and not any(r.soil == soil for r in runs):
+        raise InputError(f"--soil {soil}: no such run; " + _known("soils", [r.soil for r in runs]))
+    chart = control_chart(runs, usual_soil=soil)
     if args.json:
-        _json("chart", asdict(chart))
+        _json("chart", chart_dict(chart))
         return 0
     says = Sentences(title="Chart", sentences=chart_sentences(chart, units), strong=1)
     _show([says, tables.chart_table(chart, units)])

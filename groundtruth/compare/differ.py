@@ -51,7 +51,7 @@ class Difference:
     """The second group against the first, relative (0.03: 3 % more ground for a turn).
 
     ``smallest`` is the change that these runs would have shown with a chance of 80 %;
-    ``welch`` the plain test on the runs' figures, None with fewer than two on a side;
+    ``welch`` the plain test on the runs' figures, None with fewer than two on a side or no spread;
     ``allowed_for`` names what else was taken out.
     """
 
@@ -113,7 +113,8 @@ def difference(
     contrast = fitted.contrast(factors)
     moments, (low, high) = contrast.moments(), contrast.interval()
     logs = [[log(r.ground_per_turn.value) for r in side] for side in sides.values()]
-    plain = welch(logs[0], logs[1]) if min(map(len, logs)) > 1 and not allowed else None
+    testable = min(map(len, logs)) > 1 and any(len(set(side)) > 1 for side in logs)
+    plain = welch(logs[0], logs[1]) if testable and not allowed else None
     return Difference(
         first=_group(first, sides[first]),
         second=_group(second, sides[second]),

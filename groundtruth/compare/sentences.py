@@ -22,10 +22,13 @@ def difference_sentences(found: Difference, units: UnitSystem) -> tuple[str, ...
     size = abs(found.relative.value)
     more = "more" if found.relative.value > 0 else "less"
     low, high = sorted(abs(e) for e in found.relative_95)
+    sows = "fewer" if found.relative.value > 0 else "more"
+    seeds = abs(1 / (1 + found.relative.value) - 1)
     if found.shown:
         says = (
             f"{second} against {first}: a gear turn covers {_percent(size)} {more} ground "
-            f"(95 % sure: {_percent(low)} to {_percent(high)} {more})."
+            f"(95 % sure: {_percent(low)} to {_percent(high)} {more}), so the same setting sows "
+            f"{_percent(seeds)} {sows} seeds along the row."
         )
     else:
         ends = " to ".join(PERCENT.signed(e, 1) for e in found.relative_95)
@@ -41,8 +44,8 @@ def difference_sentences(found: Difference, units: UnitSystem) -> tuple[str, ...
     lines = [
         says,
         f"Ground per gear turn: {sides}.",
-        f"With these passes a change under {_percent(found.smallest)} could not have been relied "
-        "on to show (4 times in 5).",
+        f"A change of {_percent(found.smallest)} would have shown with these runs 4 times in 5; "
+        "a smaller one may well be missed.",
     ]
     if found.allowed_for:
         lines.append(f"Allowed for: {' and '.join(found.allowed_for)}.")

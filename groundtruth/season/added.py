@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+Outcome = Literal["added", "already there", "replaced", "put right"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Added:
     """What became of something handed to the record."""
 
     what: str
-    outcome: Literal["added", "already there", "replaced"]
+    outcome: Outcome
     text: str

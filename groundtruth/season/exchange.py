@@ -43,6 +43,8 @@ def export_season(path: Path, folder: Path, form: str) -> list[Path]:
         (forms,) = db.execute("SELECT count(*) FROM season_migrations").fetchone()
     try:
         folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise InputError(f"{folder}: is a file; name a folder to write into") from None
     except OSError as err:
         raise InputError(f"{folder}: cannot be made ({err.strerror})") from err
     files = [folder / f"{t.name}.{form}" for t in tables]
@@ -69,7 +71,9 @@ def import_season(folder: Path, path: Path) -> int:
     manifest = _manifest(folder)
     form = manifest["format"]
     if path.exists() and path.stat().st_size:
-        raise SeasonError(f"{path}: is there already; import into a new file")
+        raise SeasonError(
+            f"{path}: is there already; import into a new file with --season NEW.gpkg"
+        )
     with writing(path, upto=manifest["version"]) as db:
         db.execute("PRAGMA defer_foreign_keys = ON")
         db.execute("DELETE FROM season_migrations")

@@ -64,6 +64,7 @@ class Odd:
 
     kind: str
     day: str
+    block: str
     bed: str
     text: str
     sure: float
@@ -112,9 +113,9 @@ def read_season(path: Path) -> Season:
             sowings=_sowings(db),
             sown=_sown(db),
             oddities=tuple(
-                Odd(kind=kind, day=day, bed=bed, text=text, sure=sure)
-                for kind, day, bed, text, sure in db.execute(
-                    "SELECT kind, day, bed, text, sure FROM oddities ORDER BY day, id"
+                Odd(kind=kind, day=day, block=block, bed=bed, text=text, sure=sure)
+                for kind, day, block, bed, text, sure in db.execute(
+                    "SELECT kind, day, block, bed, text, sure FROM oddities ORDER BY day, id"
                 )
             ),
             strip_shapes=_shapes(

@@ -6,12 +6,11 @@ import sqlite3
 import zlib
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Literal
 
 from ..result import Result
 from ..resultjson import result_from_json, result_to_json, utc_text
 from ..slipalong import SlipPart
-from .added import Added
+from .added import Added, Outcome
 from .geometry import Geometry, from_blob, to_blob
 from .laying import lay_beds_out
 from .rows import insert, insert_run, pair, run_key, seconds
@@ -33,6 +32,9 @@ def add_run(
 ) -> Added:
     """Record a measured run; the same run again changes nothing.
 
+    Its soil, seeder or note given differently from what is recorded are put right where
+    ``replace`` is asked for; empty ones are left as they are.
+
     ``along`` is slip on parts of its passes, where turns were timed (see `slipalong`).
 
     Raises
@@ -42,7 +44,7 @@ def add_run(
     """
     with writing(path) as db:
         outcome = _add_run(db, result, seeder=seeder, soil=soil, note=note, replace=replace)
-        if outcome != "already there":
+        if outcome in ("added", "replaced"):
             _insert_along(db, run_key(result), along)
             lay_beds_out(db)
     label = f"{result.run_name}, {result.date}"
@@ -50,20 +52,21 @@ def add_run(
         "added": f"{label}: added, {len(result.lines)} passes",
         "already there": f"{label}: is recorded already; nothing was changed",
         "replaced": f"{label}: put in place of the run recorded before",
+        "put right": f"{label}: what was noted of it is put right",
     }
     return Added(what="run", outcome=outcome, text=said[outcome])
 
 
 def _add_run(
     db: sqlite3.Connection, result: Result, *, seeder: str, soil: str, note: str, replace: bool
-) -> Literal["added", "already there", "replaced"]:
+) -> Outcome:
     text = result_to_json(result)
     old = db.execute(
         "SELECT r.id, s.json_zlib FROM runs r JOIN results s ON s.run_id = r.id WHERE r.key = ?",
         (run_key(result),),
     ).fetchone()
     if old and zlib.decompress(old[1]).decode("ascii") == text:
-        return "already there"
+        return _put_right(db, old[0], result, replace, seeder=seeder, soil=soil, note=note)
     clash = {old[0]} if old else _overlapping(db, result)
     if clash and not replace:
         names = db.execute(
@@ -76,10 +79,37 @@ def _add_run(
             f"{result.run_name}, {result.date}: the record holds passes of this run already "
             f"({shown}), {why}; add it with --replace to put this one in its place"
         )
+    noted = {"seeder": seeder, "soil": soil, "note": note}
     for run_id in clash:
+        for name, had in _noted(db, run_id).items():
+            noted[name] = noted[name] or had  # what is not said anew stays as it was
         db.execute("DELETE FROM runs WHERE id = ?", (run_id,))
-    insert_run(db, result, seeder=seeder, soil=soil, note=note, added_at=now_text())
+    insert_run(db, result, **noted, added_at=now_text())
     return "replaced" if clash else "added"
+
+
+def _put_right(
+    db: sqlite3.Connection, run_id: int, result: Result, replace: bool, **said: str
+) -> Outcome:
+    """What was said of a run that is recorded already."""
+    had = _noted(db, run_id)
+    other = {name: text for name, text in said.items() if text and text != had[name]}
+    if not other:
+        return "already there"
+    if not replace:
+        name, text = next(iter(other.items()))
+        raise SeasonError(
+            f"{result.run_name}, {result.date}: is recorded with the {name} {had[name]!r}, not "
+            f"{text!r}; add it with --replace to put that right"
+        )
+    for name, text in other.items():
+        db.execute(f"UPDATE runs SET {name} = ? WHERE id = ?", (text, run_id))
+    return "put right"
+
+
+def _noted(db: sqlite3.Connection, run_id: int) -> dict[str, str]:
+    row = db.execute("SELECT seeder, soil, note FROM runs WHERE id = ?", (run_id,)).fetchone()
+    return dict(zip(("seeder", "soil", "note"), row, strict=True))
 
 
 def _insert_along(db: sqlite3.Connection, key: str, along: Sequence[SlipPart]) -> None:

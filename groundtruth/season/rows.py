@@ -201,12 +201,12 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
         "SELECT r.key, p.number, p.start_at, p.end_at, p.geom, p.bed_written, p.crop, p.setting,"
         " p.id, p.distance_m, r.bed_width_m, r.row_units, r.antenna_ahead_m,"
         " r.antenna_right_m, r.bed_spacing_m, p.scatter_m, p.times,"
-        " r.ground_per_turn_u_m / r.ground_per_turn_m"
+        " r.ground_per_turn_u_m / r.ground_per_turn_m, r.day"
         " FROM passes p JOIN runs r ON r.id = p.run_id ORDER BY p.start_at, p.id"
     )
     counted = _counted_lengths(db)
     for key, number, start, end, geom, bed, crop, setting, pass_id, dist, *machine in rows:
-        width, units, ahead, right, spacing, scatter, times, scale_u = machine
+        width, units, ahead, right, spacing, scatter, times, scale_u, day = machine
         shape = from_blob(geom)
         inner = list(zip(map(seconds, times.split()), shape.points, strict=True))[1:-1]
         found.setdefault(key, []).append(
@@ -228,6 +228,7 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
                 right_m=right,
                 bed_spacing_m=spacing,
                 scatter_m=scatter,
+                day=day,
             )
         )
     return found

@@ -3,21 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import floor
 
 from ..cleantext import visible
 from ..compare import Chart, UnitStanding
 from ..figures import PERCENT, Scale, distance_scale, ground_scale, many
 from ..run import UnitSystem
 from ..tables import Column, Side, Table
-from ..units import format_area
+from ..units import unit_factor
 from .query import Odd, Season, Sowing
 
 _NAME = 24
 _TURNS = Scale("")
+SETTLED = 0.995
 
 
 def _column(heading: str, cells: Iterable[str], side: Side = "right") -> Column:
     return Column(heading=heading, cells=tuple(cells), side=side)
+
+
+def sure_text(sure: float) -> str:
+    """How sure a bed is: never as certain, and rounded down."""
+    return "over 99 %" if sure >= SETTLED else f"{floor(100 * sure)} %"
+
+
+def _area_scale(units: UnitSystem, largest_m2: float) -> Scale:
+    """One unit for a column of areas: m² or sq ft for a garden, ha or acres for a farm."""
+    small, large = ("sq ft", "ac") if units == "us" else ("m²", "ha")
+    return Scale(small if largest_m2 < unit_factor(large) else large)
+
+
+def _area(area_m2: float, scale: Scale) -> str:
+    return scale.number(area_m2, 3 if scale.unit in ("ac", "ha") else 0)
 
 
 def _names(texts: Iterable[str]) -> Iterable[str]:
@@ -68,6 +85,7 @@ def runs_table(season: Season, units: UnitSystem) -> Table:
 def sown_table(season: Season, units: UnitSystem) -> Table:
     """Area and row length by crop, setting and day."""
     sown, length = season.sown, distance_scale(units)
+    area = _area_scale(units, max((s.area_m2 for s in sown), default=0.0))
     return Table(
         title="Sown",
         columns=(
@@ -75,7 +93,7 @@ def sown_table(season: Season, units: UnitSystem) -> Table:
             _column("crop", _names(s.crop for s in sown), "left"),
             _column("setting", _names(s.setting for s in sown), "left"),
             _column("passes", (str(s.passes) for s in sown)),
-            _column("area", (format_area(s.area_m2, units) for s in sown)),
+            _column(f"area, {area.unit}", (_area(s.area_m2, area) for s in sown)),
             _column(f"rows, {length.unit}", (length.number(s.row_length_m, 0) for s in sown)),
         ),
     )
@@ -84,8 +102,10 @@ def sown_table(season: Season, units: UnitSystem) -> Table:
 def bed_table(sowings: Sequence[Sowing], units: UnitSystem, title: str) -> Table:
     """The sowings of a bed, or of all beds."""
     ground, length = ground_scale(units), distance_scale(units)
-    columns = [
-        _column("bed", _names(s.bed for s in sowings), "left"),
+    columns = [_column("bed", _names(s.bed for s in sowings), "left")]
+    if len({(s.bed, s.block) for s in sowings}) > len({s.bed for s in sowings}):
+        columns.append(_column("block", _names(s.block for s in sowings), "left"))
+    columns += [
         _column("day", (s.day for s in sowings), "left"),
         _column("crop", _names(s.crop for s in sowings), "left"),
         _column("setting", _names(s.setting for s in sowings), "left"),
@@ -96,7 +116,7 @@ def bed_table(sowings: Sequence[Sowing], units: UnitSystem, title: str) -> Table
     ]
     if any(s.slip for s in sowings):
         columns.append(_column("slip, %", PERCENT.column([s.slip for s in sowings])))
-    columns.append(_column("bed sure, %", (f"{100 * s.sure:.0f}" for s in sowings)))
+    columns.append(_column("sure of bed", (sure_text(s.sure) for s in sowings)))
     doubtful = frozenset(i for i, s in enumerate(sowings) if s.sure < 0.8)
     return Table(title=title, columns=tuple(columns), marked=doubtful)
 
@@ -105,7 +125,7 @@ def odd_sentences(odd: Sequence[Odd]) -> tuple[str, ...]:
     """What to look at, with how sure it is where that is not the point itself."""
     return tuple(
         visible(o.text[0].upper() + o.text[1:], 400)
-        + ("." if o.kind == "unsure" else f" ({o.sure:.0%} sure of the bed).")
+        + ("." if o.kind == "unsure" else f" ({sure_text(o.sure)} sure of the bed).")
         for o in odd
     )
 
@@ -123,7 +143,7 @@ def units_table(found: Sequence[UnitStanding]) -> Table:
             ),
             _column("runs", (str(u.runs) for u in found)),
             _column("turns against others", _TURNS.column(against)),
-            _column("named in", (many(u.runs_named, "run", "runs") for u in found)),
+            _column("lags in", (many(u.runs_named, "run", "runs") for u in found)),
         ),
         marked=frozenset(i for i, u in enumerate(found) if u.drags),
     )

@@ -1,5 +1,6 @@
 """Comparisons beside scipy and published constants, and on simulated runs with our own truth."""
 
+from dataclasses import replace
 from math import exp, log, sqrt
 from statistics import NormalDist
 
@@ -140,6 +141,15 @@ def test_the_sentences_say_what_was_found():
     assert any(s.startswith("Welch's test") for s in says)
     with pytest.raises(MeasureError, match="no run to compare for 'icy'"):
         difference(runs, lambda r: r.soil, "dry", "icy")
+
+
+def test_runs_with_one_and_the_same_figure_are_compared_without_the_plain_test():
+    rng = np.random.default_rng(6)
+    (run,) = runs_of(rng, 1)
+    same = [replace(run, name=str(i), soil="dry" if i < 3 else "wet") for i in range(6)]
+    found = difference(same, lambda r: r.soil, "dry", "wet")
+    assert found.welch is None
+    assert not found.shown
 
 
 def units_of(rng, drag=0.0, runs=6):

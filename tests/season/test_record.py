@@ -109,6 +109,25 @@ def test_a_run_measured_anew_takes_the_place_of_the_old_one_when_asked(season):
     assert counts(season)["passes"] == 6
 
 
+def test_soil_noted_wrong_is_put_right_when_asked(season):
+    add_run(season, run_of(1), soil="dry", note="first")
+    before = season.read_bytes()
+    with pytest.raises(SeasonError, match="is recorded with the soil 'dry', not 'wet'"):
+        add_run(season, run_of(1), soil="wet")
+    assert add_run(season, run_of(1)).outcome == "already there"  # nothing said, nothing changed
+    assert season.read_bytes() == before
+    assert add_run(season, run_of(1), soil="wet", replace=True).outcome == "put right"
+
+    def noted():
+        with reading(season) as db:
+            return db.execute("SELECT soil, note FROM runs").fetchall()
+
+    assert noted() == [("wet", "first")]
+    anew = replace(run_of(1), tool_version="9.9")
+    assert add_run(season, anew, replace=True).outcome == "replaced"
+    assert noted() == [("wet", "first")]
+
+
 def test_the_order_of_adding_does_not_matter(tmp_path):
     runs = [run_of(n) for n in (3, 1, 2)]
     for name, order in (("a", runs), ("b", sorted(runs, key=lambda r: r.run_name))):

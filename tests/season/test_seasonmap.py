@@ -58,7 +58,7 @@ def made_season(passes, *, beds=20, text=lambda t: t, days=12):
         sowings=tuple(sowings),
         sown=(),
         oddities=(
-            Odd(kind="sown twice", day="2027-04-02", bed=text("N2"), text=text("bed N2 was sown "
+            Odd(kind="sown twice", day="2027-04-02", block="A", bed=text("N2"), text=text("bed N2 was sown "
                 "twice"), sure=0.9),
         ),
         beds=len(outlines),
