@@ -39,6 +39,10 @@ def assemble(columns: Columns, inputs: tuple[InputFile, ...] = ()) -> Track:
     if len(fixes) < 2:
         kept = "no usable point" if not len(fixes) else "only one usable point"
         raise TrackFileError(f"{name}: {kept}; a track needs two or more{columns.tally.left_out()}")
+    if len(fixes) < len(columns) / 2:
+        columns.tally.warn(
+            f"only {len(fixes)} of {len(columns)} points can be used; check the recording"
+        )
     describe(fixes)
     return Track(
         time_s=fixes.time,

@@ -202,6 +202,12 @@ GPX = [
         points=4,
     ),
     Case(
+        "most without time",
+        gpx("".join(point(s, time=None) for s in range(9)) + points(8, 9)),
+        "a.gpx: only 8 of 17 points can be used; check the recording",
+        points=8,
+    ),
+    Case(
         "clock not set",
         gpx(point(0, time="1970-01-01T00:00:00Z") + points(3, 1)),
         "a.gpx, point 1: point dated before 1980 or after 2100 (clock not set) left out",
