@@ -7,29 +7,24 @@ each position; for points `time`, `timestamp`, `datetime` and the like.
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Callable
 from datetime import tzinfo
 from typing import Any, BinaryIO
 
 from ..errors import TrackFileError
 from ..track import Mark
-from .columns import NAN, Columns, NoTrackError, Tally
+from .columns import NAN, Columns, Tally
 from .degrees import WRITTEN, parse_degrees
 from .fields import field_named, plain_name
-from .text import clean, decode, first_wrong_line, number
+from .jsontext import read_json
+from .text import clean, number
 from .trackclock import TrackClock, from_epoch
 
-MAX_JSON_BYTES = 256 << 20
-MAX_VALUES = 20_000_000
 MAX_DEPTH = 12
 _TIMES = frozenset(
     ("coord times", "coordinate times", "coords times", "times", "time", "timestamps", "timestamp",
      "datetimes", "date times")
 )  # fmt: skip
-_LIST_OR_NONE = re.compile(r"[\s:]*(\[?)")
-_BETWEEN = re.compile(r"[\s,\x1e]*")
 _PLURALS = {"speeds": "speed", "accuracies": "accuracy", "altitudes": "height", "heights": "height"}
 
 
@@ -40,59 +35,13 @@ def read_geojson(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | 
     ------
     TrackFileError : it is no JSON, or positions and times do not pair up.
     """
-    with open_stream() as stream:
-        data = stream.read(MAX_JSON_BYTES + 1)
-    if len(data) > MAX_JSON_BYTES:
-        raise TrackFileError(
-            f"{name}: more than {MAX_JSON_BYTES >> 20} MB of JSON; split the file by days"
-        )
-    # parsed JSON takes 60 bytes and more for each value, however short it is written
-    if data.count(b"[") + data.count(b"{") + data.count(b",") > MAX_VALUES:
-        raise TrackFileError(f"{name}: more than {MAX_VALUES:,} values of JSON; split the file")
-    text, remark = decode(data)
-    wrong_line = first_wrong_line(data) if remark else 0
-    del data
+    document, mended = read_json(open_stream, name)
     reader = _Reader(name, zone)
-    if remark:
-        reader.tally.repair_of_line(remark, wrong_line)
-    try:
-        document = json.loads(text)
-    except RecursionError:
-        raise TrackFileError(f"{name}: JSON nested too deeply; no recorder writes it") from None
-    except ValueError as why:
-        features, reader.cut = _whole_features(text)
-        if not features:
-            reason = str(why).partition(": line")[0]
-            line = f", line {why.lineno}" if isinstance(why, json.JSONDecodeError) else ""
-            raise NoTrackError(f"{name}{line}: is no whole JSON ({clean(reason)})") from None
-        document = {"type": "FeatureCollection", "features": features}
-    del text
+    reader.cut = mended.cut
+    if mended.remark:
+        reader.tally.repair_of_line(mended.remark, mended.line)
     reader.walk(document, {}, 0)
     return reader.finish()
-
-
-def _whole_features(text: str) -> tuple[list[Any], bool]:
-    """Features that stand whole in a collection or list which breaks off, or one after the other.
-
-    The latter are one for each line, or text sequences [RFC 8142]. The second value says whether
-    something that is not whole stands behind them.
-    """
-    opened = text.find('"features"')
-    text = text[opened + len('"features"') :] if opened >= 0 else text
-    start = _LIST_OR_NONE.match(text)
-    at = start.end() if start else 0
-    decoder = json.JSONDecoder()
-    features: list[Any] = []
-    while True:
-        at = _BETWEEN.match(text, at).end()  # type: ignore[union-attr] # it matches nothing too
-        if at == len(text):
-            return features, bool(start and start[1])
-        try:
-            feature, at = decoder.raw_decode(text, at)
-        except (ValueError, RecursionError):
-            return features, True
-        if isinstance(feature, dict):
-            features.append(feature)
 
 
 class _Reader:

@@ -9,8 +9,7 @@ import pytest
 from making import feature, geojson, gpx, kml_track, nmea, points, position, stamp, table, zipped
 
 from groundtruth.errors import TrackFileError
-from groundtruth.readers import columns, csvtrack, files, kml, read_track, xmlguard
-from groundtruth.readers import geojson as geojson_reader
+from groundtruth.readers import columns, csvtrack, files, jsontext, kml, read_track, xmlguard
 
 POINTS = "a.gpx: more than 5 million points; split the file by days"
 SIZE = "a.gpx: 2000 MB; a track file of more than 1074 MB is not read"
@@ -70,9 +69,9 @@ def test_json_is_limited_in_bytes_and_values(write, monkeypatch):
     )
     path = write("a.gpx", geojson(line))
     assert len(read_track(path)) == 9
-    monkeypatch.setattr(geojson_reader, "MAX_VALUES", Small(geojson_reader.MAX_VALUES, 20))
+    monkeypatch.setattr(jsontext, "MAX_VALUES", Small(jsontext.MAX_VALUES, 20))
     assert refusal_of(path) == JSON_VALUES
-    monkeypatch.setattr(geojson_reader, "MAX_JSON_BYTES", Small(geojson_reader.MAX_JSON_BYTES, 200))
+    monkeypatch.setattr(jsontext, "MAX_JSON_BYTES", Small(jsontext.MAX_JSON_BYTES, 200))
     assert refusal_of(path) == JSON_BYTES
 
 
