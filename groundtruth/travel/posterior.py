@@ -28,17 +28,19 @@ DRAWS = 64
 TAIL = 8.0
 """Degrees of freedom of the proposals: heavier tails than a normal keep the weights even."""
 MOST_ROUNDS = 3
-MOST_STEPS = 8
+MOST_STEPS = 6
+MOST_STEPS_OF_ALL = 2
+"""Steps towards the mode with some of the passes, and from there with all of them."""
 GRID_WHITE = (-2.5, -1.7, -0.9, -0.1, 0.7, 1.5)
 GRID_LAG = (-2.0, -1.0, 0.0, 0.8, 1.6)
 LINE_SEARCH = np.array([0.0, 0.1, 0.3, 0.6, 1.6])
 SETTLED = 1.0
 """The climb ends when the expected gain is below half of this."""
 CLIMB_PASSES = 4
-"""The mode is sought on so many passes of the day; all passes weigh the draws."""
+"""So many passes of the day show where the mode is to be sought."""
 PART_PASSES = 24
-"""Passes that are filtered side by side: more would not fit the processor's cache."""
-ENOUGH = 20.0
+"""Passes that are filtered side by side: more only cost memory."""
+ENOUGH = 12.0
 """Effective number of sets at which sampling stops."""
 
 
@@ -208,7 +210,14 @@ def most_likely(
     dims = len(PARAMETERS) if doppler else len(PARAMETERS) - 2
     few = stretches[:: max(1, -(-len(stretches) // CLIMB_PASSES))]
     at = _target([timeline(few, doppler=doppler, across=prior.across)], prior, doppler=doppler)
-    place, curvature = _climb(lambda x: at(x)[0], dims, None if start is None else start.standard)
+
+    def log_target(x: Array) -> Array:
+        return at(x)[0]
+
+    best = _best_of_grid(log_target, dims, None if start is None else start.standard)
+    width = np.full(dims, 0.5)
+    width[[PARAMETERS.index("white_m"), PARAMETERS.index("lag_s")]] = 0.2
+    place, curvature = _climb(log_target, best, width, MOST_STEPS)
     # the prior bends the target once, the passes as often as there are passes
     scaled = np.eye(dims) + (curvature - np.eye(dims)) * (len(stretches) / len(few))
     return Mode(place, _bounded(scaled), prior.values(_full(place[:, None]))[:, 0])
@@ -228,7 +237,12 @@ def integrate(
         prior,
         doppler=doppler,
     )
-    centre, factor = mode.standard, _cholesky(1.1 * np.linalg.inv(mode.curvature))
+    centre, curvature = mode.standard, mode.curvature
+    if len(stretches) > CLIMB_PASSES:  # the mode so far is that of some passes only
+        centre, curvature = _climb(
+            lambda x: at(x)[0], centre, _widths(curvature), MOST_STEPS_OF_ALL
+        )
+    factor = _cholesky(1.1 * np.linalg.inv(curvature))
     proposals: list[tuple[float, Array, Array]] = []
     drawn: list[Array] = []
     targets: list[Array] = []
@@ -265,6 +279,11 @@ def integrate(
     return Posterior(weight, prior.values(_full(x)), joined, effective)
 
 
+def _widths(curvature: Array) -> Array:
+    """Steps for differences: most of a standard deviation."""
+    return np.asarray(np.clip(0.8 / np.sqrt(np.diag(curvature)), 0.05, 0.6))
+
+
 def _cholesky(matrix: NDArray[np.floating]) -> Array:
     return np.asarray(np.linalg.cholesky(matrix), dtype=np.float64)
 
@@ -275,28 +294,32 @@ def _bounded(curvature: Array) -> Array:
     return np.asarray((vector * np.maximum(np.abs(value), 0.7)) @ vector.T)
 
 
-def _climb(
-    log_target: Callable[[Array], Array], dims: int, start: Array | None
-) -> tuple[Array, Array]:
-    """Newton's method with a batched line search, from the best point of a coarse grid.
+def _best_of_grid(log_target: Callable[[Array], Array], dims: int, start: Array | None) -> Array:
+    """The best point of a coarse grid over white noise and lag, and of ``start``.
 
-    The likelihood is far from quadratic in the white noise and the lag, hence the grid over them.
-    Returns the mode and the curvature (minus the Hessian) there.
+    The likelihood is far from quadratic in those two.
     """
     white, lag = PARAMETERS.index("white_m"), PARAMETERS.index("lag_s")
     grid = np.zeros((dims, len(GRID_WHITE) * len(GRID_LAG)))
     grid[white], grid[lag] = (g.ravel() for g in np.meshgrid(GRID_WHITE, GRID_LAG))
     if start is not None:
         grid = np.concatenate([grid, start[:, None]], axis=1)
-    f = log_target(grid)
-    best = int(np.argmax(f))
-    centre, height = grid[:, best].copy(), float(f[best])
-    width = np.full(dims, 0.5)
-    width[[white, lag]] = 0.2
+    return grid[:, int(np.argmax(log_target(grid)))]
+
+
+def _climb(
+    log_target: Callable[[Array], Array], start: Array, width: Array, steps: int
+) -> tuple[Array, Array]:
+    """Newton's method with a batched line search from ``start``, differences over ``width``.
+
+    Returns the mode and the curvature (minus the Hessian) there.
+    """
+    dims = len(start)
+    centre, height = start.copy(), -np.inf
     first, second = np.triu_indices(dims, 1)
     curvature = np.eye(dims)
     line = np.zeros((dims, 0))
-    for step_number in range(MOST_STEPS):
+    for step_number in range(steps):
         step = np.diag(width)
         points = np.concatenate([step, -step, step[:, first] + step[:, second]], axis=1)
         # shorter and longer steps of the last move ride along, should the full one have gone wrong
@@ -313,7 +336,7 @@ def _climb(
         bend += bend.T
         bend[np.diag_indices(dims)] = -(up - 2 * here + down) / width**2
         best = int(np.argmax(f))
-        if f[best] > here + max(1.0, 0.3 * (here - height)) and best > count:
+        if best > count and f[best] > here + max(1.0, 0.3 * (here - height)):
             # a shorter or longer step was better: go on from there
             centre, height = tries[:, best], float(f[best])
             line = np.zeros((dims, 0))
@@ -323,9 +346,9 @@ def _climb(
         size = float(move @ curvature @ move)
         move *= min(1.0, 1.5 / max(float(np.abs(move).max()), 1e-9))
         height = here
-        if size < SETTLED or step_number == MOST_STEPS - 1:
+        if size < SETTLED or step_number == steps - 1:
             return centre + move, curvature
         line = centre[:, None] + move[:, None] * LINE_SEARCH
         centre = centre + move
-        width = np.clip(0.8 / np.sqrt(np.diag(curvature)), 0.05, 0.6)
+        width = _widths(curvature)
     return centre, curvature
