@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 
 from .blocks import Block
 from .contract import Bed, LonLat, SownPass, Strip
+
+WHOLE = 0.9
+"""A sowing of at least this share of the bed's usual length is one of the whole bed. Our choice."""
+
+Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,8 +30,36 @@ def strips_and_beds(
 ) -> tuple[tuple[Strip, ...], tuple[Bed, ...]]:
     """Strips in the order of ``placed``; beds by block, in order across it."""
     shifts = _shifts(placed)
-    strips = tuple(_strip(one, shifts[one.sown.run, one.block.number]) for one in placed)
-    return strips, tuple(_beds(blocks, placed))
+    spans: dict[tuple[int, int], list[Span]] = {}
+    lengths: dict[tuple[int, int], list[float]] = {}
+    for one in placed:
+        span = _own_span(one, shifts)
+        spans.setdefault(_bed(one), []).append(span)
+        lengths.setdefault(_bed(one), []).append(_length(one.sown, span))
+    usual = {bed: (median(s[0] for s in v), median(s[1] for s in v)) for bed, v in spans.items()}
+    strips = []
+    for one in placed:
+        span = _own_span(one, shifts)
+        share = _length(one.sown, span) / median(lengths[_bed(one)])
+        # the wander of the phone along the bed says nothing of where the bed ends
+        drawn = usual[_bed(one)] if share >= WHOLE else span
+        strips.append(_strip(one, drawn))
+    return tuple(strips), tuple(_beds(blocks, placed, usual))
+
+
+def _bed(one: Placed) -> tuple[int, int]:
+    return one.block.number, one.bed
+
+
+def _length(sown: SownPass, span: Span) -> float:
+    return sown.length.value if sown.length else span[1] - span[0]
+
+
+def _own_span(one: Placed, shifts: Mapping[tuple[str, int], float]) -> Span:
+    """From where to where along the bed a pass was sown, less its day's offset [m]."""
+    low, high = _ends_m(one.sown, one.block)
+    shift = shifts[one.sown.run, one.block.number]
+    return low - shift, high - shift
 
 
 def _width(sown: SownPass, block: Block) -> float:
@@ -62,18 +95,16 @@ def _ring(block: Block, bed: int, ends: tuple[float, float], width_m: float) -> 
     return tuple(block.in_degrees(along, across))
 
 
-def _strip(one: Placed, shift_m: float) -> Strip:
+def _strip(one: Placed, span: Span) -> Strip:
     sown, block = one.sown, one.block
-    low, high = _ends_m(sown, block)
-    ends, width = (low - shift_m, high - shift_m), _width(sown, block)
-    length = sown.length.value if sown.length else ends[1] - ends[0]
+    width, length = _width(sown, block), _length(sown, span)
     return Strip(
         run=sown.run,
         number=sown.number,
         block=block.name,
         bed=block.bed_name(one.bed),
         sure=one.sure,
-        outline=_ring(block, one.bed, ends, width),
+        outline=_ring(block, one.bed, span, width),
         length_m=length,
         width_m=width,
         area_m2=length * width,
@@ -84,7 +115,9 @@ def _strip(one: Placed, shift_m: float) -> Strip:
     )
 
 
-def _beds(blocks: Sequence[Block], placed: Sequence[Placed]) -> list[Bed]:
+def _beds(
+    blocks: Sequence[Block], placed: Sequence[Placed], usual: Mapping[tuple[int, int], Span]
+) -> list[Bed]:
     found = []
     for block in blocks:
         all_beds = sorted(block.all_beds)
@@ -92,8 +125,7 @@ def _beds(blocks: Sequence[Block], placed: Sequence[Placed]) -> list[Bed]:
             mine = [one.sown for one in placed if one.block is block and one.bed == bed]
             mapped = block.mapped.get(bed)
             if mine:
-                spans = [_ends_m(p, block) for p in mine]
-                ends = median(s[0] for s in spans), median(s[1] for s in spans)
+                ends = usual[block.number, bed]
                 width = median(_width(p, block) for p in mine)
             else:
                 assert mapped is not None

@@ -72,10 +72,11 @@ class Odd:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A closed ring of corners (longitude, latitude) and what it is called."""
+    """A closed ring of corners (longitude, latitude), the bed it is, and the bed's block."""
 
     name: str
     outline: tuple[tuple[float, float], ...]
+    block: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,10 +121,10 @@ def read_season(path: Path) -> Season:
             ),
             strip_shapes=_shapes(
                 db,
-                "SELECT s.bed, s.geom FROM strips s JOIN passes p ON p.id = s.pass_id"
+                "SELECT s.bed, s.geom, s.block FROM strips s JOIN passes p ON p.id = s.pass_id"
                 f" JOIN runs r ON r.id = p.run_id {_STRIP_ORDER}",
             ),
-            bed_shapes=_shapes(db, "SELECT name, geom FROM beds ORDER BY block, place"),
+            bed_shapes=_shapes(db, "SELECT name, geom, block FROM beds ORDER BY block, place"),
             beds=int(db.execute("SELECT count(*) FROM beds").fetchone()[0]),
             blocks=tuple(
                 r[0] for r in db.execute("SELECT DISTINCT block FROM beds ORDER BY block")
@@ -139,7 +140,9 @@ _STRIP_ORDER = (
 
 
 def _shapes(db: sqlite3.Connection, query: str) -> tuple[Shape, ...]:
-    return tuple(Shape(name, from_blob(geom).points) for name, geom in db.execute(query))
+    return tuple(
+        Shape(name, from_blob(geom).points, block) for name, geom, block in db.execute(query)
+    )
 
 
 def _maybe(value: float | None, std: float | None) -> Measured | None:

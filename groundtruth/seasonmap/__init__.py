@@ -52,6 +52,7 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
                 node("h1", "The season"),
                 node("p", span, class_="date"),
                 node("p", held, class_="answer"),
+                node("p", id="shown", role="status"),
             ),
             node(
                 "main",
@@ -109,7 +110,8 @@ def _panel() -> Element:
                 node("datalist", id="bed-names"),
                 id="search",
             ),
-            node("p", id="found", role="status"),
+            node("div", id="found", role="status"),
+            node("div", id="odd"),
             node(
                 "div",
                 node("button", "All days", id="all", type="button"),
@@ -117,7 +119,6 @@ def _panel() -> Element:
                 class_="tools",
             ),
             node("ul", id="days"),
-            node("div", id="odd"),
             node(
                 "p",
                 "± is one standard uncertainty. Strips lie on the bed that their pass was matched "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from ..cleantext import visible
@@ -10,9 +11,12 @@ from ..figures import PERCENT, distance_scale, ground_scale
 from ..page import day_text
 from ..run import UnitSystem
 from ..season.query import Season
+from ..season.tables import sure_text
 from .colours import modes_for
 
 _NAME = 40
+SAID_BELOW = 0.95
+"""How sure a bed is, is said where it is less than this."""
 
 
 def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
@@ -29,10 +33,12 @@ def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
 
     ground, length = ground_scale(units), distance_scale(units)
     modes = modes_for(sowings, units)
+    blocks = list(dict.fromkeys(shape.block for shape in season.bed_shapes))
+    place_of = {(shape.block, shape.name): i for i, shape in enumerate(season.bed_shapes)}
     strips = [
         {
             "at": packed(list(shape.outline[:-1]), origin),
-            "bed": text(s.bed),
+            "bed": place_of[s.block, s.bed],
             "day": days.index(s.day),
             "crop": text(s.crop),
             "setting": text(s.setting),
@@ -40,14 +46,18 @@ def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
                 text(f"{length.number(s.length_m, 0)} {length.unit}"),
                 text(ground.show(s.ground_per_turn) if s.ground_per_turn else ""),
                 text(PERCENT.show(s.slip) if s.slip else ""),
-                round(100 * s.sure),
+                sure_text(s.sure) if s.sure < SAID_BELOW else "",
             ],
             "class": [mode.of[i] for mode in modes],
         }
         for i, (s, shape) in enumerate(zip(sowings, season.strip_shapes, strict=True))
     ]
     beds = [
-        {"at": packed(list(shape.outline[:-1]), origin), "bed": text(shape.name)}
+        {
+            "at": packed(list(shape.outline[:-1]), origin),
+            "name": text(shape.name),
+            "block": blocks.index(shape.block),
+        }
         for shape in season.bed_shapes
     ]
     return {
@@ -65,11 +75,15 @@ def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
         ],
         "strips": strips,
         "beds": beds,
-        "odd": _odd(season, text),
+        "blocks": [text(name) for name in blocks],
+        "odd": [
+            [place_of.get((o.block, o.bed), -1), _spoken(visible(o.text, 300))]
+            for o in season.oddities
+        ],
         "texts": list(texts),
     }
 
 
-def _odd(season: Season, text: Any) -> list[list[Any]]:
-    """(bed, sentence) of what to look at."""
-    return [[text(o.bed), visible(o.text, 300)] for o in season.oddities]
+def _spoken(sentence: str) -> str:
+    """Days as the page writes them everywhere."""
+    return re.sub(r"\b\d{4}-\d\d-\d\d\b", lambda day: day_text(day[0]), sentence)

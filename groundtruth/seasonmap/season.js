@@ -3,6 +3,9 @@
   "use strict";
 
   const { data, byId, el, unpack, bareMap, narrow, INK, GREY, UNSURE } = mapPage;
+  const BLANK = "#d6d1c1"; // not known: a little darker than the ground
+  const WHOLE = 0.95; // a later strip of at least this share of an earlier one's length hides it
+  const MOST_FOUND = 24;
   const LABEL_PX = 30; // labels nearer than this to another are left out
 
   const text = (index) => data.texts[index];
@@ -10,27 +13,32 @@
 
   // Beds and strips --------------------------------------------------------------------------
 
-  const still = { interactive: false, lineJoin: "miter" };
-  const beds = data.beds.map((bed) => {
+  // corners of narrow strips must not be simplified away
+  const still = { interactive: false, lineJoin: "miter", smoothFactor: 0 };
+  const beds = data.beds.map((bed, index) => {
     const places = unpack(bed.at);
     return {
-      name: text(bed.bed),
+      index,
+      name: text(bed.name),
+      block: bed.block,
       places,
       outline: L.polygon(places, { ...still, color: "#6b7478", weight: 1, dashArray: "4 4",
         fillColor: "#fff", fillOpacity: 0.45 }),
       strips: [],
     };
   });
-  const bedByName = new Map(beds.map((bed) => [bed.name, bed]));
+  const blocks = data.blocks.map((name, i) => {
+    const mine = beds.filter((bed) => bed.block === i);
+    return { name: text(name), bounds: L.latLngBounds(mine.flatMap((bed) => bed.places)) };
+  });
   const strips = data.strips.map((strip) => {
     const places = unpack(strip.at);
     const item = {
       strip,
-      places,
+      length: map.distance(places[1], places[2]),
       shape: L.polygon(places, { ...still, color: INK, weight: 0.6, fillOpacity: 1 }),
     };
-    const bed = bedByName.get(text(strip.bed));
-    if (bed) bed.strips.push(item);
+    beds[strip.bed].strips.push(item);
     return item;
   });
   const order = strips.map((_, i) => i).sort((a, b) => data.strips[a].day - data.strips[b].day);
@@ -39,7 +47,7 @@
 
   function colourOf(strip) {
     const chosen = data.modes.length ? strip.class[mode] : null;
-    if (chosen === null) return "#fff";
+    if (chosen === null) return BLANK;
     return chosen === UNSURE ? GREY : data.modes[mode].classes[chosen].colour;
   }
 
@@ -53,27 +61,62 @@
   function redraw() {
     layer.clearLayers();
     for (const bed of beds) layer.addLayer(bed.outline);
-    for (const i of order) {
-      if (dayShown[strips[i].strip.day]) layer.addLayer(strips[i].shape);
+    // seen through one another the edges of narrow strips would mix their colours
+    const longest = new Map();
+    const seen = [];
+    for (const i of [...order].reverse()) {
+      const { strip, length } = strips[i];
+      if (!dayShown[strip.day] || length * WHOLE <= (longest.get(strip.bed) || 0)) continue;
+      longest.set(strip.bed, Math.max(length, longest.get(strip.bed) || 0));
+      seen.push(strips[i].shape);
     }
+    for (const shape of seen.reverse()) layer.addLayer(shape);
     if (chosen) layer.addLayer(chosen.frame);
   }
 
   // Names, where there is room -----------------------------------------------------------------
 
   const labels = L.layerGroup().addTo(map);
+  const tight = () => ({ padding: narrow.matches ? [24, 40] : [70, 50] });
+  const isFar = (block) =>
+    map.getZoom() <
+    map.getBoundsZoom(block.bounds, false, L.point(tight().padding).multiplyBy(2)) - 0.5;
+  function goTo(block) {
+    map.fitBounds(block.bounds, { ...tight(), maxZoom: 21, animate: false });
+  }
+
   function relabel() {
     labels.clearLayers();
     const taken = [];
     const seen = map.getBounds();
-    for (const bed of beds) {
-      const at = bed.places[0];
-      if (!seen.contains(at)) continue;
-      const point = map.latLngToContainerPoint(at);
-      if (taken.some((o) => Math.abs(o.x - point.x) < LABEL_PX && Math.abs(o.y - point.y) < 19)) {
-        continue;
+    const free = (point, wide) => {
+      if (taken.some((o) => Math.abs(o.x - point.x) < wide && Math.abs(o.y - point.y) < 19)) {
+        return false;
       }
       taken.push(point);
+      return true;
+    };
+    const far = blocks.map((block) => blocks.length > 1 && isFar(block));
+    blocks.forEach((block, i) => {
+      if (!far[i] || !seen.intersects(block.bounds)) return;
+      const at = L.latLng(block.bounds.getSouth(), block.bounds.getCenter().lng);
+      if (!free(map.latLngToContainerPoint(at), 90)) return;
+      const name = L.marker(at, {
+        title: `Show ${block.name}`,
+        icon: L.divIcon({
+          className: "bed-label block-label",
+          html: el("span", "", block.name),
+          iconSize: [120, 44],
+          iconAnchor: [60, 4],
+        }),
+      });
+      name.on("click", () => goTo(block));
+      labels.addLayer(name);
+    });
+    for (const bed of beds) {
+      const at = bed.places[0];
+      if (far[bed.block] || !seen.contains(at)) continue;
+      if (!free(map.latLngToContainerPoint(at), LABEL_PX)) continue;
       labels.addLayer(
         L.marker(at, {
           interactive: false,
@@ -106,7 +149,7 @@
     const used = new Set(strips.map((item) => item.strip.class[mode]));
     now.classes.forEach((step) => entry(step.label, step.colour));
     if (used.has(UNSURE)) entry("too unsure", GREY);
-    if (used.has(null)) entry("not known", "#fff");
+    if (used.has(null)) entry("not known", BLANK);
     if (beds.some((bed) => !bed.strips.length)) entry("not sown", "#fff", true);
   }
 
@@ -130,6 +173,17 @@
     const box = el("div", "details");
     box.tabIndex = -1;
     box.append(el("h2", "", `Bed ${bed.name}`));
+    const beside = el("div", "beside");
+    for (const [other, sign] of [[beds[bed.index - 1], "‹"], [beds[bed.index + 1], "›"]]) {
+      if (!other || other.block !== bed.block) continue;
+      const button = el("button", "", sign === "‹" ? `‹ ${other.name}` : `${other.name} ›`);
+      button.type = "button";
+      button.addEventListener("click", () => {
+        choose(other, L.latLngBounds(other.places).getCenter(), comeBackTo);
+      });
+      beside.append(button);
+    }
+    if (beside.childElementCount) box.append(beside);
     if (!bed.strips.length) {
       box.append(el("p", "", "Nothing was sown here."));
       return box;
@@ -144,7 +198,7 @@
         ["Length", text(strip.facts[0])],
         ["Ground per turn", text(strip.facts[1])],
         ["Slip", text(strip.facts[2])],
-        ["Sure of the bed", strip.facts[3] < 95 ? `${strip.facts[3]} %` : ""],
+        ["Sure of the bed", strip.facts[3]],
       ];
       for (const [heading, said] of facts) {
         if (said) list.append(el("dt", "", heading), el("dd", "", said));
@@ -156,7 +210,10 @@
   }
 
   function choose(bed, where, from) {
-    const frame = L.polygon(bed.places, { ...still, color: INK, weight: 4, fill: false });
+    const back = from || null;
+    comeBackTo = null;
+    map.closePopup();
+    const frame = L.polygon(bed.places, { ...still, color: INK, weight: 3, fill: false });
     chosen = { bed, frame };
     const content = details(bed);
     if (narrow.matches) openPanel(false);
@@ -165,15 +222,15 @@
     L.popup({
       maxWidth: 290,
       minWidth: 200,
-      maxHeight: 300,
+      maxHeight: narrow.matches ? 230 : 300,
       autoPanPaddingTopLeft: [64, 12],
       autoPanPaddingBottomRight: [narrow.matches ? 8 : 64, 12],
     })
       .setLatLng(where)
       .setContent(content)
       .openOn(map);
-    comeBackTo = from || null;
-    if (from) content.focus({ preventScroll: true });
+    comeBackTo = back;
+    if (back) content.focus({ preventScroll: true });
   }
 
   map.on("popupclose", () => {
@@ -217,7 +274,10 @@
   }
   map.on("click", (event) => {
     const bed = bedAt(event.layerPoint);
-    if (bed) choose(bed, event.latlng);
+    if (!bed) return;
+    // a finger cannot mean one bed of a block that is as small as itself
+    if (blocks.length > 1 && isFar(blocks[bed.block])) goTo(blocks[bed.block]);
+    else choose(bed, event.latlng);
   });
 
   // Finding a bed ------------------------------------------------------------------------------
@@ -228,23 +288,38 @@
     option.value = name;
     byId("bed-names").append(option);
   });
-  function find(wanted, from) {
-    const low = wanted.trim().toLowerCase();
-    if (!low) return;
-    const hits = beds.filter((bed) => bed.name.toLowerCase().includes(low));
-    const bed = hits.find((b) => b.name.toLowerCase() === low) || (hits.length === 1 && hits[0]);
-    if (!bed) {
-      byId("found").textContent = hits.length
-        ? `${hits.length} beds: ${hits.slice(0, 8).map((b) => b.name).join(", ")}` +
-          (hits.length > 8 ? " …" : "")
-        : "No bed of that name.";
-      return;
-    }
-    byId("found").textContent = `Bed ${bed.name}`;
+  const fullName = (bed) =>
+    beds.some((other) => other !== bed && other.name === bed.name)
+      ? `${bed.name}, ${blocks[bed.block].name}`
+      : bed.name;
+  function show(bed, from) {
     if (narrow.matches) openPanel(false);
     map.invalidateSize({ animate: false });
-    map.fitBounds(L.latLngBounds(bed.places), { padding: [90, 90], maxZoom: 20, animate: false });
-    choose(bed, map.layerPointToLatLng(middle(onScreen(bed.places))), from);
+    const padding = narrow.matches ? [30, 60] : [90, 90];
+    map.fitBounds(L.latLngBounds(bed.places), { padding, maxZoom: 20, animate: false });
+    choose(bed, L.latLngBounds(bed.places).getCenter(), from);
+  }
+  function find(wanted, from) {
+    const low = wanted.trim().toLowerCase();
+    const told = byId("found");
+    told.replaceChildren();
+    if (!low) return;
+    const has = (same) => beds.filter((bed) => same(bed.name.toLowerCase()));
+    const whole = has((name) => name === low);
+    const hits = whole.length ? whole : has((name) => name.includes(low));
+    if (hits.length === 1) {
+      told.append(el("p", "", `Bed ${hits[0].name}`));
+      show(hits[0], from);
+      return;
+    }
+    told.append(el("p", "", hits.length ? `${hits.length} beds:` : "No bed of that name."));
+    for (const bed of hits.slice(0, MOST_FOUND)) {
+      const button = el("button", "", fullName(bed));
+      button.type = "button";
+      button.addEventListener("click", () => show(bed, from));
+      told.append(button);
+    }
+    if (hits.length > MOST_FOUND) told.append(el("p", "", "Type more of the name."));
   }
   byId("search").addEventListener("submit", (event) => {
     event.preventDefault();
@@ -259,21 +334,30 @@
     box.checked = true;
     const count = strips.filter((item) => item.strip.day === i).length;
     const label = el("label");
-    label.append(box, el("span", "", day), el("span", "many", String(count)));
+    label.append(box, el("span", "", day), el("span", "many", count === 1 ? "1 pass" : `${count} passes`));
     const row = el("li");
     row.append(label);
     byId("days").append(row);
     box.addEventListener("change", () => {
       dayShown[i] = box.checked;
+      tellDays();
       redraw();
     });
     return box;
   });
+  // On paper and beside a closed list it must be seen that days are left out.
+  function tellDays() {
+    const shown = data.days.filter((_, i) => dayShown[i]);
+    let says = `Shown: ${shown.length} of ${data.days.length} days`;
+    if (shown.length < 4) says = shown.length ? `Shown: ${shown.join(", ")}` : "No day is shown";
+    byId("shown").textContent = shown.length === data.days.length ? "" : says;
+  }
   function allDays(yes) {
     boxes.forEach((box, i) => {
       box.checked = yes;
       dayShown[i] = yes;
     });
+    tellDays();
     redraw();
   }
   byId("all").addEventListener("click", () => allDays(true));
@@ -286,9 +370,13 @@
     for (const [bed, says] of data.odd) {
       const button = el("button", "", says[0].toUpperCase() + says.slice(1));
       button.type = "button";
-      button.addEventListener("click", () => find(text(bed), button));
+      button.addEventListener("click", () => {
+        if (beds[bed]) show(beds[bed], narrow.matches ? byId("panel-button") : button);
+      });
       byId("odd").append(button);
     }
+    const things = data.odd.length === 1 ? "1 thing" : `${data.odd.length} things`;
+    byId("panel-button").textContent = `Beds, days, ${things} to look at`;
   }
 
   const panelButton = byId("panel-button");
@@ -348,11 +436,16 @@
   edge();
   new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(byId("map"));
 
+  // What is in view is printed, the whole farm or one block.
+  let inView = null;
   function reshape(printing) {
+    if (printing) inView = map.getBounds();
     document.body.classList.toggle("printing", printing);
     map.closePopup();
     map.invalidateSize({ animate: false });
-    fit();
+    const all = bounds && inView.contains(bounds);
+    if (all) fit();
+    else map.fitBounds(inView, { animate: false });
     relabel();
   }
   window.addEventListener("beforeprint", () => reshape(true));

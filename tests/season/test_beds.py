@@ -198,6 +198,23 @@ def test_the_strip_lies_where_the_row_units_were():
         assert np.ptp(east) == pytest.approx(1.28, abs=0.35)
 
 
+def test_sowings_of_a_whole_bed_lie_from_end_to_end_and_a_short_one_where_it_was():
+    rng = np.random.default_rng(10)
+    runs = {f"r{d}": sown_day(rng, BEDS[:6], day=d * 15, run=f"r{d}") for d in range(3)}
+    lengths = [90.0] * 6
+    lengths[2] = 55.0
+    runs["r3"] = sown_day(rng, BEDS[:6], day=60, run="r3", lengths_m=lengths)
+    layout = lay_out(runs)
+    for bed in layout.beds:
+        mine = [s for s in layout.strips if s.bed == bed.name]
+        whole = [s for s in mine if s.length_m > 80]
+        assert len(whole) == (3 if bed.name == "A3" else 4)
+        assert {s.outline for s in whole} == {bed.outline}
+        for short in set(mine) - set(whole):
+            _, north = PLANE.to_metres(*zip(*short.outline, strict=True))
+            assert np.ptp(north) == pytest.approx(55, abs=6)
+
+
 def test_area_and_row_length():
     rng = np.random.default_rng(9)
     (strip,) = lay_out({"a": sown_day(rng, [0], run="a")}).strips
