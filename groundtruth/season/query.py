@@ -10,6 +10,7 @@ from ..compare import RunFigure, UnitRun
 from ..measured import Measured
 from ..run import UnitSystem
 from .geometry import from_blob
+from .spots import Spot, read_spots
 from .store import reading
 
 WHEEL_CHANGES = ("tyre", "wheel", "gear", "pressure")
@@ -82,7 +83,7 @@ class Shape:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Season:
     """All of it at one instant. ``units`` are those of the latest run; ``strip_shapes`` follow
-    ``sowings``."""
+    ``sowings``, ``spots`` are parts of them."""
 
     runs: tuple[RunFigure, ...]
     unit_runs: tuple[UnitRun, ...]
@@ -95,6 +96,7 @@ class Season:
     bed_shapes: tuple[Shape, ...]
     blocks: tuple[str, ...]
     units: UnitSystem
+    spots: tuple[Spot, ...] = ()
 
 
 def read_season(path: Path) -> Season:
@@ -107,6 +109,7 @@ def read_season(path: Path) -> Season:
     with reading(path) as db:
         changes = _changes(db)
         row = db.execute("SELECT units FROM runs ORDER BY day DESC, id DESC LIMIT 1").fetchone()
+        passes, strip_shapes = _strip_shapes(db)
         return Season(
             runs=_runs(db, changes),
             unit_runs=_unit_runs(db),
@@ -119,17 +122,14 @@ def read_season(path: Path) -> Season:
                     "SELECT kind, day, block, bed, text, sure FROM oddities ORDER BY day, id"
                 )
             ),
-            strip_shapes=_shapes(
-                db,
-                "SELECT s.bed, s.geom, s.block FROM strips s JOIN passes p ON p.id = s.pass_id"
-                f" JOIN runs r ON r.id = p.run_id {_STRIP_ORDER}",
-            ),
+            strip_shapes=strip_shapes,
             bed_shapes=_shapes(db, "SELECT name, geom, block FROM beds ORDER BY block, place"),
             beds=int(db.execute("SELECT count(*) FROM beds").fetchone()[0]),
             blocks=tuple(
                 r[0] for r in db.execute("SELECT DISTINCT block FROM beds ORDER BY block")
             ),
             units="us" if row and row[0] == "us" else "metric",
+            spots=read_spots(db, passes, [shape.outline for shape in strip_shapes]),
         )
 
 
@@ -143,6 +143,16 @@ def _shapes(db: sqlite3.Connection, query: str) -> tuple[Shape, ...]:
     return tuple(
         Shape(name, from_blob(geom).points, block) for name, geom, block in db.execute(query)
     )
+
+
+def _strip_shapes(db: sqlite3.Connection) -> tuple[list[int], tuple[Shape, ...]]:
+    """Ids of the passes and shapes of their strips."""
+    rows = db.execute(
+        "SELECT s.pass_id, s.bed, s.geom, s.block FROM strips s JOIN passes p ON p.id = s.pass_id"
+        f" JOIN runs r ON r.id = p.run_id {_STRIP_ORDER}"
+    ).fetchall()
+    shapes = tuple(Shape(bed, from_blob(geom).points, block) for _, bed, geom, block in rows)
+    return [row[0] for row in rows], shapes
 
 
 def _maybe(value: float | None, std: float | None) -> Measured | None:

@@ -120,6 +120,23 @@ def _by_slip(sowings: Sequence[Sowing]) -> Mode:
     )
 
 
+def spot_classes(spots: Sequence[Measured]) -> list[int | None]:
+    """The class of each part in the mode of slip along the pass."""
+    return [_class(slip, SLIP_LIMITS, MOST_STD) for slip in spots]
+
+
+def along_mode(sowings: Sequence[Sowing]) -> Mode:
+    """Slip on parts of a pass: the strips themselves stay blank under their parts."""
+    whole = _by_slip(sowings)
+    return Mode(
+        key="along",
+        name="Slip along the pass",
+        title="Slip on parts of a pass, %",
+        classes=whole.classes,
+        of=(None,) * len(sowings),
+    )
+
+
 def _by_ground(sowings: Sequence[Sowing], units: UnitSystem) -> Mode:
     """Against the middle of the season, in the steps of the map of a run."""
     ground = ground_scale(units)

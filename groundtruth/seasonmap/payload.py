@@ -12,7 +12,7 @@ from ..page import day_text
 from ..run import UnitSystem
 from ..season.query import Season
 from ..season.tables import sure_text
-from .colours import modes_for
+from .colours import along_mode, modes_for, spot_classes
 
 _NAME = 40
 SAID_BELOW = 0.95
@@ -33,6 +33,8 @@ def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
 
     ground, length = ground_scale(units), distance_scale(units)
     modes = modes_for(sowings, units)
+    if season.spots:
+        modes.append(along_mode(sowings))
     blocks = list(dict.fromkeys(shape.block for shape in season.bed_shapes))
     place_of = {(shape.block, shape.name): i for i, shape in enumerate(season.bed_shapes)}
     strips = [
@@ -74,6 +76,17 @@ def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
             for m in modes
         ],
         "strips": strips,
+        "spots": [
+            {
+                "at": packed(list(spot.outline[:-1]), origin),
+                "strip": spot.sowing,
+                "class": chosen,
+                "says": text(PERCENT.value(spot.slip).removesuffix(" %")),
+            }
+            for spot, chosen in zip(
+                season.spots, spot_classes([s.slip for s in season.spots]), strict=True
+            )
+        ],
         "beds": beds,
         "blocks": [text(name) for name in blocks],
         "odd": [

@@ -36,11 +36,21 @@
     const item = {
       strip,
       length: map.distance(places[1], places[2]),
+      spots: [],
       shape: L.polygon(places, { ...still, color: INK, weight: 0.6, fillOpacity: 1 }),
     };
     beds[strip.bed].strips.push(item);
     return item;
   });
+  // Parts of passes whose turns were timed: drawn over their strips in a mode of their own.
+  for (const spot of data.spots) {
+    const item = strips[spot.strip];
+    item.spots.push({
+      spot,
+      shape: L.polygon(unpack(spot.at), { ...still, stroke: false, fillOpacity: 1 }),
+    });
+  }
+  const along = () => data.modes.length > 0 && data.modes[mode].key === "along";
   const order = strips.map((_, i) => i).sort((a, b) => data.strips[a].day - data.strips[b].day);
   const dayShown = data.days.map(() => true);
   let mode = 0;
@@ -53,6 +63,12 @@
 
   function recolour() {
     for (const item of strips) item.shape.options.fillColor = colourOf(item.strip);
+    if (along()) {
+      for (const { spot, shape } of strips.flatMap((item) => item.spots)) {
+        shape.options.fillColor =
+          spot.class === UNSURE ? GREY : data.modes[mode].classes[spot.class].colour;
+      }
+    }
     redraw();
     legend();
   }
@@ -68,9 +84,12 @@
       const { strip, length } = strips[i];
       if (!dayShown[strip.day] || length * WHOLE <= (longest.get(strip.bed) || 0)) continue;
       longest.set(strip.bed, Math.max(length, longest.get(strip.bed) || 0));
-      seen.push(strips[i].shape);
+      seen.push(strips[i]);
     }
-    for (const shape of seen.reverse()) layer.addLayer(shape);
+    for (const item of seen.reverse()) {
+      layer.addLayer(item.shape);
+      if (along()) for (const { shape } of item.spots) layer.addLayer(shape);
+    }
     if (chosen) layer.addLayer(chosen.frame);
   }
 
@@ -146,7 +165,9 @@
       row.append(swatch, el("span", "", label));
       list.append(row);
     };
-    const used = new Set(strips.map((item) => item.strip.class[mode]));
+    const classes = ({ strip, spots }) =>
+      along() && spots.length ? spots.map((s) => s.spot.class) : [strip.class[mode]];
+    const used = new Set(strips.flatMap(classes));
     now.classes.forEach((step) => entry(step.label, step.colour));
     if (used.has(UNSURE)) entry("too unsure", GREY);
     if (used.has(null)) entry("not known", BLANK);
@@ -189,7 +210,7 @@
       return box;
     }
     const sowings = [...bed.strips].sort((a, b) => b.strip.day - a.strip.day);
-    for (const { strip } of sowings) {
+    for (const { strip, spots } of sowings) {
       const list = el("dl");
       const facts = [
         ["Sown", data.days[strip.day]],
@@ -198,6 +219,8 @@
         ["Length", text(strip.facts[0])],
         ["Ground per turn", text(strip.facts[1])],
         ["Slip", text(strip.facts[2])],
+        ["Slip along, from its start", spots.map((s) => text(s.spot.says)).join(", ") +
+          (spots.length ? " %" : "")],
         ["Sure of the bed", strip.facts[3]],
       ];
       for (const [heading, said] of facts) {
@@ -334,7 +357,8 @@
     box.checked = true;
     const count = strips.filter((item) => item.strip.day === i).length;
     const label = el("label");
-    label.append(box, el("span", "", day), el("span", "many", count === 1 ? "1 pass" : `${count} passes`));
+    const passes = count === 1 ? "1 pass" : `${count} passes`;
+    label.append(box, el("span", "", day), el("span", "many", passes));
     const row = el("li");
     row.append(label);
     byId("days").append(row);

@@ -9,6 +9,8 @@ import pytest
 from groundtruth.pipeline import measure
 from groundtruth.run import Run
 from groundtruth.season import add_run, reading
+from groundtruth.season.query import read_season
+from groundtruth.seasonmap.payload import map_data
 from groundtruth.simulate import SCENARIOS, Field, Phone, simulate_day
 from groundtruth.slipalong import MOST_STD, slip_along
 from groundtruth.turns import TurnReadings, TurnSheet
@@ -106,3 +108,29 @@ def test_the_record_keeps_the_parts(season):
             " JOIN passes p ON p.id = s.pass_id ORDER BY s.id"
         ).fetchall()
     assert rows == [(p.number, p.from_m, p.to_m, p.ground_per_turn.value) for p in parts]
+
+
+def test_the_map_shows_the_wet_end_of_each_pass(season):
+    """Every pass slips more on its last 40 %; passes are driven to and fro."""
+    run = day_with_a_spot(GOOD)
+    result = measure(run)
+    add_run(season, result, along=slip_along(run, result))
+    found = read_season(season)
+    assert {s.sowing for s in found.spots} == set(range(4))
+    ways = {line.number: line.axis for line in result.lines}
+    for i, sowing in enumerate(found.sowings):
+        mine = [s for s in found.spots if s.sowing == i]
+        start, end = ways[sowing.number]
+        for spot in mine:
+            lon, lat = np.mean(spot.outline[:4], axis=0)
+            share = np.dot(np.subtract((lon, lat), start), np.subtract(end, start)) / np.sum(
+                np.square(np.subtract(end, start))
+            )
+            if abs(share - 0.6) > 0.1:
+                assert (spot.slip.value > 0.08) == (share > 0.6), (sowing.number, share)
+    data = map_data(found, "metric")
+    assert data["modes"][-1]["name"] == "Slip along the pass"
+    strips = {s["strip"] for s in data["spots"]}
+    assert strips == set(range(4))
+    classes = [s["class"] for s in data["spots"]]
+    assert max(classes) >= 3 > min(classes)
