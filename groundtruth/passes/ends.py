@@ -68,6 +68,19 @@ class Evidence:
     log_stand: Array  # evidence for standing by ramp, (ramps,)
     log_rolling: float  # evidence for rolling on
 
+    def by_instant(self) -> Array:
+        """Weight of each instant of moving off or of the drop, (b,)."""
+        top = max(self.stand.max(), self.rolling.max())
+        weight = np.exp(CAUTION * (self.stand - top)).sum(axis=(0, 1)) / self.stand.shape[1]
+        weight += np.exp(CAUTION * (self.rolling - top)).sum(axis=(0, 1)) / self.rolling.shape[1]
+        return np.asarray(weight / weight.sum())
+
+    def favouring(self, log_weight: Array) -> Evidence:
+        """The evidence with a further weight on each instant ``b_s``, (b,)."""
+        return evidence(
+            self.stand + log_weight, self.rolling + log_weight, self.a_s, self.b_s, self.speed_m_s
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundEnd:
@@ -176,10 +189,15 @@ def weigh(
     rolling = _prior(rolling, possible)
     if not (np.isfinite(stand).any() and np.isfinite(rolling).any()):
         return None
+    return evidence(stand, rolling, time, b_s, speed_m_s)
+
+
+def evidence(stand: Array, rolling: Array, a_s: Array, b_s: Array, speed_m_s: float) -> Evidence:
+    """Evidence with its sums."""
     return Evidence(
         stand=stand,
         rolling=rolling,
-        a_s=time,
+        a_s=a_s,
         b_s=b_s,
         speed_m_s=speed_m_s,
         log_stand=_log_sum(np.moveaxis(stand, 1, 0).reshape(len(RAMPS_S), -1)),

@@ -178,6 +178,7 @@ def _settle_all(day: _Day) -> tuple[list[FoundEnd | None], list[FoundEnd | None]
     Starts share the ramp of speeding up, ends that of slowing down (one tractor, one phone), and
     whether the tractor stands at both is mostly a habit of the day: all are learnt from the day.
     """
+    day = with_usual_length(day)
     sides = (day.starts, day.ends)
     known = [[e for e in side if e is not None] for side in sides]
     log_ramps = [np.full(len(RAMPS_S), -np.log(len(RAMPS_S)))] * 2
@@ -197,6 +198,53 @@ def _settle_all(day: _Day) -> tuple[list[FoundEnd | None], list[FoundEnd | None]
         for side, ramp, at_end in zip(sides, log_ramps, (False, True), strict=True)
     )
     return starts, ends
+
+
+def with_usual_length(day: _Day) -> _Day:
+    """The day with what the time under way on its other passes says about both ends of each.
+
+    Beds of a field are about as long as one another, so one driver takes about the same time for
+    each. The scatter of the times is learnt from the day, so on beds of many lengths they say
+    little. A t distribution with 4 degrees of freedom lets a single bed differ.
+    """
+    pairs = list(zip(day.starts, day.ends, strict=True))
+    whole = [k for k, (one, two) in enumerate(pairs) if one is not None and two is not None]
+    if len(whole) < 5:
+        return day
+    starts, ends = list(day.starts), list(day.ends)
+    stood = [sum(b - a for a, b in day.stops[k]) for k in range(len(pairs))]
+    for _ in range(2):
+        instants, weights = {}, {}
+        for k in whole:
+            for at_end, side in ((False, starts), (True, ends)):
+                one = side[k]
+                assert one is not None
+                weights[k, at_end] = one.by_instant()
+                instants[k, at_end] = -one.b_s if at_end else one.b_s
+        took = {
+            k: float(weights[k, True] @ instants[k, True])
+            - float(weights[k, False] @ instants[k, False])
+            - stood[k]
+            for k in whole
+        }
+        usual = float(np.median(list(took.values())))
+        scatter = 1.4826 * float(np.median(np.abs(np.array(list(took.values())) - usual)))
+        scatter = max(scatter, 1.0, SPEED_SPREAD * 0.1 * usual)
+        for k in whole:
+            apart = instants[k, True] - instants[k, False][:, None] - stood[k]
+            fits = (1 + ((apart - usual) / scatter) ** 2 / 4) ** -2.5
+            for at_end, side, fit in (
+                (False, starts, fits @ weights[k, True]),
+                (True, ends, weights[k, False] @ fits),
+            ):
+                given = (day.ends if at_end else day.starts)[k]
+                assert given is not None
+                side[k] = given.favouring(np.log(np.maximum(fit, 1e-12)) * BOOST)
+    return replace(day, starts=starts, ends=ends)
+
+
+BOOST = 1 / CAUTION
+SPEED_SPREAD = 0.1
 
 
 def _log_ramp(evidence: list[Evidence], stood: Array) -> Array:
