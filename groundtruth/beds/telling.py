@@ -23,6 +23,10 @@ from .pattern import Reading
 LEAST_WEIGHT = 1e-4
 """Tellings less likely than this are given up. Our choice."""
 
+SETTLE_AFTER = 6
+"""After so many days on a block its likeliest telling is kept, with the doubt that is left then.
+Our choice: what six days leave open, more days like them leave open too."""
+
 Chances = tuple[Mapping[int, float], ...]
 
 
@@ -76,27 +80,38 @@ class Tellings:
         self.all = [t for t in found if t.log_weight > best + log(LEAST_WEIGHT)]
         for telling in self.all:
             telling.log_weight -= best
+        if len(self.all[0].days) >= SETTLE_AFTER:
+            self.all[0].days = self._together()
+            del self.all[1:]
 
     def settle(self) -> list[Fit]:
         """The days by the likeliest telling, with the doubt that the others leave; the block then
         knows what that one teaches."""
+        self.block.learned = self.all[0].learned
+        return [replace(fit, settled=len(self.all) == 1) for fit, _ in self._together()]
+
+    def _together(self) -> list[tuple[Fit, Chances]]:
+        """The days of the likeliest telling, each pass as sure as all tellings make it."""
         total = sum(exp(t.log_weight) for t in self.all)
         weights = [exp(t.log_weight) / total for t in self.all]
-        self.block.learned = self.all[0].learned
-        fits = []
+        found: list[tuple[Fit, Chances]] = []
         for day, (fit, _) in enumerate(self.all[0].days):
-            sure = tuple(
-                min(
-                    1.0,
-                    sum(
-                        w * t.days[day][1][k].get(bed, 0.0)
-                        for w, t in zip(weights, self.all, strict=True)
-                    ),
-                )
-                for k, bed in enumerate(fit.beds)
+            chances = tuple(
+                _mixed([t.days[day][1][k] for t in self.all], weights) for k in range(len(fit.beds))
             )
-            fits.append(replace(fit, sure=sure, settled=len(self.all) == 1))
-        return fits
+            sure = tuple(
+                min(1.0, c.get(bed, 0.0)) for bed, c in zip(fit.beds, chances, strict=True)
+            )
+            found.append((replace(fit, sure=sure), chances))
+        return found
+
+
+def _mixed(chances: Sequence[Mapping[int, float]], weights: Sequence[float]) -> dict[int, float]:
+    mixed: dict[int, float] = {}
+    for chance, weight in zip(chances, weights, strict=True):
+        for bed, share in chance.items():
+            mixed[bed] = mixed.get(bed, 0.0) + weight * share
+    return mixed
 
 
 def _said_spacing_m(passes: Sequence[SownPass]) -> float | None:

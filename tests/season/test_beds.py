@@ -1,5 +1,7 @@
 """Passes on beds. The days are simulated with a phone's wander; their truth is ours."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from days import PLANE, SPACING_M, sown_day
@@ -156,6 +158,21 @@ def test_the_order_in_which_runs_come_does_not_matter_and_fits_can_be_kept():
     assert lay_out(runs, known=kept) == whole
     # a fit of a later day is worth nothing once an earlier day has come in between
     assert lay_out(runs, known={"r0": kept["r0"], "r2": kept["r1"]}) == whole
+
+
+def test_after_some_days_a_block_is_settled_and_only_the_new_day_is_laid():
+    rng = np.random.default_rng(3)
+    runs = {
+        str(d): sown_day(rng, BEDS[:: 1 if d % 2 else -1], day=9 * d, run=str(d)) for d in range(7)
+    }
+    whole = lay_out(runs)
+    assert all(fit.settled for fits in whole.fits.values() for fit in fits)
+    # a settled day is taken as it was kept: what was kept of the last but one decides its beds
+    moved = {key: whole.fits[key] for key in map(str, range(6))}
+    (fit,) = moved["5"]
+    moved["5"] = (replace(fit, beds=tuple(b + 1 for b in fit.beds)),)
+    assert lay_out(runs, known=moved).fits["5"] == moved["5"]
+    assert lay_out(runs, known={key: whole.fits[key] for key in map(str, range(6))}) == whole
 
 
 def test_two_blocks_are_two():
