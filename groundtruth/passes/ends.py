@@ -41,6 +41,8 @@ PLACE_M, PLACE_STD_M = 4.0, 6.0
 SHORTEST_STAND_S = 2.0
 FREE_M = 3.3
 """How far free motion keeps its velocity: turns of 3-5 m radius."""
+PAUSE_S, PAUSE_FIXES = 6.0, 3
+"""Repeated positions so near in time belong to one pause; so many of them prove none."""
 CAUTION = 0.5
 """The share of the evidence that is believed, see `log_odds_of_stand`."""
 _DRIVE = ((0.36, 12.0), (0.3, 3.0))
@@ -162,6 +164,7 @@ def weigh(
     w = _fit(np.linalg.inv(factor_w), across - across[0], straight, 0.0, 0.15 * speed_m_s)
     further = np.append(_free_motion(noise, time, along, across, speed_m_s), 0.0)[1:]
     base = further - log_size - _LOG_2PI * np.arange(1, n + 1)
+    base += np.append(np.cumsum(_paused(frozen, time)[::-1])[::-1], 0.0)[1:]
     # a repeated position speaks against moving, on the line more than anywhere
     base += np.cumsum(np.where(frozen, 0.5 - 1.0, 0.0)) * _FROZEN_NATS
     fresh = -_FRESH_NATS if wander.freezes else 0.0
@@ -259,6 +262,21 @@ def _free_motion(noise: Array, time: Array, along: Array, across: Array, speed: 
         total -= 0.5 * (np.cumsum(target**2) - np.cumsum(one * target) ** 2 / weight)
     total -= _LOG_2PI * np.arange(1, len(time) + 1)
     return np.asarray(total[::-1])
+
+
+def _paused(frozen: NDArray[np.bool_], time: Array) -> Array:
+    """What each repeated position speaks for a pause in free motion, (n,).
+
+    The first few of a pause say nothing, for pauses are rare; the others what they say for standing
+    before the bed.
+    """
+    credit = np.zeros(len(frozen))
+    since, last = 0, np.inf
+    for k in np.flatnonzero(frozen).tolist():
+        since = since + 1 if abs(time[k] - last) < PAUSE_S else 1
+        last = time[k]
+        credit[k] = 0.5 * _FROZEN_NATS if since > PAUSE_FIXES else 0.0
+    return credit
 
 
 def _reported(speed: Array, time: Array, shares: Array, working: float, error: Wander) -> Array:

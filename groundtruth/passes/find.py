@@ -13,7 +13,7 @@ from ..track import Track
 from .contract import EndFound, Pass, PassEnd
 from .ends import CAUTION, PLACE_M, RAMPS_S, Evidence, FoundEnd, log_odds_of_stand, settle, weigh
 from .runs import SHORTEST_M, Run, lone_score, straight_runs
-from .stops import cruising_speeds, stops_on_the_way
+from .stops import cruising_speeds, stops_on_the_way, without_long_standing
 from .thinned import Points, thin
 from .wander import Wander, fit_speed_error, fit_wander
 
@@ -77,9 +77,11 @@ def _weigh_ends(points: Points, runs: list[Run]) -> _Day:
     speeds = cruising_speeds(points, runs, wander)
     runs = [replace(run, speed_m_s=v) for run, v in zip(runs, speeds, strict=True)]
     stops = [stops_on_the_way(points, run, wander) for run in runs]
+    usual = float(np.median([run.speed_m_s for run in runs]))
+    thinned = without_long_standing(points, usual, wander)
     starts, ends = (
         [
-            _evidence(points, run, (wander, speed_error), runs, on_way, at_end=at_end)
+            _evidence(thinned, run, (wander, speed_error), runs, on_way, at_end=at_end)
             for run, on_way in zip(runs, stops, strict=True)
         ]
         for at_end in (False, True)

@@ -50,6 +50,18 @@ def cruising_speeds(points: Points, runs: list[Run], wander: Wander) -> list[flo
     return [float(v) for v in np.exp(own * log_speed + (1 - own) * usual)]
 
 
+EITHER_SIDE_S = 8.0
+"""Of long standing so much is kept on either side."""
+
+
+def _chord(points: Points, speed_m_s: float, wander: Wander) -> float:
+    """Duration of chords long enough for the phone's wander. [s]"""
+    error = np.sqrt(wander.step_m2(_CHORDS_S.astype(float))) / _CHORDS_S
+    good = np.flatnonzero(error < 0.18 * speed_m_s)
+    chord = float(_CHORDS_S[good[0]] if len(good) else _CHORDS_S[-1])
+    return max(chord, 2.0 * float(np.median(np.diff(points.time_s))))
+
+
 def forward_speed(points: Points, run: Run, wander: Wander) -> tuple[Array, Array, float]:
     """Speed along the run on a grid of 1 s, by chords long enough for the phone's wander.
 
@@ -58,13 +70,34 @@ def forward_speed(points: Points, run: Run, wander: Wander) -> tuple[Array, Arra
     keep = ~points.jump
     time = points.time_s[keep]
     along = (run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1])[keep]
-    error = np.sqrt(wander.step_m2(_CHORDS_S.astype(float))) / _CHORDS_S
-    good = np.flatnonzero(error < 0.18 * run.speed_m_s)
-    chord = float(_CHORDS_S[good[0]] if len(good) else _CHORDS_S[-1])
-    chord = max(chord, 2.0 * float(np.median(np.diff(points.time_s))))
+    chord = _chord(points, run.speed_m_s, wander)
     grid = np.arange(run.begin_s, run.end_s)
     ahead = np.interp(grid + chord / 2, time, along) - np.interp(grid - chord / 2, time, along)
     return grid, ahead / chord, chord
+
+
+def without_long_standing(points: Points, speed_m_s: float, wander: Wander) -> Points:
+    """The points without the middle of long standing.
+
+    How long the tractor stood says nothing about where: a long pause on the headland must not
+    outweigh the line of the bed by its many fixes alone.
+    """
+    keep = ~points.jump
+    time = points.time_s
+    chord = _chord(points, speed_m_s, wander)
+    ahead, behind = (
+        np.stack([np.interp(time + h, time[keep], row[keep]) for row in points.xy_m])
+        for h in (chord / 2, -chord / 2)
+    )
+    slow = np.hypot(*(ahead - behind)) < 0.4 * speed_m_s * chord
+    dropped = np.zeros(len(time), dtype=bool)
+    bounds = np.flatnonzero(np.diff(np.concatenate([[0], slow.astype(np.int8), [0]])))
+    for a, b in bounds.reshape(-1, 2).tolist():
+        inside = slice(a, b)
+        dropped[inside] = (time[inside] > time[a] + EITHER_SIDE_S) & (
+            time[inside] < time[b - 1] - EITHER_SIDE_S
+        )
+    return points.taken(~dropped)
 
 
 def stops_on_the_way(points: Points, run: Run, wander: Wander) -> list[tuple[float, float]]:

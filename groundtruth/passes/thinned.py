@@ -31,13 +31,16 @@ class Points:
 
     def cut(self, first: int, last: int) -> Points:
         """The points ``first`` to ``last`` inclusive."""
-        s = slice(first, last + 1)
+        return self.taken(slice(first, last + 1))
+
+    def taken(self, which: slice | Flags) -> Points:
+        """Those of the points."""
         return Points(
-            time_s=self.time_s[s],
-            xy_m=self.xy_m[:, s],
-            speed_m_s=self.speed_m_s[s],
-            frozen=self.frozen[s],
-            jump=self.jump[s],
+            time_s=self.time_s[which],
+            xy_m=self.xy_m[:, which],
+            speed_m_s=self.speed_m_s[which],
+            frozen=self.frozen[which],
+            jump=self.jump[which],
         )
 
 
