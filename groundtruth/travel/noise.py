@@ -38,17 +38,23 @@ DOPPLER_SLOW_S: Final = 5.0
 """Correlation time of the correlated part of the Doppler error, s."""
 DOPPLER_BIAS_M_S: Final = 0.0115
 """Prior standard deviation of the constant Doppler bias: even within ± 0.02 m/s, a/√3."""
+LONGEST_LAG_S: Final = 6.0
+"""No phone comes later than this, s: else uneven driving could pass for a phone's lag."""
 WEAVE_M: Final = 0.07
 """Standard deviation of the tractor's weave across the row, m (common practice, no source)."""
 WEAVE_S: Final = 10.0
 """Correlation time of the weave, s (common practice, no source)."""
 
 
+_LAG = PARAMETERS.index("lag_s")
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Prior:
     """Log-normal beliefs: ``log_median`` and ``log_std``, both of shape (parameters,).
 
-    ``across`` tells whether the places across a pass show the noise.
+    The lag approaches LONGEST_LAG_S instead of growing on. ``across`` tells whether the places
+    across a pass show the noise.
     """
 
     name: str
@@ -58,7 +64,9 @@ class Prior:
 
     def values(self, standard: Array) -> Array:
         """Parameters of shape (parameters, n) from standard normal ones of the same shape."""
-        return np.exp(self.log_median[:, None] + self.log_std[:, None] * standard)
+        values = np.exp(self.log_median[:, None] + self.log_std[:, None] * standard)
+        values[_LAG] /= 1 + values[_LAG] / LONGEST_LAG_S
+        return values
 
 
 def _prior(name: str, *, across: bool = True, **median_and_factor: tuple[float, float]) -> Prior:
@@ -73,7 +81,7 @@ PHONE: Final = _prior(
     medium_m=(0.45, 1.9),
     medium_s=(10.0, 1.6),
     white_m=(0.18, 2.2),
-    lag_s=(0.5, 2.6),
+    lag_s=(0.55, 2.8),
     drive=(0.035, 1.4),
     drive_s=(25.0, 1.5),
     ramp_s=(2.7, 1.8),
