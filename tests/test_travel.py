@@ -14,8 +14,8 @@ from groundtruth.travel import ground_covered, make_stretch
 from groundtruth.travel.jumps import shifted_fixes
 from groundtruth.travel.model import TINY_M
 from groundtruth.travel.noise import PARAMETERS, PHONE, WEAVE_M, WEAVE_S
-from groundtruth.travel.posterior import evaluate
 from groundtruth.travel.probe import probe
+from groundtruth.travel.sets import evaluate
 from groundtruth.travel.timeline import timeline
 
 

@@ -31,8 +31,9 @@ from ..travel.day import shared_wander
 from ..travel.doppler import settled_speeds
 from ..travel.ground import UNKNOWN_SLOPE
 from ..travel.noise import PARAMETERS, PHONE, with_timed_turns
-from ..travel.posterior import BIAS_PRECISION, Posterior, SetMoments, evaluate
+from ..travel.posterior import Posterior
 from ..travel.probe import Probe, probe
+from ..travel.sets import BIAS_PRECISION, SetMoments, evaluate
 from ..travel.timeline import timeline
 from ..verdict import TAPE_HALF_WIDTH_M
 from .phones import NoiseSets

@@ -13,8 +13,9 @@ from ..measured import Measured
 from .doppler import settled_speeds
 from .ground import WEAVE, bow_factor, measured_winding
 from .jumps import THRESHOLD, set_aside, shifted_fixes
+from .mode import most_likely
 from .noise import PARAMETERS, PHONE, SURVEY, Prior, with_timed_turns
-from .posterior import Posterior, integrate, most_likely
+from .posterior import Posterior, integrate
 from .probe import Probe, probe
 from .stretch import Stretch
 
