@@ -204,7 +204,9 @@ def parts_of(passes: Sequence[SownPass], blocks: list[Block]) -> dict[int, list[
     for sown in sorted(passes, key=lambda p: p.start_s):
         near = min(blocks, key=lambda b: b.distance(sown.axis), default=None)
         if near is None or near.distance(sown.axis) > LINK_M:
+            # a letter that the grower's own names begin with would give a second bed of one name
             taken = {b.name for b in blocks}
+            taken |= {name.rstrip("0123456789") for b in blocks for name in b.from_map().names}
             name = next(n for n in map(letters, range(10_000)) if n not in taken)
             near = block_about(len(blocks), sown.axis, name)
             blocks.append(near)

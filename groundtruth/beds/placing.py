@@ -118,11 +118,14 @@ def _strip(one: Placed, span: Span) -> Strip:
 def _beds(
     blocks: Sequence[Block], placed: Sequence[Placed], usual: Mapping[tuple[int, int], Span]
 ) -> list[Bed]:
+    sown: dict[tuple[int, int], list[SownPass]] = {}
+    for one in placed:
+        sown.setdefault(_bed(one), []).append(one.sown)
     found = []
     for block in blocks:
         all_beds = sorted(block.all_beds)
         for bed in all_beds:
-            mine = [one.sown for one in placed if one.block is block and one.bed == bed]
+            mine = sown.get((block.number, bed), [])
             mapped = block.mapped.get(bed)
             if mine:
                 ends = usual[block.number, bed]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -28,8 +29,8 @@ def set_map(path: Path, beds: Sequence[MapBed]) -> Added:
     ------
     SeasonError : the file cannot be used, or two beds have one name.
     """
-    names = [b.name for b in beds]
-    twice = next((n for n in names if names.count(n) > 1), None)
+    counted = Counter(b.name for b in beds)
+    twice = next((name for name, count in counted.items() if count > 1), None)
     if twice is not None:
         raise SeasonError(f"two beds of the map are called {twice!r}; give each its own name")
     with writing(path) as db:

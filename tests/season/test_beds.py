@@ -201,6 +201,18 @@ def test_the_growers_own_names_are_used_and_beds_never_sown_are_kept():
     ]
 
 
+def test_a_block_beside_the_map_gets_no_name_that_is_taken():
+    rng = np.random.default_rng(7)
+    beds = []
+    for b in range(4):
+        lon, lat = PLANE.to_degrees([b * SPACING_M] * 2, [0.0, 90.0])
+        ends = ((float(lon[0]), float(lat[0])), (float(lon[1]), float(lat[1])))
+        beds.append(MapBed(name=f"A{b + 1}", block="Long piece", ends=ends))
+    aside = sown_day(rng, [0, 1, 2], run="a", block_at=(80.0, 0.0))
+    layout = lay_out({"a": aside}, beds=beds)
+    assert {s.bed for s in layout.strips} == {"B1", "B2", "B3"}
+
+
 def test_the_strip_lies_where_the_row_units_were():
     """The phone 3 m ahead and 0.5 m to the right of the seeder's middle: strips of passes driven
     to and fro meet all the same."""
