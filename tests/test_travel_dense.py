@@ -1,0 +1,335 @@
+"""Filter and probe against the model written once more as dense Gaussian algebra.
+
+Rasmussen & Williams, *Gaussian Processes for Machine Learning*, 2.42-2.45 (from memory): a process
+with fixed basis functions and a flat prior on their coefficients. Nothing of the package's own
+algebra is used: windows are counted in milliseconds, ramps are integrated numerically, and the
+whole day is one matrix.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy.linalg import block_diag
+
+from groundtruth.travel import make_stretch
+from groundtruth.travel.model import TINY_M, TURN_SHARE
+from groundtruth.travel.noise import (
+    DOPPLER_BIAS_M_S,
+    DOPPLER_SLOW_S,
+    PARAMETERS,
+    PHONE,
+    WEAVE_M,
+    WEAVE_S,
+)
+from groundtruth.travel.probe import probe
+from groundtruth.travel.sets import evaluate
+from groundtruth.travel.stretch import RAMP_DOUBT_S, STAND_DOUBT_S
+from groundtruth.travel.timeline import NEAR_STOP_SHARE, timeline
+
+START_S = 1e6
+
+
+def within_s(windows, time):
+    """Length of the union of (from, to) windows up to each instant; windows on milliseconds."""
+    low = int(np.floor(min(time.min(), *(a for a, _ in windows), time.max()))) if windows else 0
+    if not windows:
+        return np.zeros(len(time))
+    cells = low + (np.arange(1000 * int(time.max() - low + 1)) + 0.5) / 1000
+    inside = np.zeros(len(cells), dtype=bool)
+    for a, b in windows:
+        inside |= (cells > a) & (cells < b)
+    return np.interp(time, np.append(low, cells + 0.0005), np.append(0, inside.cumsum() / 1000))
+
+
+def driven_clock(stops, ramp_s, time):
+    """The speed, as a share of the working speed, integrated up to each instant."""
+    fine = np.arange(np.floor(time.min()), time.max() + 0.002, 0.001)
+    share = np.ones(len(fine))
+    for a, b in stops:
+        share = np.minimum(share, np.clip(np.maximum(a - fine, fine - b) / ramp_s, 0, 1))
+    way = np.append(0.0, np.cumsum((share[1:] + share[:-1]) / 2 * np.diff(fine)))
+    return np.interp(time, fine, way)
+
+
+def smoothing(steps, lag):
+    """What the phone makes of places, white noise, rounding and a first error: z = S·u + …"""
+    n = len(steps) + 1
+    kept = np.exp(-steps / lag)
+    mean = (1 - kept) / (steps / lag)
+    s, white, rounding = np.zeros((3, n, n))
+    s[0, 0] = rounding[0, 0] = 1
+    for k in range(1, n):
+        for rows in (s, white, rounding):
+            rows[k] = kept[k - 1] * rows[k - 1]
+        s[k, k - 1] += mean[k - 1] - kept[k - 1]
+        s[k, k] += 1 - mean[k - 1]
+        white[k, k] += 1 - kept[k - 1]
+        rounding[k, k] += np.sqrt(1 + kept[k - 1] ** 2)
+    return s, white, rounding, np.append(1.0, np.cumprod(kept))
+
+
+def dense_pass(stretch, p, typical_s):
+    """One pass: data, their covariance, regressors; and of D its terms and prior variance."""
+    fix = stretch.time_s[stretch.used]
+    n = len(fix)
+    time = np.concatenate([fix, [stretch.start_s, stretch.end_s]])
+    z, c = stretch.along_m[stretch.used], stretch.across_m[stretch.used]
+    clock = time - within_s(stretch.stops, time)
+    speed = abs(np.polyfit(clock[:n] - clock[0], z, 1)[0])
+    way = driven_clock(stretch.stops, p["ramp_s"], time)
+    way = way - way[0]
+    s, white, rounding, fading = smoothing(np.diff(fix), p["lag_s"])
+    typical = np.exp(-typical_s / p["lag_s"])
+    white[:, 0] = np.sqrt((1 - typical) / (1 + typical)) * fading
+    # at the first fix: late by the lag if under way, and something of the turn before
+    first = int(np.flatnonzero(stretch.used)[0])
+    late, stood = p["lag_s"], 0.0
+    for a, b in stretch.stops:
+        if a <= fix[0] < b:
+            frozen = first + 1 < len(stretch.used) and not stretch.used[first + 1]
+            late, stood = 0.0, 0.0 if frozen else fix[0] - a
+    turn = TURN_SHARE * speed * p["lag_s"] * np.exp(-stood / p["lag_s"]) * fading
+    apart = np.abs(fix[:, None] - fix)
+    wander = p["slow_m"] ** 2 * np.exp(-apart / p["slow_s"])
+    wander += p["medium_m"] ** 2 * np.exp(-apart / p["medium_s"])
+    smoothed = p["white_m"] ** 2 * white @ white.T + TINY_M**2 * rounding @ rounding.T
+    smoothed += np.outer(turn, turn)
+    # the driving: integral of an Ornstein-Uhlenbeck process, doubt beside the stops
+    tau, scale = p["drive_s"], (p["drive"] * speed) ** 2
+    doubt = within_s(
+        [
+            window
+            for a, b in stretch.stops
+            for window in (
+                (a - RAMP_DOUBT_S, a + STAND_DOUBT_S),
+                (b - STAND_DOUBT_S, b + RAMP_DOUBT_S),
+            )
+        ],
+        time,
+    )
+    since, unsure = clock - clock.min(), doubt - doubt.min()
+    low, high = np.minimum(since[:, None], since), np.maximum(since[:, None], since)
+    swing = 1 - np.exp(-low / tau) - np.exp(-high / tau) + np.exp(-(high - low) / tau)
+    driven = scale * (2 * tau * low - tau**2 * swing)
+    driven += (NEAR_STOP_SHARE * speed) ** 2 * np.minimum(unsure[:, None], unsure)
+    # counted from the first fix, also where a mark lies before it
+    driven = driven - driven[:1] - driven[:, :1] + driven[0, 0]
+    along = s @ (driven[:n, :n] + wander) @ s.T + smoothed
+    across = s @ (WEAVE_M**2 * np.exp(-apart / WEAVE_S) + wander) @ s.T + smoothed
+    # ∫ from 0 to t of exp(−|x − h|/τ) dx for the speed at h
+    heard = np.flatnonzero(np.isfinite(stretch.speed_m_s[stretch.used]))
+    at, t = since[heard], since[:, None]
+    before = tau * (np.exp(-np.abs(at - t) / tau) - np.exp(-at / tau))
+    after = tau * (2 - np.exp(-at / tau) - np.exp(-np.abs(t - at) / tau))
+    place_speed = scale * np.where(at >= t, before, after)
+    place_speed -= place_speed[:1]
+    speeds = scale * np.exp(-np.abs(at[:, None] - at) / tau)
+    speeds += p["doppler_slow_m_s"] ** 2 * np.exp(
+        -np.abs(fix[heard][:, None] - fix[heard]) / DOPPLER_SLOW_S
+    )
+    speeds += p["doppler_white_m_s"] ** 2 * np.eye(len(heard))
+    both = s @ place_speed[:n]
+    span = stretch.time_s[-1] - stretch.time_s[0]
+    share = way / span
+    begin = np.zeros(n)
+    begin[0] = late / span
+    regressors = block_diag(
+        np.vstack(
+            [
+                np.stack([np.ones(n), s @ share[:n] - fading * begin[0]], axis=1),
+                np.stack([np.zeros(len(heard)), np.full(len(heard), 1 / span)], axis=1),
+            ]
+        ),
+        np.stack(
+            [
+                np.ones(n),
+                s @ share[:n] - fading * begin[0],
+                s @ share[:n] ** 2 + fading * ((share[0] - begin[0]) ** 2 - share[0] ** 2),
+            ],
+            axis=1,
+        ),
+    )
+    read = stretch.speed_m_s[stretch.used][heard] - p["doppler_white_m_s"] ** 2 / (2 * speed)
+    to_mark = driven[:n, n + 1] - driven[:n, n]
+    gain = [s @ to_mark, place_speed[n + 1] - place_speed[n], np.zeros(n)]
+    return {
+        "data": np.concatenate([z, read, c]),
+        "cov": block_diag(np.block([[along, both], [both.T, speeds]]), across),
+        "regressors": regressors,
+        "bias": np.concatenate([np.zeros(n), np.ones(len(heard)), np.zeros(n)]),
+        "gain": np.concatenate(gain),
+        "reach": np.array([0, share[n + 1] - share[n], 0, 0, 0]),
+        "prior": driven[n + 1, n + 1] - 2 * driven[n + 1, n] + driven[n, n],
+    }
+
+
+@dataclass(frozen=True)
+class Dense:
+    """Restricted log likelihood, D (passes,), its covariance, and what they were worked out from.
+
+    ``answer`` (passes, data) is ∂D/∂data; ``rest`` = V⁻¹·(1 − X·(XᵀV⁻¹X)⁻¹XᵀV⁻¹).
+    """
+
+    log_likelihood: float
+    mean: np.ndarray
+    cov: np.ndarray
+    answer: np.ndarray
+    data: np.ndarray
+    regressors: np.ndarray
+    data_cov: np.ndarray
+    rest: np.ndarray
+
+
+def dense(stretches, p, *, bias_std=DOPPLER_BIAS_M_S):
+    """The day as one matrix, its Doppler bias integrated out."""
+    steps = np.concatenate([np.diff(s.time_s[s.used]) for s in stretches])
+    parts = [dense_pass(s, p, float(np.median(steps))) for s in stretches]
+    y, bias = (np.concatenate([q[name] for q in parts]) for name in ("data", "bias"))
+    cov = block_diag(*(q["cov"] for q in parts)) + bias_std**2 * np.outer(bias, bias)
+    x = block_diag(*(q["regressors"] for q in parts))
+    gain, reach = (block_diag(*(q[name][None] for q in parts)) for name in ("gain", "reach"))
+    inverse = np.linalg.inv(cov)
+    information = x.T @ inverse @ x
+    fit = np.linalg.solve(information, x.T @ inverse)
+    rest = inverse @ (np.eye(len(y)) - x @ fit)
+    log_like = -0.5 * (np.linalg.slogdet(cov)[1] + np.linalg.slogdet(information)[1] + y @ rest @ y)
+    answer = reach @ fit + gain @ rest
+    left = reach - gain @ inverse @ x
+    var = np.diag([q["prior"] for q in parts]) - gain @ inverse @ gain.T
+    var += left @ np.linalg.solve(information, left.T)
+    return Dense(log_like, answer @ y, var, answer, y, x, cov, rest)
+
+
+def driven(*, seed, stops=(), seconds=60, doppler=False, gaps=False, frozen=False, marks=(5, 5)):
+    """A pass at 1.2 m/s with noise; ``stops`` in seconds from its start, ``marks`` set in by."""
+    rng = np.random.default_rng(seed)
+    time = np.arange(seconds + 1.0)
+    if gaps:  # also one long silence
+        time = np.round(time + rng.uniform(-0.3, 0.3, len(time)), 3)
+        time = time[(rng.random(len(time)) < 0.8) & ((time < 40) | (time > 52))]
+    way = 1.2 * driven_clock(stops, 2.0, time)
+    east, north = 0.6 * way, 0.8 * way
+    east, north = (v + rng.normal(0, 0.4, len(time)) for v in (east, north))
+    speed = np.full(len(time), np.nan)
+    if doppler:
+        speed = 1.2 + rng.normal(0, 0.1, len(time))
+        for a, b in stops:
+            speed[(time > a - 7) & (time < b + 7)] = np.nan
+        speed[20:25] = np.nan
+    if frozen:
+        for a, b in stops:
+            still = np.flatnonzero((time >= a) & (time < b))
+            east[still], north[still] = east[still[0]], north[still[0]]
+    return make_stretch(
+        START_S + time,
+        east,
+        north,
+        speed,
+        stops=[(START_S + a, START_S + b) for a, b in stops],
+        start_s=START_S + time[0] + marks[0] + 0.123,
+        end_s=START_S + time[-1] - marks[1] - 0.234,
+    )
+
+
+BOTH_ENDS = ((-8.0, 6.5), (54.25, 70.0))
+MIDWAY = ((24.0, 33.75),)
+DAYS = {
+    "under way": [{}],
+    "gaps": [{"gaps": True}],
+    "marks outside the fixes": [{"marks": (-4, -6)}],
+    "standing at both ends": [{"stops": BOTH_ENDS}],
+    "a stop on the way, a mark within it": [{"stops": MIDWAY, "marks": (26, 5), "gaps": True}],
+    "frozen while standing": [{"stops": (*BOTH_ENDS[:1], *MIDWAY), "frozen": True}],
+    "Doppler": [{"doppler": True}],
+    "Doppler, marks outside": [{"doppler": True, "gaps": True, "marks": (-4, -6)}],
+    "Doppler and stops": [{"doppler": True, "stops": (*BOTH_ENDS, *MIDWAY), "marks": (2, 1)}],
+    "passes of several lengths": [
+        {"doppler": True, "stops": BOTH_ENDS},
+        {"doppler": True, "seconds": 30, "gaps": True},
+        {"seconds": 45},
+    ],
+}
+
+
+def day_of(name, seed):
+    stretches = [driven(seed=10 * seed + k, **more) for k, more in enumerate(DAYS[name])]
+    if seed == 1:  # fixes set aside on the way and as the first
+        used = stretches[0].used & ~np.isin(np.arange(len(stretches[0].used)), (0, 17, 18))
+        stretches[0] = replace(stretches[0], used=used)
+    return stretches
+
+
+def some_sets(seed, count=3):
+    rng = np.random.default_rng(seed)
+    values = PHONE.values(rng.normal(0, 0.7, (len(PARAMETERS), count)))
+    if seed == 1:
+        values[PARAMETERS.index("lag_s"), 0] = 1e-6
+    return values
+
+
+def named(values):
+    return dict(zip(PARAMETERS, values, strict=True))
+
+
+@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("name", DAYS)
+def test_the_filter_is_the_dense_model(name, seed):
+    """Kalman filtering and Gaussian-process algebra are two ways to one answer."""
+    stretches, values = day_of(name, seed), some_sets(seed)
+    doppler = any(np.isfinite(s.speed_m_s).any() for s in stretches)
+    found = evaluate([timeline(stretches, doppler=doppler)], values, doppler=doppler)
+    likelihood = []
+    for k in range(values.shape[1]):
+        day = dense(stretches, named(values[:, k]))
+        likelihood.append(day.log_likelihood)
+        assert_allclose(found.mean[:, k], day.mean, atol=1e-4)
+        a = found.per_bias[:, k]
+        ours = np.diag(found.var[:, k]) + found.bias_var[k] * np.outer(a, a)
+        assert_allclose(ours, day.cov, rtol=1e-4, atol=1e-7)
+    assert_allclose(np.diff(found.log_likelihood), np.diff(likelihood), atol=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("name", DAYS)
+def test_the_probe_is_the_dense_model(name, seed):
+    """D's answer to each fix, likelihood of shifted blocks, bow, and one-step innovations."""
+    stretch, values = day_of(name, seed)[0], some_sets(seed)[:, 0]
+    doppler = bool(np.isfinite(stretch.speed_m_s).any())
+    probed = probe([stretch], values, doppler=doppler)[0]
+    day = dense([stretch], named(values), bias_std=0.0)  # one set of parameters, bias and all
+    n, size = int(stretch.used.sum()), len(day.data)
+    assert_allclose(probed.weight, day.answer[0, :n], atol=1e-5)
+    along, across = np.arange(size - n), np.arange(size - n, size)
+    for part, gram in zip((along, across), probed.grams, strict=True):
+        steps = np.zeros((size, 1 + n))
+        steps[part, 0] = day.data[part]
+        steps[part[:n], 1:] = np.tri(n)
+        expected = steps.T @ day.rest @ steps
+        # the step at the first fix is the place of the pass: nothing is left of it
+        assert_allclose(expected[1], 0, atol=1e-4 * expected.max())
+        assert_allclose(gram, expected, rtol=1e-3, atol=1e-6 * expected.max())
+    precision = np.linalg.inv(day.data_cov)
+    information = day.regressors.T @ precision @ day.regressors
+    bend = np.linalg.solve(information, day.regressors.T @ precision @ day.data)[4]
+    marks = driven_clock(
+        stretch.stops,
+        values[PARAMETERS.index("ramp_s")],
+        np.array([stretch.start_s, stretch.end_s]),
+    )
+    # a parabola b·x² rises b·(Δx/2)² over the chord
+    rise = (np.diff(marks)[0] / (stretch.time_s[-1] - stretch.time_s[0]) / 2) ** 2
+    assert probed.sagitta.value == pytest.approx(bend * rise, rel=1e-3, abs=1e-5)
+    assert probed.sagitta.std == pytest.approx(
+        np.linalg.inv(information)[4, 4] ** 0.5 * rise, rel=1e-3
+    )
+    for part, fitted, found in zip((along, across), (2, 3), probed.innovations.T, strict=True):
+        factor = np.linalg.cholesky(day.data_cov[np.ix_(part, part)])
+        columns = day.regressors[part][:, :2] if fitted == 2 else day.regressors[part][:, 2:]
+        white, design = np.linalg.solve(factor, day.data[part]), np.linalg.solve(factor, columns)
+        white, design = white[:n], design[:n]
+        fit = np.linalg.lstsq(design, white, rcond=None)[0]
+        assert_allclose(found, white - design @ fit, atol=1e-4)
