@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 
 from groundtruth.errors import MeasureError
 from groundtruth.simulate import SCENARIOS, passes_of, simulate_day
-from groundtruth.travel import ground_covered, make_stretch
+from groundtruth.travel import ground_covered, make_stretch, settled_stops
 from groundtruth.travel.jumps import shifted_fixes
 from groundtruth.travel.noise import PARAMETERS, PHONE
 from groundtruth.travel.probe import probe
@@ -127,6 +127,40 @@ def test_the_clock_stops_with_the_tractor_and_ramps_cost_half_their_time():
     before, inside, after = stretch.ramp_loss_s(instants, ramp)[:, 0]
     # constant acceleration to speed v in r seconds covers v·r/2 (Galilei's mean speed theorem)
     assert (before, inside, after) == pytest.approx((0, 2, 4))
+
+
+def two_stops(hop_s, *, seed=0):
+    """Two stands of 20 s with a short move between them: time, east, north, stops seen, way."""
+    time = np.arange(200.0)
+    edges = np.cumsum([80, 20, hop_s, 20])
+    moving = (np.searchsorted(edges, time, side="right") % 2 == 0).astype(float)
+    way = np.append(0.0, np.cumsum(1.2 * (moving[1:] + moving[:-1]) / 2))
+    rng = np.random.default_rng(seed)
+    east, north = way + rng.normal(0, 0.3, len(time)), rng.normal(0, 0.3, len(time))
+    stops = tuple((1e6 + a + 1, 1e6 + b - 1) for a, b in edges.reshape(2, 2))
+    return 1e6 + time, east, north, stops, way
+
+
+@pytest.mark.parametrize("hop_s", [2, 4, 8])
+def test_a_short_move_between_two_stops_is_not_carried_past_either(hop_s):
+    """The working line after the second stop says nothing of when the first one was left."""
+    time, east, north, seen, way = two_stops(hop_s)
+    stops = settled_stops(time, east, north, seen)
+    assert stops[0][1] <= stops[1][0]
+    assert_allclose(stops, seen, atol=2.5)
+    stretch = stretch_of(time, east, north, stops=stops, inset=10.0)
+    travel = ground_covered([stretch])
+    assert abs(travel.distance_m[0] - (way[189] - way[10])) < 3 * travel.covariance_m2[0, 0] ** 0.5
+
+
+def test_stops_that_overlap_count_once():
+    time, east, north = straight_pass(seconds=60)
+    begin = time[0]
+    stops = ((begin + 28, begin + 40), (begin + 20, begin + 30))
+    stretch = stretch_of(time, east, north, stops=stops)
+    assert stretch.stops == ((begin + 20, begin + 40),)
+    assert np.diff(stretch.under_way_s(time)).min() == 0
+    assert stretch.driven_s == 30
 
 
 @pytest.mark.parametrize("seed", range(3))

@@ -33,7 +33,8 @@ def settled_stops(
 
     ``time_s``, ``east_m``, ``north_m`` (n,) are the fixes of the pass. An end stays as it is where
     there are too few fixes to tell. The answer lies on the moving side of the end given, since
-    the stops handed in are times of sure standing.
+    the stops handed in are times of sure standing. Only what was driven between two stops tells
+    their ends; where these would cross, both stay as they are.
     """
     if len(time_s) < 8:
         return tuple(stops)
@@ -62,9 +63,15 @@ def settled_stops(
             settled.append((begin, until))
             continue
         level = float(np.mean(along[standing]))
-        left = _meets(time_s, along, level, speed, until, forward=True)
-        came = _meets(time_s, along, level, speed, begin, forward=False)
+        before = time_s > max((b for _, b in stops if b <= begin), default=-np.inf)
+        after = time_s < min((a for a, _ in stops if a >= until), default=np.inf)
+        left = _meets(time_s[after], along[after], level, speed, until, forward=True)
+        came = _meets(time_s[before], along[before], level, speed, begin, forward=False)
         settled.append((begin if came is None else came, until if left is None else left))
+    for k in range(len(stops) - 1):
+        if settled[k][1] > settled[k + 1][0]:
+            settled[k] = settled[k][0], stops[k][1]
+            settled[k + 1] = stops[k + 1][0], settled[k + 1][1]
     return tuple(settled)
 
 

@@ -119,6 +119,17 @@ def standing_before(stops: Sequence[tuple[float, float]], time_s: Array) -> Arra
     return total
 
 
+def joined(windows: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    """Windows (from, to) in order, those that overlap or touch made one. [s]"""
+    out: list[tuple[float, float]] = []
+    for low, high in sorted((float(a), float(b)) for a, b in windows):
+        if out and low <= out[-1][1]:
+            out[-1] = out[-1][0], max(high, out[-1][1])
+        else:
+            out.append((low, high))
+    return tuple(out)
+
+
 def axis_direction(east_m: Array, north_m: Array) -> tuple[float, float]:
     """Unit vector of the straight line nearest the fixes, in the direction of travel.
 
@@ -159,7 +170,8 @@ def make_stretch(
 
     With ``wheel``, instants and cumulative turns of shape (turns,), only fixes between its first
     and last instant are used. Fixes that repeat the position before them to the last digit are set
-    aside: a phone that stands repeats itself, which is no new observation.
+    aside: a phone that stands repeats itself, which is no new observation. Stops that overlap are
+    one.
 
     Raises
     ------
@@ -179,6 +191,7 @@ def make_stretch(
         )
     if not end_s > start_s:
         raise MeasureError(f"{name}: its end is not after its start")
+    stops = joined(stops)
     if wheel is None:
         start_s, end_s = in_standing(stops, start_s), in_standing(stops, end_s)
     direction = axis_direction(east_m[fresh], north_m[fresh])
@@ -190,7 +203,7 @@ def make_stretch(
         across_m=away_n * direction[0] - away_e * direction[1],
         speed_m_s=np.asarray(speed_m_s, dtype=float),
         used=fresh,
-        stops=tuple((float(a), float(b)) for a, b in stops),
+        stops=stops,
         start_s=float(start_s),
         end_s=float(end_s),
         direction=direction,

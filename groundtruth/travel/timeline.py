@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .stretch import RAMP_DOUBT_S, STAND_DOUBT_S, Stretch, standing_before
+from .stretch import RAMP_DOUBT_S, STAND_DOUBT_S, Stretch, joined, standing_before
 
 Array = NDArray[np.float64]
 
@@ -149,21 +149,15 @@ def _unsure_s(stretch: Stretch, time_s: Array) -> Array:
     """Seconds near a stop, where the speed is unsure, up to each instant. [s]"""
     if stretch.wheel is not None:
         return np.zeros_like(time_s)
-    windows = sorted(
+    windows = [
         (edge - before, edge + after)
         for stop in stretch.stops
         for edge, before, after in (
             (stop[0], RAMP_DOUBT_S, STAND_DOUBT_S),
             (stop[1], STAND_DOUBT_S, RAMP_DOUBT_S),
         )
-    )
-    merged: list[tuple[float, float]] = []
-    for low, high in windows:
-        if merged and low <= merged[-1][1]:
-            merged[-1] = (merged[-1][0], max(high, merged[-1][1]))
-        else:
-            merged.append((low, high))
-    return standing_before(merged, time_s)
+    ]
+    return standing_before(joined(windows), time_s)
 
 
 def clocks(line: Timeline, ramp_s: Array) -> Array:
