@@ -13,7 +13,8 @@ from numpy.testing import assert_allclose
 
 from groundtruth.errors import MeasureError
 from groundtruth.simulate import SCENARIOS, passes_of, simulate_day
-from groundtruth.travel import ground_covered, make_stretch, settled_stops
+from groundtruth.travel import WEAVE, ground_covered, make_stretch, settled_stops
+from groundtruth.travel.ground import measured_winding
 from groundtruth.travel.jumps import shifted_fixes
 from groundtruth.travel.noise import PARAMETERS, PHONE
 from groundtruth.travel.probe import probe
@@ -245,6 +246,48 @@ def test_timed_turns_are_the_clock_of_uneven_driving():
     true_m = turns[-1] * turn_m
     assert abs(timed.distance_m[0] - true_m) < 3 * timed.covariance_m2[0, 0] ** 0.5
     assert timed.covariance_m2[0, 0] < plain.covariance_m2[0, 0]
+
+
+@pytest.mark.parametrize("stood_s", [0, 30])
+def test_doppler_speeds_agree_with_timed_turns_across_a_stop(stood_s):
+    """The clock of the turns must not spread the standing over the way: speeds know nothing of
+    it."""
+    time = np.arange(160.0)
+    moving = ((time < 60) | (time >= 60 + stood_s)).astype(float)
+    way = np.append(0.0, np.cumsum((moving[1:] + moving[:-1]) / 2))
+    rng = np.random.default_rng(3)
+    east, north = way + rng.normal(0, 0.5, len(time)), rng.normal(0, 0.5, len(time))
+    fine = np.arange(0, 159, 0.01)
+    turns = np.arange(1, int(way[-1] / 0.7))
+    instants = 1e6 + fine[np.searchsorted(np.interp(fine, time, way), turns * 0.7)]
+    stretch = stretch_of(
+        1e6 + time,
+        east,
+        north,
+        speed_m_s=np.abs(moving + rng.normal(0, 0.06, len(time))),
+        stops=((1e6 + 60, 1e6 + 60 + stood_s),) if stood_s else (),
+        start_s=instants[0],
+        end_s=instants[-1],
+        wheel=(instants, turns),
+    )
+    assert stretch.rough_speed_m_s == pytest.approx(1.0, abs=0.03)
+    travel = ground_covered([stretch])
+    true_m = 0.7 * (len(turns) - 1)
+    assert abs(travel.distance_m[0] - true_m) < 2.5
+    assert travel.doppler
+
+
+@pytest.mark.parametrize("fixes", [0, 1, 2])
+def test_too_few_places_between_the_marks_tell_no_winding(fixes):
+    """Marks between two fixes, or one fix between them: a receiver that writes every 5 s."""
+    assert measured_winding(np.arange(float(fixes)), np.zeros(fixes)) == WEAVE
+    time = 1e6 + np.arange(0.0, 100.0, 5.0)
+    rng = np.random.default_rng(0)
+    east, north = 1.2 * (time - 1e6) + rng.normal(0, 0.01, 20), rng.normal(0, 0.01, 20)
+    marks = {"start_s": time[8] + 1.0, "end_s": time[8 + fixes] + 2.0}
+    travel = ground_covered([stretch_of(time, east, north, **marks)])
+    assert travel.receiver == "centimetre receiver"
+    assert travel.winding == (WEAVE,)
 
 
 def test_a_pass_with_its_fixes_in_standing_gets_a_wide_answer():

@@ -55,6 +55,14 @@ def driven_clock(stops, ramp_s, time):
     return np.interp(time, fine, way)
 
 
+def turning_clock(stretch, time):
+    """Turns of the wheel at each instant, as seconds of their mean rate without the standing."""
+    instants, turns = stretch.wheel
+    stood = within_s(stretch.stops, instants[[0, -1]])
+    seconds = instants[-1] - instants[0] - (stood[1] - stood[0])
+    return seconds * np.interp(time, instants, turns) / (turns[-1] - turns[0])
+
+
 def smoothing(steps, lag):
     """What the phone makes of places, white noise, rounding and a first error: z = S·u + …"""
     n = len(steps) + 1
@@ -78,9 +86,12 @@ def dense_pass(stretch, p, typical_s):
     n = len(fix)
     time = np.concatenate([fix, [stretch.start_s, stretch.end_s]])
     z, c = stretch.along_m[stretch.used], stretch.across_m[stretch.used]
-    clock = time - within_s(stretch.stops, time)
+    stops = stretch.stops if stretch.wheel is None else ()
+    clock = time - within_s(stops, time)
+    if stretch.wheel is not None:
+        clock = turning_clock(stretch, time)
     speed = abs(np.polyfit(clock[:n] - clock[0], z, 1)[0])
-    way = driven_clock(stretch.stops, p["ramp_s"], time)
+    way = driven_clock(stops, p["ramp_s"], time) if stretch.wheel is None else clock
     way = way - way[0]
     s, white, rounding, fading = smoothing(np.diff(fix), p["lag_s"])
     typical = np.exp(-typical_s / p["lag_s"])
@@ -88,7 +99,7 @@ def dense_pass(stretch, p, typical_s):
     # at the first fix: late by the lag if under way, and something of the turn before
     first = int(np.flatnonzero(stretch.used)[0])
     late, stood = p["lag_s"], 0.0
-    for a, b in stretch.stops:
+    for a, b in stops:
         if a <= fix[0] < b:
             frozen = first + 1 < len(stretch.used) and not stretch.used[first + 1]
             late, stood = 0.0, 0.0 if frozen else fix[0] - a
@@ -103,7 +114,7 @@ def dense_pass(stretch, p, typical_s):
     doubt = within_s(
         [
             window
-            for a, b in stretch.stops
+            for a, b in stops
             for window in (
                 (a - RAMP_DOUBT_S, a + STAND_DOUBT_S),
                 (b - STAND_DOUBT_S, b + RAMP_DOUBT_S),
@@ -204,7 +215,17 @@ def dense(stretches, p, *, bias_std=DOPPLER_BIAS_M_S):
     return Dense(log_like, answer @ y, var, answer, y, x, cov, rest)
 
 
-def driven(*, seed, stops=(), seconds=60, doppler=False, gaps=False, frozen=False, marks=(5, 5)):
+def driven(
+    *,
+    seed,
+    stops=(),
+    seconds=60,
+    doppler=False,
+    gaps=False,
+    frozen=False,
+    marks=(5, 5),
+    wheel=False,
+):
     """A pass at 1.2 m/s with noise; ``stops`` in seconds from its start, ``marks`` set in by."""
     rng = np.random.default_rng(seed)
     time = np.arange(seconds + 1.0)
@@ -224,6 +245,12 @@ def driven(*, seed, stops=(), seconds=60, doppler=False, gaps=False, frozen=Fals
         for a, b in stops:
             still = np.flatnonzero((time >= a) & (time < b))
             east[still], north[still] = east[still[0]], north[still[0]]
+    turned = None
+    if wheel:  # one turn every 0.7 m, from the fourth second on
+        fine = np.arange(4, time[-1], 0.001)
+        turns = np.floor((1.2 * driven_clock(stops, 2.0, fine)) / 0.7)
+        at = np.flatnonzero(np.diff(turns)) + 1
+        turned = START_S + np.round(fine[at], 3), turns[at]
     return make_stretch(
         START_S + time,
         east,
@@ -232,6 +259,7 @@ def driven(*, seed, stops=(), seconds=60, doppler=False, gaps=False, frozen=Fals
         stops=[(START_S + a, START_S + b) for a, b in stops],
         start_s=START_S + time[0] + marks[0] + 0.123,
         end_s=START_S + time[-1] - marks[1] - 0.234,
+        wheel=turned,
     )
 
 
@@ -247,6 +275,8 @@ DAYS = {
     "Doppler": [{"doppler": True}],
     "Doppler, marks outside": [{"doppler": True, "gaps": True, "marks": (-4, -6)}],
     "Doppler and stops": [{"doppler": True, "stops": (*BOTH_ENDS, *MIDWAY), "marks": (2, 1)}],
+    "turns timed": [{"wheel": True}],
+    "turns timed, a stop, Doppler": [{"wheel": True, "stops": MIDWAY, "doppler": True}],
     "passes of several lengths": [
         {"doppler": True, "stops": BOTH_ENDS},
         {"doppler": True, "seconds": 30, "gaps": True},
@@ -315,11 +345,11 @@ def test_the_probe_is_the_dense_model(name, seed):
     precision = np.linalg.inv(day.data_cov)
     information = day.regressors.T @ precision @ day.regressors
     bend = np.linalg.solve(information, day.regressors.T @ precision @ day.data)[4]
-    marks = driven_clock(
-        stretch.stops,
-        values[PARAMETERS.index("ramp_s")],
-        np.array([stretch.start_s, stretch.end_s]),
-    )
+    marks = np.array([stretch.start_s, stretch.end_s])
+    if stretch.wheel is None:
+        marks = driven_clock(stretch.stops, values[PARAMETERS.index("ramp_s")], marks)
+    else:
+        marks = turning_clock(stretch, marks)
     # a parabola b·x² rises b·(Δx/2)² over the chord
     rise = (np.diff(marks)[0] / (stretch.time_s[-1] - stretch.time_s[0]) / 2) ** 2
     assert probed.sagitta.value == pytest.approx(bend * rise, rel=1e-3, abs=1e-5)

@@ -101,8 +101,11 @@ def measured_winding(along_m: Array, across_m: Array) -> Measured:
 
     Legs of at least a metre between the places: their lengths against their shares along the axis,
     √(1 + (dy/dx)²) ≈ 1 + (dy/dx)²/2, give bow and weave together. What noise adds to the legs is
-    taken off; what the legs cut of a short weave stays as doubt.
+    taken off; what the legs cut of a short weave stays as doubt. Too few places for four legs tell
+    nothing: then the usual weave.
     """
+    if len(along_m) < 5:
+        return WEAVE
     step = float(np.median(np.abs(np.diff(along_m))))
     leg = max(1, round(WINDING_LEG_M / max(step, 1e-6)))
     run, rise = np.diff(along_m[::leg]), np.diff(across_m[::leg])

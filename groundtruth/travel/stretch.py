@@ -47,11 +47,14 @@ class Stretch:
         """The motion clock M: seconds under way at each instant, counted from ``start_s``. [s]
 
         Timed turns of the wheel follow the driving for free: they count as seconds of the mean
-        rate.
+        rate while under way, so that a second of the clock stands for a second at working speed,
+        as Doppler speeds take it.
         """
         if self.wheel is not None:
             instants, turns = self.wheel
-            rate = (instants[-1] - instants[0]) / (turns[-1] - turns[0])
+            ends = instants[[0, -1]]
+            stood = standing_before(self.stops, ends)
+            rate = float(np.diff(ends - stood)[0] / (turns[-1] - turns[0]))
             origin = np.interp(self.start_s, instants, turns)
             return np.asarray(rate * (np.interp(time_s, instants, turns) - origin))
         return (
