@@ -14,6 +14,7 @@ from numpy.testing import assert_allclose
 from groundtruth.errors import MeasureError
 from groundtruth.simulate import SCENARIOS, passes_of, simulate_day
 from groundtruth.travel import WEAVE, ground_covered, make_stretch, settled_stops
+from groundtruth.travel.doppler import settled_speeds
 from groundtruth.travel.ground import measured_winding
 from groundtruth.travel.jumps import shifted_fixes
 from groundtruth.travel.noise import PARAMETERS, PHONE
@@ -275,6 +276,29 @@ def test_doppler_speeds_agree_with_timed_turns_across_a_stop(stood_s):
     true_m = 0.7 * (len(turns) - 1)
     assert abs(travel.distance_m[0] - true_m) < 2.5
     assert travel.doppler
+
+
+def test_doppler_speeds_are_taken_to_the_pace_of_timed_turns():
+    """Of uneven driving the turns tell all: what is left is metres per second of their clock."""
+    time = np.arange(120.0)
+    speed = 1.2 * (1 + 0.3 * np.sin(time / 12))
+    way = np.append(0.0, np.cumsum((speed[1:] + speed[:-1]) / 2))
+    fine = np.arange(0, 119, 0.01)
+    turns = np.arange(0, int(way[-1] / 0.7))
+    instants = fine[np.searchsorted(np.interp(fine, time, way), turns * 0.7)]
+    stretch = stretch_of(
+        time,
+        way,
+        np.zeros(120),
+        speed_m_s=speed,
+        start_s=instants[0],
+        end_s=instants[-1],
+        wheel=(instants, turns),
+    )
+    (settled,) = settled_speeds([stretch], doppler=True)
+    assert_allclose(settled.speed_m_s, stretch.rough_speed_m_s, rtol=0.07)
+    (plain,) = settled_speeds([replace(stretch, wheel=None)], doppler=True)
+    assert_allclose(plain.speed_m_s, stretch.speed_m_s)
 
 
 @pytest.mark.parametrize("fixes", [0, 1, 2])

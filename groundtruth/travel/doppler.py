@@ -20,13 +20,16 @@ CLEAR_S = 1.0
 """A speed is used from this long after the working speed has been reached, s."""
 LEAST_SHARE = 0.3
 """Speeds below this share of the working speed are of a tractor that stands or turns."""
+EITHER_SIDE_S = 5.0
+"""How fast timed turns went at a fix is taken from so much before and after it, s."""
 
 
 def settled_speeds(stretches: Sequence[Stretch], *, doppler: bool) -> list[Stretch]:
     """The stretches with every speed that is not the working speed left out (NaN).
 
     How long the tractor takes to reach its speed, and as long to stop, is taken from the speeds
-    of all passes: the even ramp that fits them best.
+    of all passes: the even ramp that fits them best. Where timed turns are the clock, a speed is
+    taken to the pace of the clock: the model knows metres per second of the clock only.
     """
     if not doppler:
         return [replace(s, speed_m_s=np.full_like(s.speed_m_s, np.nan)) for s in stretches]
@@ -34,8 +37,19 @@ def settled_speeds(stretches: Sequence[Stretch], *, doppler: bool) -> list[Stret
     out = []
     for s in stretches:
         working = (_from_stops_s(s) >= clear) & (s.speed_m_s > LEAST_SHARE * s.rough_speed_m_s)
-        out.append(replace(s, speed_m_s=np.where(working, s.speed_m_s, np.nan)))
+        out.append(replace(s, speed_m_s=np.where(working, s.speed_m_s / _pace(s), np.nan)))
     return out
+
+
+def _pace(stretch: Stretch) -> Array:
+    """Seconds of the motion clock to a second under way at each fix, 1 but for timed turns. (n,)"""
+    if stretch.wheel is None:
+        return np.ones(len(stretch.time_s))
+    first, last = stretch.wheel[0][[0, -1]]
+    before = np.maximum(stretch.time_s - EITHER_SIDE_S, first)
+    after = np.minimum(stretch.time_s + EITHER_SIDE_S, last)
+    turned = stretch.under_way_s(after) - stretch.under_way_s(before)
+    return np.asarray(np.maximum(turned / (after - before), LEAST_SHARE))
 
 
 def _from_stops_s(stretch: Stretch) -> Array:
