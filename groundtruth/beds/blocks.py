@@ -16,6 +16,9 @@ from .pattern import Pattern, Trace
 LINK_M = 9.0
 """A pass within this of a block's passes, and along them, belongs to the block: three beds of the
 usual width with the phone's wander. Blocks lie farther apart (headland, path). Our choice."""
+STRAY_M, MOST_STRAYS = 15.0, 2
+"""So few passes so near to a block that the same day sowed besides are no block of their own: a
+phone may begin its day 10 m off. Our choice."""
 LINK_DEG = 15.0
 DRAWN_STD_M = 2.5
 """How well the length of a bed on a map is that of its sowing, until it was sown. Our choice."""
@@ -198,21 +201,59 @@ def blocks_of_map(beds: Sequence[MapBed]) -> list[Block]:
 
 
 def parts_of(passes: Sequence[SownPass], blocks: list[Block]) -> dict[int, list[SownPass]]:
-    """The passes of one run by block number; new blocks are added to ``blocks``."""
+    """The passes of one run by block number; new blocks are added to ``blocks``.
+
+    The nearest pass is taken first and takes its neighbours along: passes of one day share their
+    phone's error, so that a day that is far off still comes to its block as a whole.
+    """
+    left = sorted(passes, key=lambda p: p.start_s)
+    away = {p.number: [block.distance(p.axis) for block in blocks] for p in left}
     parts: dict[int, list[SownPass]] = {}
     fresh: list[Block] = []
-    for sown in sorted(passes, key=lambda p: p.start_s):
-        near = min(blocks, key=lambda b: b.distance(sown.axis), default=None)
-        if near is None or near.distance(sown.axis) > LINK_M:
-            # a letter that the grower's own names begin with would give a second bed of one name
-            taken = {b.name for b in blocks}
-            taken |= {name.rstrip("0123456789") for b in blocks for name in b.from_map().names}
-            name = next(n for n in map(letters, range(10_000)) if n not in taken)
-            near = block_about(len(blocks), sown.axis, name)
-            blocks.append(near)
-            fresh.append(near)
-        near.reach_to(sown.axis)
-        parts.setdefault(near.number, []).append(sown)
+    while left:
+        sown = min(left, key=lambda p: min(away[p.number], default=np.inf))
+        distance = min(away[sown.number], default=np.inf)
+        stray = None
+        if distance > LINK_M:
+            sown = left[0]
+            stray = _strays_home(sown, left, away[sown.number], parts)
+        if stray is not None:
+            block = blocks[stray]
+        elif distance > LINK_M:
+            block = block_about(len(blocks), sown.axis, _free_letter(blocks))
+            blocks.append(block)
+            fresh.append(block)
+            for row in away.values():
+                row.append(np.inf)
+        else:
+            block = blocks[away[sown.number].index(distance)]
+        block.reach_to(sown.axis)
+        parts.setdefault(block.number, []).append(sown)
+        left.remove(sown)
+        for p in left:
+            away[p.number][block.number] = block.distance(p.axis)
     for block in fresh:
         block.straighten([p.axis for p in parts[block.number]])
-    return parts
+    return {number: sorted(mine, key=lambda p: p.start_s) for number, mine in sorted(parts.items())}
+
+
+def _strays_home(
+    sown: SownPass,
+    left: Sequence[SownPass],
+    away: Sequence[float],
+    parts: dict[int, list[SownPass]],
+) -> int | None:
+    """The block that a pass beyond the link belongs to all the same, None where to none."""
+    alone = block_about(-1, sown.axis, "")
+    alone.reach_to(sown.axis)
+    if sum(alone.distance(p.axis) <= LINK_M for p in left) > MOST_STRAYS:
+        return None
+    near = [n for n, mine in parts.items() if len(mine) > MOST_STRAYS and away[n] <= STRAY_M]
+    return min(near, key=lambda n: away[n], default=None)
+
+
+def _free_letter(blocks: Sequence[Block]) -> str:
+    """A letter that no block has, nor the grower's own names of beds begin with."""
+    taken = {b.name for b in blocks}
+    taken |= {name.rstrip("0123456789") for b in blocks for name in b.from_map().names}
+    return next(name for name in map(letters, range(10_000)) if name not in taken)

@@ -201,6 +201,39 @@ def test_the_growers_own_names_are_used_and_beds_never_sown_are_kept():
     ]
 
 
+def test_a_first_pass_that_lies_far_off_comes_along_with_its_day():
+    """The phone starts 12 m off at the edge of the block and comes nearer pass by pass."""
+    rng = np.random.default_rng(8)
+    still = {"slow": (0.01, 100.0)}
+    first = sown_day(rng, BEDS, run="a", offset_m=(0.0, 0.0), **still)
+    second = []
+    for i, p in enumerate(sown_day(rng, BEDS, run="b", day=9, offset_m=(0.0, 0.0), **still)):
+        far = PLANE.to_degrees([-12.0 + i], [0.0])[0][0] - PLANE.to_degrees([0.0], [0.0])[0][0]
+        second.append(
+            replace(
+                p,
+                axis=tuple((lon + min(far, 0.0), lat) for lon, lat in p.axis),
+                places=tuple((when, lon + min(far, 0.0), lat) for when, lon, lat in p.places),
+            )
+        )
+    layout = lay_out({"a": first, "b": second})
+    assert {s.block for s in layout.strips} == {"A"}
+
+
+@pytest.mark.parametrize(("away_m", "strays", "blocks"), [(11, 1, 1), (30, 1, 2), (13, 4, 2)])
+def test_a_pass_or_two_beside_a_block_are_no_block_of_their_own(away_m, strays, blocks):
+    """The phone begins its day 11 m off and jumps back; passes farther off or more of them are a
+    block."""
+    rng = np.random.default_rng(9)
+    still = {"slow": (0.01, 100.0), "offset_m": (0.0, 0.0)}
+    first = sown_day(rng, BEDS, run="a", **still)
+    second = sown_day(rng, BEDS[::-1], run="b", day=9, **still)
+    other = sown_day(rng, BEDS[::-1], run="b", day=9, block_at=(away_m, 0.0), **still)
+    second[:strays] = other[:strays]
+    layout = lay_out({"a": first, "b": second})
+    assert len({s.block for s in layout.strips}) == blocks
+
+
 def test_a_block_beside_the_map_gets_no_name_that_is_taken():
     rng = np.random.default_rng(7)
     beds = []
