@@ -325,3 +325,4 @@ def test_a_pass_with_its_fixes_in_standing_gets_a_wide_answer():
     u = travel.covariance_m2[0, 0] ** 0.5
     assert abs(travel.distance_m[0] - 96) < 3 * u
     assert 0.5 < u < 10
+    assert travel.winding[0].relative < 0.05

@@ -26,6 +26,8 @@ WEAVE = Measured(1.00015, 0.00025)
 """Extra length by weaving: mean of (πA/λ)² over the stated ranges (common practice, no source)."""
 UNKNOWN_SLOPE = Measured(1.0, 0.0003)
 """Where no heights are recorded: slopes up to 3 % cannot be ruled out, 0.03²/2 = 0.00045."""
+MOST_BOW = 0.1
+"""No pass bows by more than this share of its length, where its fixes cannot tell (judgement)."""
 WINDING_LEG_M = 1.0
 WINDING_NOISE_M = 0.003
 """Noise from one place to the next of a centimetre receiver, blocks of about a second averaged."""
@@ -121,7 +123,11 @@ def bow_factor(sagitta: Measured, length_m: float) -> Measured:
     """Length of a flat arc over its chord from the sagitta and its uncertainty (m). [-]
 
     1 + 8σ²/(3L²), the first term of the arc's series; σ² is freed of the noise that σ carries.
+    Where the fixes leave the sagitta open, as with none on the way, it is one of a straight pass.
     """
+    most = MOST_BOW * abs(length_m)
+    if sagitta.std > most:
+        sagitta = Measured(0.0, most)
     square = max(0.0, sagitta.value**2 - sagitta.std**2)
     spread = np.hypot(2 * sagitta.value * sagitta.std, np.sqrt(2) * sagitta.std**2)
     scale = 8 / (3 * length_m**2)
