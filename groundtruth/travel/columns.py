@@ -39,7 +39,8 @@ def position_columns(
 ) -> Array:
     """Columns of every position observation y: (steps, columns, axes, sets).
 
-    ``between`` (steps, passes, sets) is Cov(Δg, g).
+    ``between`` (steps, passes, sets) is Cov(Δg, g). With 5 ``columns`` the last, of the Doppler
+    bias, is 0.
     """
     steps, passes = line.step_s.shape
     axes, sets = line.kind_of.shape[1], values.shape[1]
@@ -74,9 +75,10 @@ def position_columns(
 
 
 def speed_columns(line: Timeline, values: Array) -> Array:
-    """Columns of every Doppler observation: speed, 0, 1, Cov(Δg, g'), 1. (steps, 5, passes, sets)
+    """Columns of every Doppler observation: speed, 0, 1/span, Cov(Δg, g'), 1.
 
-    b1 is counted per span here as in the places.
+    (steps, 5, passes, sets); b1 is counted per span as in the places. The excess of a speed with
+    noise s in both axes is the first term of the mean of Rice's distribution (from memory).
     """
     steps, passes = line.step_s.shape
     white2 = values[INDEX["doppler_white_m_s"]][None, :] ** 2

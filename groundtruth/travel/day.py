@@ -31,10 +31,10 @@ class DayTravel:
     """Ground covered along the axis of each pass, in the plane.
 
     ``distance_m`` (passes,), ``covariance_m2`` (passes, passes) of the error from the positions,
-    ``noise`` the posterior mean of each parameter by name, ``set_aside`` (passes,) the number of
-    fixes left out as jumps, ``receiver`` which prior was used,
-    ``effective_sets`` of the integration. ``winding`` is the driven line over its axis for each
-    pass: bow and weave.
+    ``noise`` the posterior geometric mean of each parameter by name, those of the Doppler speed
+    only where ``doppler`` says that speeds were used, ``set_aside`` (passes,) the number of fixes
+    left out as jumps, ``receiver`` which prior was used, ``effective_sets`` of the integration.
+    ``winding`` is the driven line over its axis for each pass: bow and weave.
     """
 
     distance_m: Array
@@ -50,9 +50,10 @@ class DayTravel:
 def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayTravel:
     """Ground between the marks of each pass of one day (same phone), and the joint covariance.
 
-    The mean and variance mix the parameter sets: u² = mean of variances + variance of means (law
-    of total variance). Slow wander that spans neighbouring passes, the shared parameters and the
-    shared Doppler bias make the covariance.
+    Doppler speeds are used where more than half of the fixes carry one, unless ``use_doppler``
+    is False. The mean and variance mix the parameter sets: u² = mean of variances + variance of
+    means (law of total variance). Slow wander that spans neighbouring passes, the shared
+    parameters and the shared Doppler bias make the covariance.
 
     Raises
     ------

@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 USUAL_RAMP_S = 2.7
 """Time to reach the working speed, the middle of what the model expects, s."""
 CLEAR_OF_RAMP_S = 4.0
-"""The working line is taken from this long after the stand has visibly been left, s."""
+"""The working line is taken from where the stand lies so many seconds of driving behind, s."""
 LINE_S = 15.0
 """For this long, s."""
 LONGEST_S = 25.0

@@ -56,7 +56,8 @@ def most_likely(
 ) -> Mode:
     """The mode of the parameters, sought on some of the passes, from a coarse grid and ``start``.
 
-    In standard coordinates the prior is N(0, 1) for each parameter.
+    In standard coordinates the prior is N(0, 1) for each parameter. The curvature is scaled up
+    to all passes.
     """
     dims = len(PARAMETERS) if doppler else len(PARAMETERS) - 2
     few = stretches[:: max(1, -(-len(stretches) // FEW_PASSES))]
@@ -94,7 +95,8 @@ def climb(
 ) -> tuple[Array, Array]:
     """Newton's method with a batched line search from ``start``, differences over ``width``.
 
-    Returns the mode and the curvature (minus the Hessian) there.
+    ``log_target`` takes points (dims, n) to (n,); ``start`` and ``width`` (dims,). Returns the
+    mode (dims,) and the curvature, minus the Hessian, there (dims, dims).
     """
     dims = len(start)
     centre, height = start.copy(), -np.inf

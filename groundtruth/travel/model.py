@@ -10,7 +10,8 @@ Along the pass (z the reported place, M the motion clock, D the ground covered):
 g is an integrated Ornstein-Uhlenbeck process on the motion clock (the wander of the driving
 speed), s and m are Gauss-Markov processes, b0 and b1 are diffuse. Across the pass the true place
 is a quadratic in M plus a Gauss-Markov weave, and s, m, e, λ are the same: there the noise shows.
-A Doppler speed observes b1·M' + g' plus a constant bias, a Gauss-Markov error and white noise.
+A Doppler speed on the way, where M' = 1, observes b1 + g' plus a constant bias, a Gauss-Markov
+error and white noise.
 
 From fix to fix, with u running straight between them (a first-order hold),
 
@@ -54,8 +55,8 @@ def rounding(kept: Array) -> Array:
 def first_white(line: Timeline, values: Array) -> Array:
     """Variance at the first fix beside the wander: (2·passes, sets), along then across. [m²]
 
-    The white noise that the phone has smoothed so far; and what it still smooths in of the turn
-    before, the less the longer it has stood since.
+    Across stands there also where it is not used. The white noise that the phone has smoothed so
+    far; and what it still smooths in of the turn before, the less the longer it has stood since.
     """
     lag = values[INDEX["lag_s"]]
     steps = line.step_s[1:][line.seen[1:] > 0]
@@ -118,8 +119,10 @@ REACH, OLD, NEW, WHITE, Q_PLACE, Q_BOTH, Q_SPEED, Q_SLOW, Q_MEDIUM, Q_CORRELATED
 class Model:
     """What each step does to the states, the sets side by side.
 
-    ``rows`` (15, kinds, sets) holds the coefficients of every kind of step, in the order named
-    above; ``index`` (steps, axes) tells the kind of each step, ``kept`` (kinds, sets) is κ.
+    ``rows`` (15, kinds, sets) holds the coefficients of every kind of step, in the order STAY to
+    Q_CORRELATED: what is kept of each state, what g takes of its speed, α, β and the white
+    variance of the reported place, and what the step adds to the covariance of the states.
+    ``index`` (steps, axes) tells the kind of each step, ``kept`` (kinds, sets) is κ.
     """
 
     def __init__(self, line: Timeline, values: Array) -> None:
@@ -165,7 +168,10 @@ class Model:
         )
 
     def start(self, line: Timeline, values: Array, states: int) -> Array:
-        """Covariance of the states at the first fix, stationary where they are. (s, s, a, k)"""
+        """Covariance of the states at the first fix: (states, states, axes, sets).
+
+        The weave, the wanders and the speed of g are stationary; g counts from there.
+        """
         p = {name: values[i][None, :] for name, i in INDEX.items()}
         passes = line.step_s.shape[1]
         cov = np.zeros((states, states, self.index.shape[1], values.shape[1]))

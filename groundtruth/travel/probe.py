@@ -1,8 +1,8 @@
 """How a pass answers to each of its fixes, at one set of parameters, by dense algebra.
 
 The same model as the filter's, written as covariance matrices (Rasmussen & Williams 2006, 2.42 and
-2.25-2.26, from memory): n³ for one set is cheaper than n more columns in the filter, and passes
-are thinned to a few hundred fixes.
+2.25-2.26, from memory): n³ for one set is cheaper than n more columns in the filter as long as a
+pass has some hundreds of fixes. The Doppler bias is taken for nil.
 """
 
 from __future__ import annotations
@@ -54,7 +54,8 @@ class Probe:
 def probe(stretches: Sequence[Stretch], parameters: Array, *, doppler: bool) -> list[Probe]:
     """Send a step at every used fix of every pass through the model.
 
-    ``parameters`` (parameters,) is one set of them.
+    ``parameters`` (parameters,) is one set of them. With ``doppler`` every finite speed is taken
+    for the working speed, as in `timeline`.
     """
     return [_probe(s, parameters[:, None], doppler=doppler) for s in stretches]
 

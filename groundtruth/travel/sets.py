@@ -21,10 +21,12 @@ BIAS_PRECISION = 1 / DOPPLER_BIAS_M_S**2
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SetMoments:
-    """What each parameter set says; shapes (passes, sets), likelihood (sets,).
+    """What each parameter set says of the ground covered D.
 
-    Given a set, D_p = ``mean`` + ``per_bias``·β with variance ``var``, and the Doppler bias β of
-    the day has ``bias`` and ``bias_var``, shape (sets,), already put into ``mean``.
+    Shapes (passes, sets): ``mean`` in m, ``var`` in m², ``per_bias`` = ∂D/∂β in s, by the Doppler
+    bias β of the day. Shapes (sets,): ``log_likelihood``, up to a constant, and ``bias_var`` in
+    m²/s², 0 without Doppler. The estimate of β is in ``mean``; given a set, the covariance of D_p
+    and D_q is [p = q]·``var`` + ``bias_var``·∂D_p/∂β·∂D_q/∂β.
     """
 
     log_likelihood: Array
@@ -47,7 +49,10 @@ class _Part:
 
 
 def evaluate(lines: Sequence[Timeline], values: Array, *, doppler: bool) -> SetMoments:
-    """Likelihood of all passes, and moments of the ground covered, for each set of parameters."""
+    """Likelihood of all passes, and moments of the ground covered, for each set of parameters.
+
+    ``values`` (parameters, sets) as `Prior.values` gives them; the passes of ``lines`` in order.
+    """
     parts = [_evaluate_part(line, values, doppler=doppler) for line in lines]
     log_like = np.sum([p.log_likelihood for p in parts], axis=0)
     base = np.concatenate([p.base for p in parts])

@@ -18,7 +18,7 @@ RAMP_DOUBT_S = 4.0
 STAND_DOUBT_S = 1.5
 """Standing is sure only this long after coming to stand and before moving off, s."""
 MOST_FIXES = 240
-"""Above this, neighbouring fixes are averaged in blocks: at high rates they add little."""
+"""Above this, fixes that come at a high rate are averaged in blocks: they add little."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -218,7 +218,10 @@ def make_stretch(
 
 
 def _thinned(stretch: Stretch) -> Stretch:
-    """Average neighbouring fixes so that at most about MOST_FIXES remain, at least 0.9 s apart."""
+    """Average neighbouring fixes in blocks of a second or more, so that about MOST_FIXES remain.
+
+    Only where there are more, and they come faster than every 0.9 s.
+    """
     n = len(stretch.time_s)
     rate_step = float(np.median(np.diff(stretch.time_s)))
     if n <= MOST_FIXES or rate_step >= 0.9:
