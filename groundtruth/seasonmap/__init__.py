@@ -44,6 +44,7 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
             script(leaflet_js()),
             script(common_js()),
             script(_own("season.js")),
+            script(_own("panel.js")),
         ],
         body_class="season",
         body=[

@@ -1,11 +1,10 @@
 // Draws the season from the JSON block in this page. All text is set as text, never as markup.
-(function () {
+const seasonPage = (function () {
   "use strict";
 
   const { data, byId, el, unpack, bareMap, narrow, INK, GREY, UNSURE } = mapPage;
   const BLANK = "#d6d1c1"; // not known: a little darker than the ground
   const WHOLE = 0.95; // a later strip of at least this share of an earlier one's length hides it
-  const MOST_FOUND = 24;
   const LABEL_PX = 30; // labels nearer than this to another are left out
 
   const text = (index) => data.texts[index];
@@ -303,104 +302,12 @@
     else choose(bed, event.latlng);
   });
 
-  // Finding a bed ------------------------------------------------------------------------------
-
-  const names = [...new Set(beds.map((bed) => bed.name))];
-  names.forEach((name) => {
-    const option = el("option");
-    option.value = name;
-    byId("bed-names").append(option);
-  });
-  const fullName = (bed) =>
-    beds.some((other) => other !== bed && other.name === bed.name)
-      ? `${bed.name}, ${blocks[bed.block].name}`
-      : bed.name;
   function show(bed, from) {
     if (narrow.matches) openPanel(false);
     map.invalidateSize({ animate: false });
     const padding = narrow.matches ? [30, 60] : [90, 90];
     map.fitBounds(L.latLngBounds(bed.places), { padding, maxZoom: 20, animate: false });
     choose(bed, L.latLngBounds(bed.places).getCenter(), from);
-  }
-  function find(wanted, from) {
-    const low = wanted.trim().toLowerCase();
-    const told = byId("found");
-    told.replaceChildren();
-    if (!low) return;
-    const has = (same) => beds.filter((bed) => same(bed.name.toLowerCase()));
-    const whole = has((name) => name === low);
-    const hits = whole.length ? whole : has((name) => name.includes(low));
-    if (hits.length === 1) {
-      told.append(el("p", "", `Bed ${hits[0].name}`));
-      show(hits[0], from);
-      return;
-    }
-    told.append(el("p", "", hits.length ? `${hits.length} beds:` : "No bed of that name."));
-    for (const bed of hits.slice(0, MOST_FOUND)) {
-      const button = el("button", "", fullName(bed));
-      button.type = "button";
-      button.addEventListener("click", () => show(bed, from));
-      told.append(button);
-    }
-    if (hits.length > MOST_FOUND) told.append(el("p", "", "Type more of the name."));
-  }
-  byId("search").addEventListener("submit", (event) => {
-    event.preventDefault();
-    find(byId("find").value, narrow.matches ? byId("panel-button") : byId("find"));
-  });
-
-  // Days ---------------------------------------------------------------------------------------
-
-  const boxes = data.days.map((day, i) => {
-    const box = el("input");
-    box.type = "checkbox";
-    box.checked = true;
-    const count = strips.filter((item) => item.strip.day === i).length;
-    const label = el("label");
-    const passes = count === 1 ? "1 pass" : `${count} passes`;
-    label.append(box, el("span", "", day), el("span", "many", passes));
-    const row = el("li");
-    row.append(label);
-    byId("days").append(row);
-    box.addEventListener("change", () => {
-      dayShown[i] = box.checked;
-      tellDays();
-      redraw();
-    });
-    return box;
-  });
-  // On paper and beside a closed list it must be seen that days are left out.
-  function tellDays() {
-    const shown = data.days.filter((_, i) => dayShown[i]);
-    let says = `Shown: ${shown.length} of ${data.days.length} days`;
-    if (shown.length < 4) says = shown.length ? `Shown: ${shown.join(", ")}` : "No day is shown";
-    byId("shown").textContent = shown.length === data.days.length ? "" : says;
-  }
-  function allDays(yes) {
-    boxes.forEach((box, i) => {
-      box.checked = yes;
-      dayShown[i] = yes;
-    });
-    tellDays();
-    redraw();
-  }
-  byId("all").addEventListener("click", () => allDays(true));
-  byId("none").addEventListener("click", () => allDays(false));
-
-  // What to look at ----------------------------------------------------------------------------
-
-  if (data.odd.length) {
-    byId("odd").append(el("h2", "", "Look at this"));
-    for (const [bed, says] of data.odd) {
-      const button = el("button", "", says[0].toUpperCase() + says.slice(1));
-      button.type = "button";
-      button.addEventListener("click", () => {
-        if (beds[bed]) show(beds[bed], narrow.matches ? byId("panel-button") : button);
-      });
-      byId("odd").append(button);
-    }
-    const things = data.odd.length === 1 ? "1 thing" : `${data.odd.length} things`;
-    byId("panel-button").textContent = `Beds, days, ${things} to look at`;
   }
 
   const panelButton = byId("panel-button");
@@ -474,5 +381,5 @@
   }
   window.addEventListener("beforeprint", () => reshape(true));
   window.addEventListener("afterprint", () => reshape(false));
-  document.body.classList.add("ready");
+  return { beds, blocks, strips, dayShown, redraw, show, panelButton };
 })();
