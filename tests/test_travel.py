@@ -112,6 +112,28 @@ def test_repeated_positions_are_no_observations():
     assert frozen.used.sum() == len(time)
 
 
+def test_many_fixes_at_a_high_rate_are_averaged_a_second_at_a_time():
+    """Means of fixes on a line lie on it, at the mean of their instants."""
+    time = 1e6 + np.arange(0.0, 80.0, 0.2)
+    speed = np.where(np.arange(400) < 100, np.nan, 1.2)
+    thin = stretch_of(time, 1.2 * (time - 1e6), np.zeros(400), speed_m_s=speed)
+    assert len(thin.time_s) == 80
+    assert thin.used.all()
+    assert_allclose(thin.along_m - thin.along_m[0], 1.2 * (thin.time_s - thin.time_s[0]), atol=1e-6)
+    assert_allclose(thin.speed_m_s, np.where(np.arange(80) < 20, np.nan, 1.2))
+    slow = 1e6 + np.arange(400.0)
+    assert len(stretch_of(slow, slow, np.zeros(400)).time_s) == 400
+
+
+@pytest.mark.parametrize("speed", [0.0, 0.02])
+def test_standing_still_covers_no_ground(speed):
+    """As good as no speed: a track recorded standing is measured like any pass."""
+    travel = ground_covered([stretch_of(*straight_pass(seconds=200, speed=speed, noise=0.5))])
+    u = travel.covariance_m2[0, 0] ** 0.5
+    assert abs(travel.distance_m[0] - speed * 190) < 3 * u
+    assert 0.1 < u < 4
+
+
 def test_standing_between_the_marks_all_the_time_is_refused():
     time, east, north = straight_pass(seconds=20)
     with pytest.raises(MeasureError, match="stood still all the time"):

@@ -225,6 +225,7 @@ def driven(
     frozen=False,
     marks=(5, 5),
     wheel=False,
+    close=False,
 ):
     """A pass at 1.2 m/s with noise; ``stops`` in seconds from its start, ``marks`` set in by."""
     rng = np.random.default_rng(seed)
@@ -232,6 +233,8 @@ def driven(
     if gaps:  # also one long silence
         time = np.round(time + rng.uniform(-0.3, 0.3, len(time)), 3)
         time = time[(rng.random(len(time)) < 0.8) & ((time < 40) | (time > 52))]
+    if close:
+        time = np.sort(np.append(time, time[10::10] + 0.002))
     way = 1.2 * driven_clock(stops, 2.0, time)
     east, north = 0.6 * way, 0.8 * way
     east, north = (v + rng.normal(0, 0.4, len(time)) for v in (east, north))
@@ -268,6 +271,8 @@ MIDWAY = ((24.0, 33.75),)
 DAYS = {
     "under way": [{}],
     "gaps": [{"gaps": True}],
+    "four fixes": [{"seconds": 3, "marks": (-1, -1)}],
+    "fixes 2 ms apart": [{"close": True}],
     "marks outside the fixes": [{"marks": (-4, -6)}],
     "standing at both ends": [{"stops": BOTH_ENDS}],
     "a stop on the way, a mark within it": [{"stops": MIDWAY, "marks": (26, 5), "gaps": True}],
@@ -287,7 +292,7 @@ DAYS = {
 
 def day_of(name, seed):
     stretches = [driven(seed=10 * seed + k, **more) for k, more in enumerate(DAYS[name])]
-    if seed == 1:  # fixes set aside on the way and as the first
+    if seed == 1 and name != "four fixes":  # fixes set aside on the way and as the first
         used = stretches[0].used & ~np.isin(np.arange(len(stretches[0].used)), (0, 17, 18))
         stretches[0] = replace(stretches[0], used=used)
     return stretches
