@@ -14,12 +14,14 @@ from numpy.testing import assert_allclose
 from groundtruth.errors import MeasureError
 from groundtruth.simulate import SCENARIOS, passes_of, simulate_day
 from groundtruth.travel import WEAVE, ground_covered, make_stretch, settled_stops
+from groundtruth.travel.day import shared_wander
 from groundtruth.travel.doppler import settled_speeds
 from groundtruth.travel.ground import measured_winding
 from groundtruth.travel.jumps import shifted_fixes
 from groundtruth.travel.noise import PARAMETERS, PHONE
+from groundtruth.travel.posterior import Posterior
 from groundtruth.travel.probe import probe
-from groundtruth.travel.sets import evaluate
+from groundtruth.travel.sets import SetMoments, evaluate
 from groundtruth.travel.timeline import timeline
 
 
@@ -245,6 +247,30 @@ def test_passes_of_one_day_share_errors():
     assert travel.covariance_m2[0, 1] > 0
     for p, d, u in zip(passes, travel.distance_m, np.diag(travel.covariance_m2), strict=True):
         assert abs(d - p.ground_m) < 4 * u**0.5  # our own simulated truth
+
+
+@pytest.mark.parametrize("apart", [0, 1, 40])
+def test_shared_wander_is_the_double_sum_over_both_passes(apart):
+    """Also where one fix ends one pass and begins the next: there they share the most."""
+    time, east, north = straight_pass(seconds=160, seed=1)
+    halves = slice(0, 81), slice(80 + apart, None)
+    stretches = [stretch_of(time[h], east[h], north[h], inset=0.0) for h in halves]
+    values = PHONE.values(np.random.default_rng(2).normal(0, 0.5, (len(PARAMETERS), 3)))
+    nothing = np.zeros((2, 3))
+    moments = SetMoments(nothing[0], nothing, nothing, nothing, nothing[0])
+    weight = np.array([0.2, 0.3, 0.5])
+    probes = probe(stretches, values[:, 0], doppler=False)
+    shared = shared_wander(stretches, probes, Posterior(weight, values, moments, 3.0))
+    lapse = np.abs(probes[0].time_s[:, None] - probes[1].time_s)
+    sigma, tau = (values[PARAMETERS.index(name)] for name in ("slow_m", "slow_s"))
+    between = weight @ [
+        s**2 * probes[0].weight @ np.exp(-lapse / t) @ probes[1].weight
+        for s, t in zip(sigma, tau, strict=True)
+    ]
+    # driven the same way: what the wander adds to one half it takes from the other
+    assert between < 0
+    cosine = np.dot(stretches[0].direction, stretches[1].direction)
+    assert_allclose(shared, cosine * between * (1 - np.eye(2)), rtol=1e-9)
 
 
 def test_no_pass_is_refused():

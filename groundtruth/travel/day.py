@@ -145,8 +145,8 @@ def shared_wander(
     """Covariance between passes through the slow wander, zero on the diagonal. (passes, passes)
 
     With the weights w of the fixes in D, the errors of passes p and q share
-    cos(angle)·σ²·Σ_i Σ_j w_pi·w_qj·exp(−|t_i − t_j|/τ). Passes follow one another, so the double
-    sum factors into one sum per pass.
+    cos(angle)·σ²·Σ_i Σ_j w_pi·w_qj·exp(−|t_i − t_j|/τ). Passes follow one another, at most with
+    one fix in common, so the double sum factors into one sum per pass.
     """
     weight = posterior.weight
     slow = posterior.values[PARAMETERS.index("slow_m")]
@@ -162,7 +162,7 @@ def shared_wander(
     shared = np.zeros((len(probes), len(probes)))
     for p in range(len(probes)):
         for q in range(len(probes)):
-            if first[q] > last[p]:
+            if p != q and first[q] >= last[p]:
                 kept = np.exp((last[p] - first[q]) / tau)
                 both = slow**2 * kept * to_end[p] * to_start[q]
                 shared[p, q] = shared[q, p] = cosine[p, q] * float(both @ weight)

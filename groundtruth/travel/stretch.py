@@ -82,14 +82,10 @@ class Stretch:
         loss = np.zeros((len(time_s), len(ramp_s)))
         if self.wheel is not None:
             return loss
-        ends = self.time_s[0] - 60.0, self.time_s[-1] + 60.0
         for begin, until in self.stops:
-            if ends[0] < until < ends[1]:
-                since = np.clip(time_s[:, None] - until, 0.0, ramp_s)
-                loss += since - since**2 / (2 * ramp_s)
-            if ends[0] < begin < ends[1]:
-                braked = np.clip(time_s[:, None] - begin + ramp_s, 0.0, ramp_s)
-                loss += braked**2 / (2 * ramp_s)
+            since = np.clip(time_s[:, None] - until, 0.0, ramp_s)
+            braked = np.clip(time_s[:, None] - begin + ramp_s, 0.0, ramp_s)
+            loss += since - since**2 / (2 * ramp_s) + braked**2 / (2 * ramp_s)
         return loss
 
     @property
