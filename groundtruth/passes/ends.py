@@ -19,7 +19,7 @@ that begins, seen backwards in time.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +36,7 @@ LINE_UP_SHARES = np.array([0.65, 0.85, 1.0])
 """Speeds of lining up that are tried, as shares of the working speed."""
 LINE_UP_M = (1.0, 9.0)
 """A seeder dropped on the move goes down this far after the tractor is on the line (judgement)."""
-PLACE_M, PLACE_STD_M = 4.0, 6.0
+PLACE_M, PLACE_STD_M = 5.5, 5.0
 """How far inside the rough end the true one lies, and how surely (seen on simulated days)."""
 SHORTEST_STAND_S = 2.0
 FREE_M = 3.3
@@ -79,8 +79,8 @@ class Evidence:
 
     def favouring(self, log_weight: Array) -> Evidence:
         """The evidence with a further weight on each instant ``b_s``, (b,)."""
-        return evidence(
-            self.stand + log_weight, self.rolling + log_weight, self.a_s, self.b_s, self.speed_m_s
+        return _summed(
+            replace(self, stand=self.stand + log_weight, rolling=self.rolling + log_weight)
         )
 
 
@@ -192,19 +192,25 @@ def weigh(
     rolling = _prior(rolling, possible)
     if not (np.isfinite(stand).any() and np.isfinite(rolling).any()):
         return None
-    return evidence(stand, rolling, time, b_s, speed_m_s)
+    return _summed(
+        Evidence(
+            stand=stand,
+            rolling=rolling,
+            a_s=time,
+            b_s=b_s,
+            speed_m_s=speed_m_s,
+            log_stand=np.zeros(len(RAMPS_S)),
+            log_rolling=0.0,
+        )
+    )
 
 
-def evidence(stand: Array, rolling: Array, a_s: Array, b_s: Array, speed_m_s: float) -> Evidence:
-    """Evidence with its sums."""
-    return Evidence(
-        stand=stand,
-        rolling=rolling,
-        a_s=a_s,
-        b_s=b_s,
-        speed_m_s=speed_m_s,
-        log_stand=_log_sum(np.moveaxis(stand, 1, 0).reshape(len(RAMPS_S), -1)),
-        log_rolling=float(_log_sum(rolling.reshape(1, -1))[0]),
+def _summed(evidence: Evidence) -> Evidence:
+    """The evidence with its sums taken anew."""
+    return replace(
+        evidence,
+        log_stand=_log_sum(np.moveaxis(evidence.stand, 1, 0).reshape(len(RAMPS_S), -1)),
+        log_rolling=float(_log_sum(evidence.rolling.reshape(1, -1))[0]),
     )
 
 

@@ -49,6 +49,10 @@ def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
     return tuple(replace(p, number=k) for k, p in enumerate(long_enough, start=1))
 
 
+LEAST_ALIKE = 5
+"""So many passes are needed to learn what is usual on a day."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Day:
     """Runs with the stops on their way and the evidence about their ends."""
@@ -180,7 +184,7 @@ def _settle_all(day: _Day) -> tuple[list[FoundEnd | None], list[FoundEnd | None]
     Starts share the ramp of speeding up, ends that of slowing down (one tractor, one phone), and
     whether the tractor stands at both is mostly a habit of the day: all are learnt from the day.
     """
-    day = with_usual_length(day)
+    day = _with_usual_time(day)
     sides = (day.starts, day.ends)
     known = [[e for e in side if e is not None] for side in sides]
     log_ramps = [np.full(len(RAMPS_S), -np.log(len(RAMPS_S)))] * 2
@@ -202,7 +206,7 @@ def _settle_all(day: _Day) -> tuple[list[FoundEnd | None], list[FoundEnd | None]
     return starts, ends
 
 
-def with_usual_length(day: _Day) -> _Day:
+def _with_usual_time(day: _Day) -> _Day:
     """The day with what the time under way on its other passes says about both ends of each.
 
     Beds of a field are about as long as one another, so one driver takes about the same time for
@@ -211,42 +215,45 @@ def with_usual_length(day: _Day) -> _Day:
     """
     pairs = list(zip(day.starts, day.ends, strict=True))
     whole = [k for k, (one, two) in enumerate(pairs) if one is not None and two is not None]
-    if len(whole) < 5:
+    if len(whole) < LEAST_ALIKE:
         return day
-    starts, ends = list(day.starts), list(day.ends)
+    given: dict[tuple[int, bool], Evidence] = {}
+    for k in whole:
+        one, two = pairs[k]
+        assert one is not None
+        assert two is not None
+        given[k, False], given[k, True] = one, two
+    now = dict(given)
     stood = [sum(b - a for a, b in day.stops[k]) for k in range(len(pairs))]
     for _ in range(2):
-        instants, weights = {}, {}
+        weight = {key: one.by_instant() for key, one in now.items()}
+        instant = {key: -one.b_s if key[1] else one.b_s for key, one in given.items()}
+        middle = {key: float(weight[key] @ instant[key]) for key in now}
+        took = [middle[k, True] - middle[k, False] - stood[k] for k in whole]
+        usual = _alike(took, least=max(1.0, 0.01 * float(np.median(took))))
         for k in whole:
-            for at_end, side in ((False, starts), (True, ends)):
-                one = side[k]
-                assert one is not None
-                weights[k, at_end] = one.by_instant()
-                instants[k, at_end] = -one.b_s if at_end else one.b_s
-        took = {
-            k: float(weights[k, True] @ instants[k, True])
-            - float(weights[k, False] @ instants[k, False])
-            - stood[k]
-            for k in whole
-        }
-        usual = float(np.median(list(took.values())))
-        scatter = 1.4826 * float(np.median(np.abs(np.array(list(took.values())) - usual)))
-        scatter = max(scatter, 1.0, SPEED_SPREAD * 0.1 * usual)
-        for k in whole:
-            apart = instants[k, True] - instants[k, False][:, None] - stood[k]
-            fits = (1 + ((apart - usual) / scatter) ** 2 / 4) ** -2.5
-            for at_end, side, fit in (
-                (False, starts, fits @ weights[k, True]),
-                (True, ends, weights[k, False] @ fits),
-            ):
-                given = (day.ends if at_end else day.starts)[k]
-                assert given is not None
-                side[k] = given.favouring(np.log(np.maximum(fit, 1e-12)) * BOOST)
-    return replace(day, starts=starts, ends=ends)
+            apart = instant[k, True] - instant[k, False][:, None] - stood[k]
+            fits = _t4(apart, *usual)
+            for side, fit in ((False, fits @ weight[k, True]), (True, weight[k, False] @ fits)):
+                one = given[k, side]
+                # the caution is for the model of turns; this is none of it
+                now[k, side] = one.favouring(np.log(np.maximum(fit, 1e-12)) / CAUTION)
+    return replace(
+        day,
+        starts=[now.get((k, False), one) for k, one in enumerate(day.starts)],
+        ends=[now.get((k, True), one) for k, one in enumerate(day.ends)],
+    )
 
 
-BOOST = 1 / CAUTION
-SPEED_SPREAD = 0.1
+def _alike(values: list[float], least: float) -> tuple[float, float]:
+    """Median and robust standard deviation (median absolute deviation), at least ``least``."""
+    usual = float(np.median(values))
+    return usual, max(1.4826 * float(np.median(np.abs(np.array(values) - usual))), least)
+
+
+def _t4(value: Array, usual: float, scatter: float) -> Array:
+    """Density of a t distribution with 4 degrees of freedom, but for a factor."""
+    return np.asarray((1 + ((value - usual) / scatter) ** 2 / 4) ** -2.5)
 
 
 def _log_ramp(evidence: list[Evidence], stood: Array) -> Array:
