@@ -27,9 +27,10 @@ from .welch import Welch, smallest_change, welch
 
 Array = NDArray[np.float64]
 
-DAY_SPREAD = 0.01
+DAY_SPREAD = 0.02
 """Scale of the half-t prior of the relative spread between days of one soil and one state of the
-seeder. Our choice: slip changes by about a per cent from day to day."""
+seeder. Our choice: slip changes by some tenths of a per cent to two per cent from day to day, and
+with this the interval of 95 % is one (docs/season.md); 0.01 was too narrow for restless days."""
 UNIT_SPREAD = 0.005
 UNIT_ALARM = 0.01
 """Chance that a season whose units all turn alike names a unit. Our choice."""

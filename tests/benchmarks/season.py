@@ -4,6 +4,7 @@ Whole seasons through files, readers and estimator are in `season_whole`.
 
 python -m tests.benchmarks.season beds [--seasons 20]    beds right, at the level of positions
 python -m tests.benchmarks.season quiet [--seasons 20]   false alarms of quiet seasons
+python -m tests.benchmarks.season change [--seasons 1500] false alarms of a comparison alone
 python -m tests.benchmarks.season chart [--seasons 2000] false alarms of the chart alone
 python -m tests.benchmarks.season store                  rollback journal against WAL
 python -m tests.benchmarks.season map                    2,000 passes: size and time to open
@@ -93,12 +94,12 @@ def _block_season(
     ]
 
 
-def _quiet_runs(rng: np.random.Generator, count: int) -> list[RunFigure]:
+def _quiet_runs(rng: np.random.Generator, count: int, day: float = 0.007) -> list[RunFigure]:
     """Figures of runs as docs/accuracy.md finds them: u of 0.4 to 0.9 %, days 0.7 % apart."""
     found = []
     for i in range(count):
         u = rng.uniform(0.004, 0.009)
-        value = 0.65 * exp(rng.normal(0, 0.007) + rng.normal(0, u))
+        value = 0.65 * exp(rng.normal(0, day) + rng.normal(0, u))
         found.append(
             RunFigure(
                 name=f"r{i}",
@@ -146,6 +147,21 @@ def quiet(seasons: int, first_seed: int = 7000) -> None:
         alarms["row unit"] += any(u.drags for u in units_over_season(units))
     for name, count in sorted(alarms.items()):
         print(f"{name}: {count} of {seasons} seasons")
+
+
+def change(seasons: int) -> None:
+    """Share of quiet seasons in which a comparison of two groups of runs speaks."""
+    for day in (0.002, 0.007, 0.012, 0.02):
+        rng = np.random.default_rng(31337)
+        shares = []
+        for first, second in ((6, 6), (3, 5), (10, 2)):
+            spoke = 0
+            for _ in range(seasons):
+                runs = _quiet_runs(rng, first + second, day)
+                sides = [replace(r, phase=int(i >= first)) for i, r in enumerate(runs)]
+                spoke += difference(sides, lambda r: str(r.phase), "0", "1").shown
+            shares.append(f"{first} and {second} runs {spoke / seasons:.1%}")
+        print(f"days {day:.1%} apart: {', '.join(shares)}")
 
 
 def chart(seasons: int) -> None:
@@ -228,15 +244,15 @@ def season_map() -> None:
 def main() -> None:
     """Run the part that is named."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])  # type: ignore[union-attr]
-    parser.add_argument("part", choices=("beds", "quiet", "chart", "store", "map"))
+    parser.add_argument("part", choices=("beds", "quiet", "change", "chart", "store", "map"))
     parser.add_argument("--seasons", type=int, default=20)
     parser.add_argument("--first-seed", type=int, help="seeds count up from here")
     args = parser.parse_args()
     if args.part in ("beds", "quiet"):
         seed = {} if args.first_seed is None else {"first_seed": args.first_seed}
         {"beds": beds, "quiet": quiet}[args.part](args.seasons, **seed)
-    elif args.part == "chart":
-        chart(args.seasons)
+    elif args.part in ("change", "chart"):
+        {"change": change, "chart": chart}[args.part](args.seasons)
     else:
         {"store": store, "map": season_map}[args.part]()
 
