@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -11,8 +11,11 @@ from numpy.typing import NDArray
 from ..plane import Plane
 from ..track import Track
 from .contract import EndFound, Pass, PassEnd
-from .ends import CAUTION, PLACE_M, RAMPS_S, Evidence, FoundEnd, log_odds_of_stand, settle, weigh
-from .runs import SHORTEST_M, Run, lone_score, straight_runs
+from .ends import PLACE_M, Evidence, weigh
+from .fields import straight_runs
+from .habits import Day, settle_all
+from .runs import SHORTEST_M, Run
+from .settling import FoundEnd
 from .stops import cruising_speeds, stops_on_the_way, without_long_standing
 from .thinned import Points, thin
 from .wander import Wander, fit_speed_error, fit_wander
@@ -39,8 +42,8 @@ def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
     if len(alternatives[0]) == 1:
         alternatives = [part for (run,) in alternatives for part in _parts(points, run)]
     days = [_weigh_ends(points, runs) for runs in alternatives]
-    day = max(days, key=_Day.likelihood) if len(days) > 1 else days[0]
-    starts, ends = _settle_all(day)
+    day = max(days, key=Day.likelihood) if len(days) > 1 else days[0]
+    starts, ends = settle_all(day)
     passes = [
         _as_pass(track, points, run, start, end, on_way)
         for run, start, end, on_way in zip(day.runs, starts, ends, day.stops, strict=True)
@@ -49,31 +52,7 @@ def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
     return tuple(replace(p, number=k) for k, p in enumerate(long_enough, start=1))
 
 
-LEAST_ALIKE = 5
-"""So many passes are needed to learn what is usual on a day."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Day:
-    """Runs with the stops on their way and the evidence about their ends."""
-
-    runs: list[Run]
-    wander: Wander
-    stops: list[list[tuple[float, float]]]
-    starts: list[Evidence | None]
-    ends: list[Evidence | None]
-
-    def likelihood(self) -> float:
-        """How much a lone run looks like a pass: length, speed, and standing at its ends."""
-        stood = 0.0
-        for evidence in self.starts + self.ends:
-            if evidence is not None:
-                gain = float(evidence.log_stand.max()) - evidence.log_rolling
-                stood += 0.5 * min(max(gain, -3.0), 5.0)
-        return float(np.log(lone_score(self.runs[0]))) + stood
-
-
-def _weigh_ends(points: Points, runs: list[Run]) -> _Day:
+def _weigh_ends(points: Points, runs: list[Run]) -> Day:
     """Stops on the way and evidence about the ends of all runs."""
     spans = [(run.begin_s, run.end_s) for run in runs]
     wander = fit_wander(points, spans)
@@ -90,7 +69,7 @@ def _weigh_ends(points: Points, runs: list[Run]) -> _Day:
         ]
         for at_end in (False, True)
     )
-    return _Day(runs=runs, wander=wander, stops=stops, starts=starts, ends=ends)
+    return Day(runs=runs, wander=wander, stops=stops, starts=starts, ends=ends)
 
 
 def _parts(points: Points, run: Run) -> list[list[Run]]:
@@ -176,93 +155,6 @@ def _mirrored(points: Points) -> Points:
         frozen=points.frozen[::-1],
         jump=points.jump[::-1],
     )
-
-
-def _settle_all(day: _Day) -> tuple[list[FoundEnd | None], list[FoundEnd | None]]:
-    """Settle all starts and ends of a day together.
-
-    Starts share the ramp of speeding up, ends that of slowing down (one tractor, one phone), and
-    whether the tractor stands at both is mostly a habit of the day: all are learnt from the day.
-    """
-    day = _with_usual_time(day)
-    sides = (day.starts, day.ends)
-    known = [[e for e in side if e is not None] for side in sides]
-    log_ramps = [np.full(len(RAMPS_S), -np.log(len(RAMPS_S)))] * 2
-    habit = 1.0
-    for _ in range(4):
-        stood = [
-            np.array([log_odds_of_stand(e, ramp) for e in side]) + habit
-            for side, ramp in zip(known, log_ramps, strict=True)
-        ]
-        stood = [1 / (1 + np.exp(-np.clip(odds, -50, 50))) for odds in stood]
-        share = (sum(p.sum() for p in stood) + 2.0) / (sum(map(len, stood)) + 2.7)
-        habit = float(np.log(share / (1 - share)))
-        log_ramps = [_log_ramp(side, p) for side, p in zip(known, stood, strict=True)]
-    late_s = 2.5 if day.wander.smoothed else 0.0
-    starts, ends = (
-        [None if e is None else settle(e, ramp, habit, late_s, at_end=at_end) for e in side]
-        for side, ramp, at_end in zip(sides, log_ramps, (False, True), strict=True)
-    )
-    return starts, ends
-
-
-def _with_usual_time(day: _Day) -> _Day:
-    """The day with what the time under way on its other passes says about both ends of each.
-
-    Beds of a field are about as long as one another, so one driver takes about the same time for
-    each. The scatter of the times is learnt from the day, so on beds of many lengths they say
-    little. A t distribution with 4 degrees of freedom lets a single bed differ.
-    """
-    pairs = list(zip(day.starts, day.ends, strict=True))
-    whole = [k for k, (one, two) in enumerate(pairs) if one is not None and two is not None]
-    if len(whole) < LEAST_ALIKE:
-        return day
-    given: dict[tuple[int, bool], Evidence] = {}
-    for k in whole:
-        one, two = pairs[k]
-        assert one is not None
-        assert two is not None
-        given[k, False], given[k, True] = one, two
-    now = dict(given)
-    stood = [sum(b - a for a, b in day.stops[k]) for k in range(len(pairs))]
-    for _ in range(2):
-        weight = {key: one.by_instant() for key, one in now.items()}
-        instant = {key: -one.b_s if key[1] else one.b_s for key, one in given.items()}
-        middle = {key: float(weight[key] @ instant[key]) for key in now}
-        took = [middle[k, True] - middle[k, False] - stood[k] for k in whole]
-        usual = _alike(took, least=max(1.0, 0.01 * float(np.median(took))))
-        for k in whole:
-            apart = instant[k, True] - instant[k, False][:, None] - stood[k]
-            fits = _t4(apart, *usual)
-            for side, fit in ((False, fits @ weight[k, True]), (True, weight[k, False] @ fits)):
-                one = given[k, side]
-                # the caution is for the model of turns; this is none of it
-                now[k, side] = one.favouring(np.log(np.maximum(fit, 1e-12)) / CAUTION)
-    return replace(
-        day,
-        starts=[now.get((k, False), one) for k, one in enumerate(day.starts)],
-        ends=[now.get((k, True), one) for k, one in enumerate(day.ends)],
-    )
-
-
-def _alike(values: list[float], least: float) -> tuple[float, float]:
-    """Median and robust standard deviation (median absolute deviation), at least ``least``."""
-    usual = float(np.median(values))
-    return usual, max(1.4826 * float(np.median(np.abs(np.array(values) - usual))), least)
-
-
-def _t4(value: Array, usual: float, scatter: float) -> Array:
-    """Density of a t distribution with 4 degrees of freedom, but for a factor."""
-    return np.asarray((1 + ((value - usual) / scatter) ** 2 / 4) ** -2.5)
-
-
-def _log_ramp(evidence: list[Evidence], stood: Array) -> Array:
-    """Logarithm of the weight of each ramp, by those ends at which the tractor stood."""
-    total = np.zeros(len(RAMPS_S))
-    for one, p in zip(evidence, stood, strict=True):
-        total += CAUTION * p * (one.log_stand - one.log_stand.max())
-    total -= total.max()
-    return np.asarray(total - np.log(np.exp(total).sum()))
 
 
 def _as_pass(
