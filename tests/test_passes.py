@@ -10,12 +10,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
-from scipy.stats import multivariate_normal
+from scipy.stats import multivariate_normal, rayleigh
 
 from groundtruth.passes import Pass, find_passes
-from groundtruth.passes.ends import _fit, _free_motion
+from groundtruth.passes.ends import FREE_M, _fit, _free_motion, _reported
+from groundtruth.passes.fields import straight_runs
 from groundtruth.passes.runs import turning_points
-from groundtruth.passes.thinned import jumps, running_median
+from groundtruth.passes.stops import cruising_speeds, without_long_standing
+from groundtruth.passes.thinned import Points, jumps, running_median, thin
 from groundtruth.passes.wander import Wander, fit_wander
 from groundtruth.plane import plane_about
 from groundtruth.readers import read_track
@@ -269,8 +271,6 @@ def test_wander_is_read_off_straight_runs() -> None:
     day = simulate_day(SCENARIOS["good phone"], 1)
     time = np.arange(0.0, 4000.0)
     error = gauss_markov(rng, (2, len(time)), 1.0, 0.6, 10.0) + rng.normal(0, 0.2, (2, len(time)))
-    from groundtruth.passes.thinned import Points
-
     nothing = np.zeros(len(time), dtype=bool)
     points = Points(
         time_s=time,
@@ -319,8 +319,6 @@ def test_likelihood_of_free_motion_is_that_of_a_normal_distribution() -> None:
     noise = WANDER.covariance(time[:, None] - time) + 1e-4 * np.eye(n)
     along, across = rng.normal(size=(2, n)).cumsum(axis=1)
     result = _free_motion(noise, time, along, across, speed)
-    from groundtruth.passes.ends import FREE_M
-
     for k in (0, 3, 6):
         out = time[k:][::-1]  # outermost first
         lag = np.abs(out[:, None] - out) / (FREE_M / speed)
@@ -338,6 +336,87 @@ def test_likelihood_of_free_motion_is_that_of_a_normal_distribution() -> None:
         )
         # a constant of √(2π) for each free offset is left out on both sides of the comparison
         assert result[k] == pytest.approx(expected + 2 * np.log(wide), abs=0.02)
+
+
+def test_likelihood_of_reported_speeds_is_that_of_a_normal_distribution() -> None:
+    """scipy's multivariate normal, the working speed's doubt as one more normal variable."""
+    rng = np.random.default_rng(9)
+    n, working = 10, 1.1
+    time = np.arange(n, dtype=float)[::-1]
+    error = Wander(variance_m2=np.array([0.01, 0.0, 0.002, 0.0, 0.0, 0.0, 0.0]))
+    shares = np.clip((time[:, None, None] - np.array([2.0, 4.0])) / 3.0, 0, 1)
+    speed = np.abs(working * shares[:, 0, 0] + rng.normal(0, 0.1, n))
+    result = _reported(speed, time, shares, working, error)
+    noise = error.covariance(time[:, None] - time) + 1e-4 * np.eye(n)
+    lag = np.abs(time[:, None] - time) / (FREE_M / working)
+    free = noise + (0.35 * working) ** 2 * (1 + lag) * np.exp(-lag)
+    usual = np.sqrt((0.8 * working) ** 2 + np.pi / 2 * 0.012)
+    full = n / 2 * np.log(2 * np.pi)  # left out of the result, on both sides of a comparison
+    for k in (2, 6, n):
+        rest = multivariate_normal(np.full(n - k, usual), free[k:, k:]) if k < n else None
+        for j in (0, 1):
+            column = shares[:k, 0, j]
+            mean = np.sqrt((working * column) ** 2 + np.pi / 2 * 0.012)
+            covariance = noise[:k, :k] + (0.15 * working) ** 2 * np.outer(column, column)
+            expected = multivariate_normal(mean, covariance).logpdf(speed[:k]) + full
+            expected += rest.logpdf(speed[k:]) if rest else 0.0
+            assert result[k - 1, 0, j] == pytest.approx(expected, abs=1e-6)
+
+
+def test_the_mean_reported_speed_at_rest_is_that_of_a_rayleigh_distribution() -> None:
+    """scipy's: the length of a velocity disturbed by 0.1 m/s along and across."""
+    assert np.sqrt(np.pi / 2 * 0.1**2) == pytest.approx(rayleigh(scale=0.1).mean())
+
+
+def test_speeds_are_those_of_the_middle_even_on_short_beds() -> None:
+    """Our own simulator: the rough search, with chords of 10 s, reads short beds far too slow."""
+    for name in ("short beds", "ordinary phone"):
+        off = []
+        for seed in range(71_000, 71_004):
+            day = simulate_day(SCENARIOS[name], seed)
+            points = thin(day.track, plane_about(day.track), 1.0)
+            (runs,) = straight_runs(points)
+            wander = fit_wander(points, [(run.begin_s, run.end_s) for run in runs])
+            speeds = cruising_speeds(points, runs, wander)
+            off += [speed / day.motion.speed_m_s - 1 for speed in speeds]
+        assert abs(float(np.median(off))) < 0.04
+        assert np.percentile(np.abs(off), 90) < 0.12
+
+
+def test_beds_of_many_lengths_are_not_drawn_to_one_length() -> None:
+    """Geodesic legs of 40 to 115 m: every pass keeps its own."""
+    lengths = [40, 55, 70, 85, 100, 115]
+    legs: list[tuple[float, float, float]] = []
+    for k, length in enumerate(lengths):
+        out = 20.0 if k % 2 == 0 else 200.0
+        legs += [(0, 12, 0), (out, length, 1.0), (0, 12, 0)]
+        legs += [(out, 5, 1.0), (110.0, 4, 1.0), (out + 180, 5, 1.0)]
+    track = walk(legs, (48.0, 12.0))
+    passes = find_passes(track, plane_about(track))
+    assert [p.length_m for p in passes] == pytest.approx(lengths, abs=0.5)
+
+
+def test_a_drive_on_in_line_after_a_stand_is_no_part_of_a_lone_pass() -> None:
+    legs = [(0.0, 15.0, 0.0), (70.0, 60.0, 1.0), (0.0, 15.0, 0.0), (70.0, 150.0, 2.4)]
+    track = walk(legs, (48.0, 12.0))
+    (p,) = find_passes(track, plane_about(track))
+    assert p.length_m == pytest.approx(60, abs=1)
+
+
+def test_a_long_pause_on_the_headland_loses_its_middle_only() -> None:
+    time = np.arange(0.0, 300.0)
+    along = np.clip(time, 0, 100) + np.clip(time - 200, 0, 100)
+    nothing = np.zeros(len(time), dtype=bool)
+    points = Points(
+        time_s=time,
+        xy_m=np.stack([along, 0 * along]),
+        speed_m_s=np.full(len(time), np.nan),
+        frozen=nothing,
+        jump=nothing,
+    )
+    left = without_long_standing(points, 1.0, WANDER).time_s
+    assert set(time[(time < 100) | (time > 200)]) <= set(left)
+    assert 10 <= ((left >= 100) & (left <= 200)).sum() <= 20
 
 
 LOGS = Path(__file__).parent / "data" / "logs"

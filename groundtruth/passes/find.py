@@ -12,7 +12,7 @@ from ..plane import Plane
 from ..track import Track
 from .contract import EndFound, Pass, PassEnd
 from .ends import PLACE_M, Evidence, weigh
-from .fields import straight_runs
+from .fields import USUAL_M_S, straight_runs
 from .habits import Day, settle_all
 from .runs import SHORTEST_M, Run
 from .settling import FoundEnd
@@ -76,7 +76,9 @@ def _parts(points: Points, run: Run) -> list[list[Run]]:
     """A lone run, and its parts before and after each stop: a drive may lead on in line."""
     wander = fit_wander(points, [(run.begin_s, run.end_s)])
     bounds = [run.begin_s, run.end_s]
-    for stop in stops_on_the_way(points, run, wander):
+    # against the speed of a drive the whole bed would seem to be standing
+    slow = replace(run, speed_m_s=min(run.speed_m_s, USUAL_M_S))
+    for stop in stops_on_the_way(points, slow, wander):
         bounds += [0.5 * (stop[0] + stop[1])]
     bounds.sort()
     parts = [run]
