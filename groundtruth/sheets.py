@@ -9,13 +9,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from os import PathLike
 from typing import TypeVar
 
 from .errors import InputError, QuantityError
 from .measured import Measured, rectangular_std
 from .notices import Notice
+from .readers.clock import AmbiguousDate, parse_instant
 from .readers.files import MAX_SHEET_BYTES, read_file
 from .readers.table import read_sheet
 from .readers.text import clean, did_you_mean, number
@@ -123,16 +124,19 @@ class Row:
         return self._quantity(column, parse_mass)
 
     def day(self, column: str) -> date | None:
-        """A day written 2026-05-12, None where the cell is empty."""
+        """A day, None where the cell is empty; written as the sheets of turns may write it."""
         written = self.text(column)
         if not written:
             return None
         try:
-            return date.fromisoformat(written)
-        except ValueError:
+            instant = parse_instant(f"{written} 00:00")
+        except AmbiguousDate as why:
+            raise self.fail(f"{column}: {why}") from None
+        if instant is None or not instant.day_known:
             raise self.fail(
                 f"{column} {written!r} is no day; write year, month and day as in 2026-05-12"
-            ) from None
+            )
+        return datetime.fromtimestamp(instant.seconds, UTC).date()
 
     def _sane(self, column: str, written: str, value: float) -> float:
         """Refuse what no field or bench holds, so that no sum behind can overflow."""
@@ -199,7 +203,7 @@ def read_rows(
             word = re.sub(r"[\s_]+", "_", heading.strip().lower())
             if not word or word in _REMARKS:
                 continue
-            if hint := did_you_mean(word, known):
+            if hint := did_you_mean(word, known) or did_you_mean(word, [*(also or {})]):
                 raise SheetError(f"{where}: column {clean(heading, 40)!r} is not known{hint}")
             text = f"column {clean(heading, 40)!r} is not used"
             notices.append(Notice(kind="warning", text=text, where=where))

@@ -249,17 +249,18 @@ def _count(row: Row) -> StandCount:
         raise row.fail(f"{'length' if length_m is None else 'plants'} is empty")
     if not plants.is_integer():
         raise row.fail(f"plants is {plants:g}; write a whole number")
-    per_ft = row.above_zero("seeds_per_foot")
+    per_ft, day = row.above_zero("seeds_per_foot"), row.day("date")
+    per_m = row.above_zero("seeds_per_metre")
     try:
         return StandCount(
             crop=row.text("crop"),
             seed_lot=row.text("seed_lot"),
             length_m=length_m,
             plants=int(plants),
-            day=row.day("date"),
+            day=day,
             bed=row.text("bed"),
             line_of_bed=row.text("line"),
-            seeds_per_m=per_ft / FOOT.value if per_ft else row.above_zero("seeds_per_metre"),
+            seeds_per_m=per_ft / FOOT.value if per_ft else per_m,
             line=row.line,
         )
     except InputError as why:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from datetime import date
 
 import pytest
 from hypothesis import given, settings
@@ -63,14 +64,50 @@ def test_the_same_sheet_in_every_export(tmp_path, data):
     assert bench.notices == ()
 
 
-@pytest.mark.parametrize("day", ["05/12/2026", "5-12-2026", "12/05/26", "May 12"])
-def test_days_that_can_be_two_are_refused(tmp_path, day):
+@pytest.mark.parametrize(
+    ("day", "says"),
+    [
+        (
+            "05/12/2026",
+            "05/12/2026 can be two different days; write 2026-12-05 or 2026-05-12",
+        ),
+        ("5-12-2026", "5-12-2026 can be two different days; write 2026-12-05 or 2026-05-12"),
+        ("12/05/26", "the year of a date needs four digits, as in 2026-04-01"),
+    ],
+)
+def test_days_that_can_be_two_are_refused(tmp_path, day, says):
     path = tmp_path / "s.csv"
     path.write_text(f"date,crop,length,plants\n{day},beet,2 m,50\n", encoding="utf-8")
-    with pytest.raises(
-        GroundtruthError, match=r"s\.csv, line 2: .*write year, month and day as in"
-    ):
+    with pytest.raises(GroundtruthError) as caught:
         read_stands(path)
+    assert str(caught.value) == f"s.csv, line 2: date: {says}"
+
+
+@pytest.mark.parametrize("day", ["May 12", "2026-W20-2", "2026-02-30", "06:00", "2026-05-12 6:00"])
+def test_what_is_no_day_is_refused(tmp_path, day):
+    path = tmp_path / "s.csv"
+    path.write_text(f"date,crop,length,plants\n{day},beet,2 m,50\n", encoding="utf-8")
+    with pytest.raises(GroundtruthError) as caught:
+        read_stands(path)
+    assert str(caught.value) == (
+        f"s.csv, line 2: date {day!r} is no day; write year, month and day as in 2026-05-12"
+    )
+
+
+@pytest.mark.parametrize("day", ["2026-05-13", "13.05.2026", "13/05/2026", "05/13/2026"])
+def test_a_day_in_any_spelling_that_can_be_one_only(tmp_path, day):
+    """Day.month.year with dots as DIN 5008 writes it; with slashes where one number is above 12."""
+    path = tmp_path / "s.csv"
+    path.write_text(f"date,crop,length,plants\n{day},beet,2 m,50\n", encoding="utf-8")
+    (count,) = read_stands(path).counts
+    assert count.day == date(2026, 5, 13)
+
+
+def test_a_slip_in_another_name_of_a_column_is_answered_too(tmp_path):
+    path = tmp_path / "b.csv"
+    path.write_text("setting,turns,garms,seeds_per_gram\n3,10,4,200\n", encoding="utf-8")
+    with pytest.raises(SheetError, match=r"column 'garms' is not known; did you mean grams\?"):
+        read_bench(path)
 
 
 def test_spreadsheet_files_are_refused(tmp_path):

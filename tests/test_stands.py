@@ -90,7 +90,7 @@ def test_sheet(tmp_path):
         ("2026-06-01,chard,,5", "length is empty"),
         ("2026-06-01,chard,2 m,-5", "plants is -5"),
         ("2026-06-01,chard,2 m,5.5", "whole number"),
-        ("1/6/26,chard,2 m,5", "is no day"),
+        ("1/6/26,chard,2 m,5", "the year of a date needs four digits"),
     ],
 )
 def test_bad_lines(tmp_path, line, says):
