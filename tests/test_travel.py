@@ -70,6 +70,14 @@ def test_a_ruler_straight_pass_is_measured_exactly():
     assert travel.receiver == "centimetre receiver"
 
 
+def test_a_short_pass_does_not_pass_for_a_centimetre_receiver():
+    """Within seconds a phone's wander is a straight line: that it is smooth tells nothing."""
+    time, east, north = straight_pass(seconds=20, noise=0.03)
+    travel = ground_covered([stretch_of(time, east, north, inset=2.0)])
+    assert travel.receiver == "phone"
+    assert travel.covariance_m2[0, 0] > 0.3**2
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_heading_place_and_time_of_day_do_not_matter(seed):
     one = ground_covered([stretch_of(*straight_pass(seed=seed, heading=0.0))])

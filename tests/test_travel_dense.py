@@ -80,7 +80,7 @@ def smoothing(steps, lag):
     return s, white, rounding, np.append(1.0, np.cumprod(kept))
 
 
-def dense_pass(stretch, p, typical_s):
+def dense_pass(stretch, p):
     """One pass: data, their covariance, regressors; and of D its terms and prior variance."""
     fix = stretch.time_s[stretch.used]
     n = len(fix)
@@ -94,7 +94,7 @@ def dense_pass(stretch, p, typical_s):
     way = driven_clock(stops, p["ramp_s"], time) if stretch.wheel is None else clock
     way = way - way[0]
     s, white, rounding, fading = smoothing(np.diff(fix), p["lag_s"])
-    typical = np.exp(-typical_s / p["lag_s"])
+    typical = np.exp(-np.median(np.diff(fix)) / p["lag_s"])
     white[:, 0] = np.sqrt((1 - typical) / (1 + typical)) * fading
     # at the first fix: late by the lag if under way, and something of the turn before
     first = int(np.flatnonzero(stretch.used)[0])
@@ -197,8 +197,7 @@ class Dense:
 
 def dense(stretches, p, *, bias_std=DOPPLER_BIAS_M_S):
     """The day as one matrix, its Doppler bias integrated out."""
-    steps = np.concatenate([np.diff(s.time_s[s.used]) for s in stretches])
-    parts = [dense_pass(s, p, float(np.median(steps))) for s in stretches]
+    parts = [dense_pass(s, p) for s in stretches]
     y, bias = (np.concatenate([q[name] for q in parts]) for name in ("data", "bias"))
     cov = block_diag(*(q["cov"] for q in parts)) + bias_std**2 * np.outer(bias, bias)
     x = block_diag(*(q["regressors"] for q in parts))

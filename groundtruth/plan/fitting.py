@@ -8,15 +8,15 @@ from ..errors import MeasureError
 from ..passes import find_passes
 from ..plane import plane_about
 from ..track import Track
-from ..travel import Stretch, ground_covered, make_stretch
-from ..travel.doppler import settled_speeds
-from ..travel.noise import PHONE, SURVEY
-from ..travel.posterior import integrate
+from ..travel import Stretch, make_stretch
+from ..travel.day import day_noise
 from .phones import NoiseSets
 
 STANDING_WITHIN_M = 35.0
 """A track whose positions stay within this was recorded standing: metres of wander, no bed."""
 SHORTEST_S = 120.0
+LONGEST_S = 1200.0
+"""Of a longer standing track the beginning is used: the rest adds little and takes long, s."""
 LEAST_FRESH = 40
 MOST_FITTED = 12
 
@@ -42,12 +42,10 @@ def fit_track(track: Track) -> NoiseSets:
     extent = np.hypot(*(np.subtract(*np.percentile(v, [95, 5])) for v in (east, north)))
     if extent < STANDING_WITHIN_M:
         stretches, how = [_standing(track, east, north)], "standing"
+        lasted = min(lasted, LONGEST_S)
     else:
         stretches, how = _driven(track, east, north), "driving"
-    travel = ground_covered(stretches)
-    prior = SURVEY if travel.receiver == SURVEY.name else PHONE
-    stretches = settled_speeds(stretches, doppler=travel.doppler)
-    posterior = integrate(stretches, prior, doppler=travel.doppler)
+    posterior = day_noise(stretches).posterior
     speed_known = bool(np.isfinite(track.speed_m_s).mean() > 0.5)
     return NoiseSets(
         name=track.name,
@@ -66,14 +64,15 @@ def _standing(track: Track, east: np.ndarray, north: np.ndarray) -> Stretch:
             f"{track.name}: {fresh} different positions in {len(east)} fixes; this phone repeats "
             "itself while standing and shows no noise; record five minutes of straight passes"
         )
+    kept = track.time_s <= track.time_s[0] + LONGEST_S
     # nothing moves: a pass at no speed, whose wander of speed is nothing either
     return make_stretch(
-        track.time_s,
-        east,
-        north,
-        np.full(len(east), np.nan),
-        start_s=float(track.time_s[0]),
-        end_s=float(track.time_s[-1]),
+        track.time_s[kept],
+        east[kept],
+        north[kept],
+        np.full(int(kept.sum()), np.nan),
+        start_s=float(track.time_s[kept][0]),
+        end_s=float(track.time_s[kept][-1]),
         name=track.name,
     )
 

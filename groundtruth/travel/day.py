@@ -24,6 +24,10 @@ Array = NDArray[np.float64]
 MOST_CLEANINGS = 3
 SURVEY_GRADE_M = 0.12
 """Cross-track residuals below this rms mean a receiver with carrier-phase corrections."""
+LEAST_JUDGED = 8
+"""Degrees of freedom below which a small rms is chance."""
+SHORTEST_JUDGED_S = 30.0
+"""On shorter passes a phone's slow wander bends no more than a quadratic: they tell nothing, s."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,21 +51,23 @@ class DayTravel:
     effective_sets: float
 
 
-def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayTravel:
-    """Ground between the marks of each pass of one day (same phone), and the joint covariance.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DayNoise:
+    """What the passes of a day tell of the noise, ``stretches`` and ``probes`` without jumps.
 
-    Doppler speeds are used where more than half of the fixes carry one, unless ``use_doppler``
-    is False. The mean and variance mix the parameter sets: u² = mean of variances + variance of
-    means (law of total variance). Slow wander that spans neighbouring passes, the shared
-    parameters and the shared Doppler bias make the covariance.
-
-    Raises
-    ------
-    MeasureError : no stretch was given.
+    ``set_aside`` (passes,) is the number of fixes left out as jumps.
     """
-    if not stretches:
-        raise MeasureError("no pass to measure")
-    stretches = list(stretches)
+
+    posterior: Posterior
+    stretches: list[Stretch]
+    probes: list[Probe]
+    prior: Prior
+    doppler: bool
+    set_aside: tuple[int, ...]
+
+
+def day_noise(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayNoise:
+    """Clean the passes of one day from jumps, and integrate its noise parameters out."""
     doppler = use_doppler and _speed_share(stretches) > 0.5
     stretches = settled_speeds(stretches, doppler=doppler)
     prior = _prior_for(stretches)
@@ -80,17 +86,43 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
         mode = most_likely(stretches, prior, doppler=doppler, start=mode)
         probes = probe(stretches, mode.values, doppler=doppler)
     posterior = integrate(stretches, prior, doppler=doppler, mode=mode)
+    return DayNoise(
+        posterior=posterior,
+        stretches=stretches,
+        probes=probes,
+        prior=prior,
+        doppler=doppler,
+        set_aside=tuple(int(n) for n in removed),
+    )
+
+
+def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayTravel:
+    """Ground between the marks of each pass of one day (same phone), and the joint covariance.
+
+    Doppler speeds are used where more than half of the fixes carry one, unless ``use_doppler``
+    is False. The mean and variance mix the parameter sets: u² = mean of variances + variance of
+    means (law of total variance). Slow wander that spans neighbouring passes, the shared
+    parameters and the shared Doppler bias make the covariance.
+
+    Raises
+    ------
+    MeasureError : no stretch was given.
+    """
+    if not stretches:
+        raise MeasureError("no pass to measure")
+    noise = day_noise(stretches, use_doppler=use_doppler)
+    posterior, prior, doppler = noise.posterior, noise.prior, noise.doppler
     mean, covariance = _mixed(posterior)
-    covariance += shared_wander(stretches, probes, posterior)
+    covariance += shared_wander(noise.stretches, noise.probes, posterior)
     names = PARAMETERS if doppler else PARAMETERS[:-2]
     return DayTravel(
         distance_m=mean,
         covariance_m2=covariance,
         noise=dict(zip(names, posterior.mean_values().tolist(), strict=False)),
-        set_aside=tuple(int(n) for n in removed),
+        set_aside=noise.set_aside,
         winding=tuple(
             _winding(s, p, length, prior)
-            for s, p, length in zip(stretches, probes, mean.tolist(), strict=True)
+            for s, p, length in zip(noise.stretches, noise.probes, mean.tolist(), strict=True)
         ),
         receiver=prior.name,
         doppler=doppler,
@@ -118,6 +150,8 @@ def _prior_for(stretches: Sequence[Stretch]) -> Prior:
     squares, count = 0.0, 0
     for s in stretches:
         clock = s.under_way_s(s.time_s)[s.used]
+        if np.ptp(clock) < SHORTEST_JUDGED_S:
+            continue
         across = s.across_m[s.used]
         share = clock / max(float(np.ptp(clock)), 1.0)
         design = np.stack([np.ones_like(share), share, share**2], axis=1)
@@ -125,7 +159,7 @@ def _prior_for(stretches: Sequence[Stretch]) -> Prior:
         rest = across - design @ fit
         squares += float(rest @ rest)
         count += max(len(rest) - int(rank), 0)
-    prior = SURVEY if count > 0 and np.sqrt(squares / count) < SURVEY_GRADE_M else PHONE
+    prior = SURVEY if count >= LEAST_JUDGED and np.sqrt(squares / count) < SURVEY_GRADE_M else PHONE
     return with_timed_turns(prior) if all(s.wheel is not None for s in stretches) else prior
 
 

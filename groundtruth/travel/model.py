@@ -59,9 +59,9 @@ def first_white(line: Timeline, values: Array) -> Array:
     far; and what it still smooths in of the turn before, the less the longer it has stood since.
     """
     lag = values[INDEX["lag_s"]]
-    steps = line.step_s[1:][line.seen[1:] > 0]
-    typical = float(np.median(steps)) if len(steps) else 1.0
-    kept = np.exp(-typical / lag)
+    steps = [line.step_s[1:, p][line.seen[1:, p] > 0] for p in range(len(line.stretches))]
+    typical = np.array([np.median(s) if len(s) else 1.0 for s in steps])
+    kept = np.exp(-typical[:, None] / lag)
     white = values[INDEX["white_m"]] ** 2 * (1 - kept) / (1 + kept) + TINY_M**2
     left = np.exp(-np.maximum(line.stood_s, 0.0)[:, None] / lag)
     along = white + (TURN_SHARE * line.nominal_m_s[:, None] * lag * left) ** 2
