@@ -50,8 +50,10 @@ def settled_stops(
     if clear.sum() < 4:
         return tuple(stops)
     speed = float(np.median(np.diff(along[clear]) / np.diff(time_s[clear])))
-    run = np.diff(along[clear]).sum()
-    seconds = np.minimum(np.diff(time_s[clear]), 3 * float(np.median(np.diff(time_s)))).sum()
+    # not across a stop or a gap, where the time is not that of the way
+    lapse = np.diff(time_s[clear])
+    close = lapse <= 3 * float(np.median(np.diff(time_s)))
+    run, seconds = float(np.diff(along[clear])[close].sum()), float(lapse[close].sum())
     mean_speed = run / seconds if seconds > 0 else speed
     speed = mean_speed if 0.7 * speed < mean_speed < 1.4 * speed else speed
     if speed <= 0.05:
