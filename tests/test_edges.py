@@ -50,3 +50,12 @@ def test_too_few_fixes_leave_the_stops_alone():
     stops = ((0.0, 2.0), (6.0, 8.0))
     few = np.arange(5.0)
     assert settled_stops(few, few, few, stops) == stops
+
+
+def test_a_gap_in_the_fixes_does_not_make_the_working_speed_too_high():
+    """Way without its time would: the ends of the stops came out seconds too late."""
+    time, east, north, off, still = drive(work_s=90.0)
+    kept = (time < off + 35) | (time > off + 55)
+    found = settled_stops(time[kept], east[kept], north[kept], ((0.0, off - 4), (still + 4, 1e3)))
+    assert found[0][1] == pytest.approx(off, abs=0.4)
+    assert found[1][0] == pytest.approx(still, abs=0.4)
