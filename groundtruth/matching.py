@@ -123,13 +123,12 @@ def _unit_count(count: TurnCount) -> UnitCount:
 
 
 def _found_mark(end: PassEnd) -> Mark:
-    """The end of a pass as found in the track.
+    """The end of a pass as found in the track, with the doubt whether it is the right place.
 
-    Where the tractor stood, its place is as good as the positions, whose error is counted with
-    the distance; elsewhere the place of the end itself is in doubt.
+    Where the tractor stood, any instant of the standing means the same place, and the doubt is
+    only whether it stood there; on the move the place of the end itself is in doubt.
     """
-    place = 0.0 if end.found == "stopped" else end.std_m
-    return Mark(time_s=end.time_s, found=end.found, place_std_m=place)
+    return Mark(time_s=end.time_s, found=end.found, place_std_m=end.std_m)
 
 
 def _in_order(
