@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import __version__
+from .endings import end_covariance
 from .errors import MeasureError
 from .figures import many
 from .matching import CountedPass, match
@@ -206,13 +207,15 @@ def _ground(
     )
     distance = travel.distance_m * factor
     speed = np.array([s.rough_speed_m_s for s in stretches])
-    place = np.array([c.start.place_std_m**2 + c.end.place_std_m**2 for c in counted])
+    marks = [(c.start, c.end) for c in counted]
+    place_std = np.array([[m.place_std_m for m in pair] for pair in marks])
+    rolling = np.array([[m.found == "rolling" for m in pair] for pair in marks])
     instant = np.array([c.start.instant_std_s**2 + c.end.instant_std_s**2 for c in counted])
     slope_std = distance * np.array([s.std for s in slopes])
     winding_std = distance * np.array([w.std for w in travel.winding])
     sources = {
         "position noise": travel.covariance_m2 * np.outer(factor, factor),
-        "ends of the passes": np.diag(place),
+        "ends of the passes": end_covariance(place_std, rolling),
         "instants in the turn sheet": np.diag(speed**2 * instant),
         # one field and one driver: these errors are common to the passes
         "slope": np.outer(slope_std, slope_std),

@@ -10,7 +10,7 @@ PACKAGE = Path(__file__).parents[1] / "groundtruth"
 FLOORS = [
     {"errors", "notices", "cleantext", "measured", "uncertainty"},
     {"units", "track", "seeder", "seeding", "pooling", "page", "writing"},
-    {"turns", "plane", "lagging"},
+    {"turns", "plane", "lagging", "endings"},
     {"run"},
     {"readers", "figures"},
     {"passes", "sheets"},

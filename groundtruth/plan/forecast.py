@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import pooling
+from ..endings import end_covariance
 from ..errors import InputError
 from ..matching import EACH_TURN_STD
 from ..measured import rectangular_std, triangular_std
@@ -185,9 +186,9 @@ class Forecaster:
         design, length = self.design, self.design.bed_length_m
         position, by_set = self.position_covariance(passes)
         sources = {"position noise": position / length**2}
-        ends = _end_variance(design) / length**2
-        if ends:
-            sources["ends of the passes"] = ends * np.eye(passes)
+        ends = _ends(design, passes)
+        if ends.any():
+            sources["ends of the passes"] = ends / length**2
         sources |= _counting_and_shape(design, passes)
         measuring = np.sum(list(sources.values()), axis=0)
         std, half = _pooled(measuring, design.spread)
@@ -283,11 +284,14 @@ def _shared(stretches: list[Stretch], probes: list[Probe], noise: NoiseSets) -> 
     return shared_wander(stretches, probes, Posterior(noise.weight, noise.values, moments, 1.0))
 
 
-def _end_variance(design: Design) -> float:
-    """Variance of the ground covered from not knowing where the pass ends. [m²]"""
+def _ends(design: Design, passes: int) -> Array:
+    """Covariance of the ground covered from not knowing where the passes end. [m²]"""
+    both = np.ones((passes, 2))
+    if design.ends == "rolling":
+        return end_covariance(ROLLING_STD_M * both, both > 0)
     if design.ends == "instants":
-        return 2 * (design.speed_m_s * WRITTEN_STD_S) ** 2
-    return 2 * ROLLING_STD_M**2 if design.ends == "rolling" else 0.0
+        return end_covariance(design.speed_m_s * WRITTEN_STD_S * both, both < 0)
+    return np.zeros((passes, passes))
 
 
 def _counting_and_shape(design: Design, passes: int) -> dict[str, Array]:

@@ -1,0 +1,28 @@
+"""The doubt about the ends of passes over a day."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from groundtruth.endings import HABIT_STD_M, end_covariance
+
+
+def test_each_pass_keeps_its_variance_whatever_is_shared():
+    std = np.array([[4.0, 0.5], [0.0, 5.0], [3.0, 3.0]])
+    for rolling in (np.zeros((3, 2), bool), np.ones((3, 2), bool)):
+        assert_allclose(np.diag(end_covariance(std, rolling)), (std**2).sum(axis=1))
+
+
+def test_a_habit_does_not_average_out():
+    """The mean of n passes keeps the habit of both ends, however many there are (JCGM 100, H.2:
+    a common part of n errors adds as a whole, an independent one by 1/n)."""
+    n = 400
+    mean_var = end_covariance(np.full((n, 2), 4.0), np.ones((n, 2), bool)).sum() / n**2
+    assert mean_var == pytest.approx(2 * HABIT_STD_M**2, rel=0.02)
+
+
+def test_stands_and_written_instants_share_nothing():
+    covariance = end_covariance(np.full((3, 2), 0.4), np.zeros((3, 2), bool))
+    assert_allclose(covariance, np.eye(3) * 0.32)
