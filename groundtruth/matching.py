@@ -25,6 +25,9 @@ Array = NDArray[np.float64]
 
 STANDING_SLACK_S = 3.0
 """An instant this close to the moving off or coming to stand was read in standing."""
+CONFIRMED_SHARE = 0.5
+"""What is left of the doubt whether the tractor stood, once the sheet puts the reading there: a
+tractor that rolled on was read seconds before, so the odds of that fall at least fourfold."""
 REACTION_STD_S = 1.0
 """An instant noted by hand on the move is late or early by this much, standard deviation, s
 (common practice, no source); instants written to fractions of a second come from a device."""
@@ -122,13 +125,20 @@ def _unit_count(count: TurnCount) -> UnitCount:
     )
 
 
-def _found_mark(end: PassEnd) -> Mark:
+def _found_mark(end: PassEnd, *, confirmed: bool = False) -> Mark:
     """The end of a pass as found in the track, with the doubt whether it is the right place.
 
     Where the tractor stood, any instant of the standing means the same place, and the doubt is
-    only whether it stood there; on the move the place of the end itself is in doubt.
+    only whether it stood there; on the move the place of the end itself is in doubt. ``confirmed``
+    says that the counter was read in that standing.
     """
-    return Mark(time_s=end.time_s, found=end.found, place_std_m=end.std_m)
+    place_std_m = end.std_m * (CONFIRMED_SHARE if confirmed else 1.0)
+    return Mark(time_s=end.time_s, found=end.found, place_std_m=place_std_m)
+
+
+def _stands_at(found: Pass, end: PassEnd) -> list[tuple[float, float]]:
+    """The standing that holds an end of a pass, if any."""
+    return [(a, b) for a, b in found.stops if a <= end.time_s <= b]
 
 
 def _in_order(
@@ -306,7 +316,8 @@ def _mark(found: Pass, instant_s: float, resolution_s: float, *, at_start: bool)
     instant_std_s = hypot(resolution_s / sqrt(12), REACTION_STD_S if resolution_s >= 1 else 0.0)
     if end.found == "stopped":
         if beyond > -slack:
-            return _found_mark(end)
+            stood = any(a - slack <= instant_s <= b + slack for a, b in _stands_at(found, end))
+            return _found_mark(end, confirmed=stood)
         return Mark(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
     speed = max(found.length_m / max(found.end.time_s - found.start.time_s, 1e-9), 0.1)
     from_sheet_m = speed * instant_std_s

@@ -76,8 +76,10 @@ def test_instants_in_standing_mean_the_ends_of_the_pass():
     assert (only.start.time_s, only.end.time_s) == (T0 + 300, T0 + 400)
     assert only.start.found == "stopped"
     assert only.start.instant_std_s == 0
-    # the doubt whether the tractor stood there goes with it
-    assert only.start.place_std_m == PASSES[1].start.std_m
+    # the doubt whether the tractor stood there goes with it, less where the sheet says so too
+    assert only.start.place_std_m == PASSES[1].start.std_m / 2
+    (late,) = matched(count(7, 293, 430))
+    assert late.end.place_std_m == PASSES[1].end.std_m
 
 
 def test_an_instant_on_the_way_is_the_mark_and_carries_its_rounding():

@@ -1,6 +1,6 @@
 """Does the interval of a measured run hold? Simulated days through the whole path, truth beside.
 
-    python tests/benchmarks/coverage.py --days 200
+    python -m tests.benchmarks.coverage --days 200
 
 The truth is our own simulator's. Each day is read from its simulated track and turn sheet by
 `groundtruth.measure`, pass finding and matching included. "as it came about" compares with the
