@@ -50,12 +50,31 @@ const mapPage = (function () {
     return map;
   }
 
+  // The button that shows all of ``what`` again.
+  function allButton(map, what, fit) {
+    const Whole = L.Control.extend({
+      onAdd() {
+        const holder = el("div", "leaflet-bar");
+        const button = el("button", "whole", "All");
+        button.type = "button";
+        button.title = "The whole " + what;
+        button.setAttribute("aria-label", "Show the whole " + what);
+        L.DomEvent.disableClickPropagation(holder);
+        button.addEventListener("click", fit);
+        holder.append(button);
+        return holder;
+      },
+    });
+    new Whole({ position: "topleft" }).addTo(map);
+  }
+
   return {
     data,
     byId,
     el,
     unpack,
     bareMap,
+    allButton,
     narrow: window.matchMedia("(max-width: 700px)"),
     INK: "#17262b",
     GREY: "#b4babb",

@@ -2,7 +2,7 @@
 (function () {
   "use strict";
 
-  const { data, byId, el, unpack, bareMap, narrow, INK, GREY, UNSURE } = mapPage;
+  const { data, byId, el, unpack, bareMap, allButton, narrow, INK, GREY, UNSURE } = mapPage;
   const BED_M = 1.2; // how wide a pass is drawn when the map is near enough
   const NEAR_PX = 24; // a tap this close to a pass means it
   const LABEL_PX = 26; // labels nearer than this to another are left out
@@ -284,20 +284,7 @@
     if (bounds.isValid()) map.fitBounds(bounds, { padding: [34, 34], maxZoom: 21, animate: false });
     else map.setView([0, 0], 2);
   }
-  const Whole = L.Control.extend({
-    onAdd() {
-      const holder = el("div", "leaflet-bar");
-      const button = el("button", "whole", "All");
-      button.type = "button";
-      button.title = "The whole field";
-      button.setAttribute("aria-label", "Show the whole field");
-      L.DomEvent.disableClickPropagation(holder);
-      button.addEventListener("click", fit);
-      holder.append(button);
-      return holder;
-    },
-  });
-  new Whole({ position: "topleft" }).addTo(map);
+  allButton(map, "field", fit);
 
   fit();
   for (const item of passes) item.layer.addTo(map);

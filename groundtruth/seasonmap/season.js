@@ -2,7 +2,7 @@
 const seasonPage = (function () {
   "use strict";
 
-  const { data, byId, el, unpack, bareMap, narrow, INK, GREY, UNSURE } = mapPage;
+  const { data, byId, el, unpack, bareMap, allButton, narrow, INK, GREY, UNSURE } = mapPage;
   const BLANK = "#d6d1c1"; // not known: a little darker than the ground
   const WHOLE = 0.95; // a later strip of at least this share of an earlier one's length hides it
   const LABEL_PX = 30; // labels nearer than this to another are left out
@@ -328,20 +328,7 @@ const seasonPage = (function () {
     if (bounds) map.fitBounds(bounds, { ...room, maxZoom: 21, animate: false });
     else map.setView([0, 0], 2);
   }
-  const Whole = L.Control.extend({
-    onAdd() {
-      const holder = el("div", "leaflet-bar");
-      const button = el("button", "whole", "All");
-      button.type = "button";
-      button.title = "The whole farm";
-      button.setAttribute("aria-label", "Show the whole farm");
-      L.DomEvent.disableClickPropagation(holder);
-      button.addEventListener("click", fit);
-      holder.append(button);
-      return holder;
-    },
-  });
-  new Whole({ position: "topleft" }).addTo(map);
+  allButton(map, "farm", fit);
 
   fit();
   recolour();
