@@ -26,6 +26,7 @@ from .slip import PassCount, Pooled, pool_run
 from .target import target_for
 from .track import Track
 from .travel import (
+    EDGE_STD_S,
     DayTravel,
     HeightLine,
     Stretch,
@@ -36,6 +37,7 @@ from .travel import (
     slope_factors,
     with_known_lengths,
 )
+from .unseen import doubted_if_unseen
 from .verdict import verdict
 
 Array = NDArray[np.float64]
@@ -68,7 +70,10 @@ def measure(run: Run) -> Result:
             f"{track.name}: no straight working pass was found in the track; "
             "record the whole pass from before the seeder is lowered until it is lifted"
         )
-    matched = match(passes, run.turns, track, zone)
+    matched = [
+        doubted_if_unseen(c, track.time_s, _fixes(track, c), zone)
+        for c in match(passes, run.turns, track, zone)
+    ]
     counted = tuple(c for c in matched if not c.doubt)
     doubts = tuple(Notice(kind="warning", text=c.doubt) for c in matched if c.doubt)
     if not counted:
@@ -177,6 +182,7 @@ def _stretch(track: Track, east: Array, north: Array, counted: CountedPass) -> S
         start_s=counted.start.time_s,
         end_s=counted.end.time_s,
         wheel=counted.wheel,
+        edge_std_s=EDGE_STD_S,
         name=f"pass {counted.number}",
     )
 

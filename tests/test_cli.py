@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -175,6 +176,32 @@ def test_a_track_cut_off_in_the_middle_is_used_up_to_there(tmp_path, capsys):
     shown = capsys.readouterr().out
     assert "Repaired" in shown
     assert "track.gpx" in shown
+
+
+@pytest.mark.parametrize(
+    ("lost", "says"),
+    [
+        # the sheet ends pass 1 at 08:09:55 by the farm's clock, 13:09:55 UTC
+        (
+            ("13:09:40", "13:10:12"),
+            "pass 1: the track has no fix from 08:09:39 to 08:10:13, where its end was; "
+            "the pass is left out",
+        ),
+        # in the middle of a pass a gap only makes it less sure
+        (("13:09:00", "13:09:20"), ""),
+    ],
+)
+def test_a_pass_whose_end_the_track_did_not_see_is_left_out(tmp_path, capsys, lost, says):
+    first, last = lost
+
+    def kept(point):
+        return "" if first <= re.search(r"T(\d\d:\d\d:\d\d)", point[0])[1] <= last else point[0]
+
+    track = re.sub(r"\s*<trkpt.*?</trkpt>", kept, DRY_TRACK, flags=re.S)
+    assert groundtruth("measure", broken_run(tmp_path, track=track), "--json") == 0
+    result = json.loads(capsys.readouterr().out)
+    assert says == "" or says in [w["text"] for w in result["warnings"]]
+    assert {p["number"] for p in result["passes"]} == set(range(2 if says else 1, 9))
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,7 @@ from ..errors import InputError
 from ..matching import EACH_TURN_STD
 from ..measured import rectangular_std, triangular_std
 from ..slip import SPREAD_PRIOR
-from ..travel import WEAVE, Stretch, make_stretch
+from ..travel import EDGE_STD_S, WEAVE, Stretch, make_stretch
 from ..travel.day import shared_wander
 from ..travel.doppler import settled_speeds
 from ..travel.ground import UNKNOWN_SLOPE
@@ -257,6 +257,7 @@ def ideal_stretch(design: Design, rate_hz: float) -> Stretch:
         stops=((-lead - 60.0, 0.0), (duration, duration + lead + 60.0)) if stands else (),
         start_s=0.0,
         end_s=duration,
+        edge_std_s=EDGE_STD_S,
     )
 
 

@@ -1,12 +1,13 @@
 """The measurement model: ground covered between two instants of a pass, and how sure that is."""
 
 from .day import DayTravel, ground_covered
-from .edges import settled_stops
+from .edges import EDGE_STD_S, settled_stops
 from .ground import WEAVE, HeightLine, bow_factor, height_line, slope_factors
 from .known import with_known_lengths
 from .stretch import Stretch, make_stretch
 
 __all__ = [
+    "EDGE_STD_S",
     "WEAVE",
     "DayTravel",
     "HeightLine",

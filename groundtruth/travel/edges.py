@@ -22,6 +22,8 @@ CLEAR_OF_RAMP_S = 4.0
 """The working line is taken from where the stand lies so many seconds of driving behind, s."""
 LINE_S = 15.0
 """For this long, s."""
+EDGE_STD_S = 1.5
+"""Doubt about an instant of moving off or coming to stand after that: found by simulated days."""
 LONGEST_S = 25.0
 """An end of a stop is moved by at most this, s."""
 

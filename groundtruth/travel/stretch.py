@@ -29,7 +29,8 @@ class Stretch:
     ``speed_m_s`` (NaN where unknown), ``used`` False where a fix is set aside. ``stops`` are
     (from, to) instants of standing. ``start_s`` and ``end_s`` are the marks between which the
     ground is wanted. ``direction`` is the unit vector (east, north) of travel. ``wheel`` holds
-    (instants, turns) of a wheel whose turns were timed: then it is the clock.
+    (instants, turns) of a wheel whose turns were timed: then it is the clock. ``edge_std_s`` is
+    the doubt about each instant of moving off and coming to stand, 0 where they are known.
     """
 
     time_s: Array
@@ -42,6 +43,7 @@ class Stretch:
     end_s: float
     direction: tuple[float, float]
     wheel: tuple[Array, Array] | None = None
+    edge_std_s: float = 0.0
 
     def under_way_s(self, time_s: Array) -> Array:
         """The motion clock M: seconds under way at each instant, counted from ``start_s``. [s]
@@ -163,6 +165,7 @@ def make_stretch(
     start_s: float,
     end_s: float,
     wheel: tuple[Array, Array] | None = None,
+    edge_std_s: float = 0.0,
     name: str = "pass",
 ) -> Stretch:
     """Turn the fixes of one pass (arrays of shape (n,), metres and seconds) into a `Stretch`.
@@ -207,6 +210,7 @@ def make_stretch(
         end_s=float(end_s),
         direction=direction,
         wheel=wheel,
+        edge_std_s=edge_std_s,
     )
     if stretch.under_way_s(np.array([end_s]))[0] <= 0:
         raise MeasureError(f"{name}: the tractor stood still all the time between its two marks")
@@ -241,4 +245,5 @@ def _thinned(stretch: Stretch) -> Stretch:
         end_s=stretch.end_s,
         direction=stretch.direction,
         wheel=stretch.wheel,
+        edge_std_s=stretch.edge_std_s,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import hypot, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,10 @@ Array = NDArray[np.float64]
 
 NEAR_STOP_SHARE = 0.3
 """Near a stop the speed is unsure by this share of the working speed, from second to second."""
+LONG_STEP_S = 3.0
+"""Between fixes so far apart nobody can say when the tractor moved off, s."""
+EDGE_SPREAD_S = 1.5
+"""Around an instant of moving off its doubt is spread over so many seconds to either side."""
 PADDED_STEP_S = 1.0
 
 
@@ -146,7 +151,10 @@ def _stood_s(stretch: Stretch, first: int) -> float:
 
 
 def _unsure_s(stretch: Stretch, time_s: Array) -> Array:
-    """Seconds near a stop, where the speed is unsure, up to each instant. [s]"""
+    """Seconds near a stop, where the speed is unsure, up to each instant. [s]
+
+    A doubt σ about the instant of moving off counts as (σ/NEAR_STOP_SHARE)² seconds more there.
+    """
     if stretch.wheel is not None:
         return np.zeros_like(time_s)
     windows = [
@@ -157,7 +165,28 @@ def _unsure_s(stretch: Stretch, time_s: Array) -> Array:
             (stop[1], STAND_DOUBT_S, RAMP_DOUBT_S),
         )
     ]
-    return standing_before(joined(windows), time_s)
+    total = standing_before(joined(windows), time_s)
+    for low, high, std_s in _edges(stretch):
+        total += (std_s / NEAR_STOP_SHARE) ** 2 * np.clip((time_s - low) / (high - low), 0.0, 1.0)
+    return total
+
+
+def _edges(stretch: Stretch) -> list[tuple[float, float, float]]:
+    """Where the tractor moved off or came to stand, from and until, and the doubt about when. [s]
+
+    Within a gap of the fixes it may have been at any instant of the gap, even over it.
+    """
+    if stretch.edge_std_s <= 0:
+        return []
+    time, found = stretch.time_s, []
+    for edge in (e for stop in stretch.stops for e in stop if time[0] < e < time[-1]):
+        after = int(np.searchsorted(time, edge))
+        low, high = float(time[after - 1]), float(time[after])
+        if high - low > LONG_STEP_S:
+            found.append((low, high, hypot(stretch.edge_std_s, (high - low) / sqrt(12))))
+        else:
+            found.append((edge - EDGE_SPREAD_S, edge + EDGE_SPREAD_S, stretch.edge_std_s))
+    return found
 
 
 def clocks(line: Timeline, ramp_s: Array) -> Array:
