@@ -15,7 +15,7 @@ from . import __version__
 from .endings import end_covariance
 from .errors import MeasureError
 from .figures import many
-from .matching import CountedPass, match
+from .matching import CountedPass, doubted_if_unseen, match
 from .measured import Measured, rectangular_std
 from .notices import Notice
 from .passes import Pass, find_passes
@@ -37,7 +37,6 @@ from .travel import (
     slope_factors,
     with_known_lengths,
 )
-from .unseen import doubted_if_unseen
 from .verdict import verdict
 
 Array = NDArray[np.float64]

@@ -16,7 +16,7 @@ FLOORS = [
     {"passes", "sheets"},
     {"travel"},
     {"slip", "metering", "matching"},
-    {"target", "wishes", "beds", "compare", "unseen"},
+    {"target", "wishes", "beds", "compare"},
     {"result", "simulate", "stands", "choice"},
     {
         "resultjson",

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from .matching import CountedPass, Mark
+from .contract import CountedPass, Mark
 
 UNSEEN_S = 5.0
 """Farther than this from every fix nobody knows where a mark was: the tractor may have driven on
