@@ -16,7 +16,7 @@ FLOORS = [
     {"passes", "sheets"},
     {"travel"},
     {"slip", "metering", "matching"},
-    {"target", "wishes", "beds", "compare"},
+    {"target", "wishes", "beds", "compare", "passground"},
     {"result", "simulate", "stands", "choice"},
     {
         "resultjson",
