@@ -80,10 +80,12 @@ def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filte
         if t:
             k = np.take(model.rows, model.index[t], axis=1).reshape(len(model.rows), size)
             old, new, reach, keep = k[OLD], k[NEW], k[REACH], k[:states]
+            # y joins this fix with the one before: how the states there go with u there is carried
             was = _sum_of_places(cov)
             u_was = _sum_of_places(was)
             expected = _sum_of_places(mean)
             expected *= old
+            # one step on: g gains by its speed, all fade, each gains its noise
             np.multiply(cov[1], reach, out=cov_row)
             cov[0] += cov_row
             np.multiply(cov[:, 1], reach, out=cov_row)
