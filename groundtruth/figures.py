@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime, tzinfo
 from statistics import median_high
 
 from .measured import Measured
@@ -103,3 +104,8 @@ def _typeset(number: str) -> str:
 def many(count: int, one: str, more: str) -> str:
     """A count with its noun: "1 pass", "12 passes"."""
     return f"{count} {one if count == 1 else more}"
+
+
+def time_of_day(time_s: float, zone: tzinfo) -> str:
+    """An instant (s since 1970 UTC) by a farm's clock, as in 08:41:07."""
+    return datetime.fromtimestamp(time_s, UTC).astimezone(zone).strftime("%H:%M:%S")

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from .cleantext import visible
-from .figures import many
+from .figures import many, time_of_day
 from .notices import Notice
 from .passes import Pass, find_passes
 from .plane import plane_about
@@ -101,7 +101,7 @@ def inspection_lines(found: Inspection, *, units: UnitSystem, time_zone: str) ->
     zone = ZoneInfo(time_zone)
 
     def clock(time_s: float) -> str:
-        return datetime.fromtimestamp(time_s, UTC).astimezone(zone).strftime("%H:%M:%S")
+        return time_of_day(time_s, zone)
 
     start = datetime.fromtimestamp(float(track.time_s[0]), UTC).astimezone(zone)
     yield visible(track.name)

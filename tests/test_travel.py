@@ -19,9 +19,8 @@ from groundtruth.travel.doppler import settled_speeds
 from groundtruth.travel.ground import measured_winding
 from groundtruth.travel.jumps import shifted_fixes
 from groundtruth.travel.noise import PARAMETERS, PHONE
-from groundtruth.travel.posterior import Posterior
 from groundtruth.travel.probe import probe
-from groundtruth.travel.sets import SetMoments, evaluate
+from groundtruth.travel.sets import evaluate
 from groundtruth.travel.timeline import timeline
 
 
@@ -264,11 +263,9 @@ def test_shared_wander_is_the_double_sum_over_both_passes(apart):
     halves = slice(0, 81), slice(80 + apart, None)
     stretches = [stretch_of(time[h], east[h], north[h], inset=0.0) for h in halves]
     values = PHONE.values(np.random.default_rng(2).normal(0, 0.5, (len(PARAMETERS), 3)))
-    nothing = np.zeros((2, 3))
-    moments = SetMoments(nothing[0], nothing, nothing, nothing, nothing[0])
     weight = np.array([0.2, 0.3, 0.5])
     probes = probe(stretches, values[:, 0], doppler=False)
-    shared = shared_wander(stretches, probes, Posterior(weight, values, moments, 3.0))
+    shared = shared_wander(stretches, probes, values, weight)
     lapse = np.abs(probes[0].time_s[:, None] - probes[1].time_s)
     sigma, tau = (values[PARAMETERS.index(name)] for name in ("slow_m", "slow_s"))
     between = weight @ [

@@ -60,6 +60,19 @@ def _perhaps(sure: float) -> str:
     return "perhaps " if sure < SURE else ""
 
 
+def _of_pass(kind: str, block: Block, bed: int, sown: SownPass, text: str, sure: float) -> Oddity:
+    return Oddity(
+        kind=kind,
+        block=block.name,
+        bed=block.bed_name(bed),
+        run=sown.run,
+        number=sown.number,
+        when_s=sown.start_s,
+        text=text,
+        sure=sure,
+    )
+
+
 def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) -> list[Oddity]:
     ordered = sorted(sowings, key=lambda s: s[0].start_s)
     found = []
@@ -72,16 +85,13 @@ def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) ->
                 else f"on {days[0]}, pass {first.number}, and {days[1]}, pass {second.number}"
             )
             found.append(
-                Oddity(
-                    kind="sown twice",
-                    block=block.name,
-                    bed=block.bed_name(bed),
-                    run=second.run,
-                    number=second.number,
-                    when_s=second.start_s,
-                    text=f"bed {block.bed_name(bed)} was {_perhaps(min(sure1, sure2))}sown twice "
-                    f"{when}",
-                    sure=min(sure1, sure2),
+                _of_pass(
+                    "sown twice",
+                    block,
+                    bed,
+                    second,
+                    f"bed {block.bed_name(bed)} was {_perhaps(min(sure1, sure2))}sown twice {when}",
+                    min(sure1, sure2),
                 )
             )
     return found
@@ -98,16 +108,14 @@ def _short(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) ->
             sown.length.std
         ):
             found.append(
-                Oddity(
-                    kind="short",
-                    block=block.name,
-                    bed=block.bed_name(bed),
-                    run=sown.run,
-                    number=sown.number,
-                    when_s=sown.start_s,
-                    text=f"bed {block.bed_name(bed)} was sown short on {_day(sown)}: "
+                _of_pass(
+                    "short",
+                    block,
+                    bed,
+                    sown,
+                    f"bed {block.bed_name(bed)} was sown short on {_day(sown)}: "
                     f"{100 * sown.length.value / usual:.0f} % of its usual length",
-                    sure=sure,
+                    sure,
                 )
             )
     return found
@@ -158,17 +166,15 @@ def _unsure(placed: Sequence[Placed], keys: Sequence[str]) -> list[Oddity]:
             if doubtful:
                 worst = min(doubtful, key=lambda d: d[2])
                 found.append(
-                    Oddity(
-                        kind="unsure",
-                        block=block.name,
-                        bed=block.bed_name(worst[1]),
-                        run=key,
-                        number=worst[0].number,
-                        when_s=worst[0].start_s,
-                        text=f"block {block.name}, {_day(worst[0])}: which bed was sown is not "
+                    _of_pass(
+                        "unsure",
+                        block,
+                        worst[1],
+                        worst[0],
+                        f"block {block.name}, {_day(worst[0])}: which bed was sown is not "
                         f"sure for {_passes([p.number for p, _, _ in doubtful])}; write the beds "
                         "into that day's turn sheet and add the run again with --replace",
-                        sure=worst[2],
+                        worst[2],
                     )
                 )
     return found

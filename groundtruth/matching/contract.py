@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
+from datetime import tzinfo
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ..figures import time_of_day
 from ..measured import Measured
 from ..passes import EndFound, Pass, PassEnd
 from ..track import Track
@@ -76,7 +77,7 @@ class Day:
 
     def clock(self, time_s: float) -> str:
         """Time of day as the sheet writes it, 08:41:07."""
-        return datetime.fromtimestamp(time_s, UTC).astimezone(self.zone).strftime("%H:%M:%S")
+        return time_of_day(time_s, self.zone)
 
 
 def found_mark(end: PassEnd, *, confirmed: bool = False) -> Mark:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ..figures import time_of_day
 from .contract import CountedPass, Mark
 
 UNSEEN_S = 5.0
@@ -31,10 +31,10 @@ def doubted_if_unseen(
     for name, mark in (("start", counted.start), ("end", counted.end)):
         lost = _lost(mark, time_s, inside, usual_s)
         if lost is not None:
-            first, last = (datetime.fromtimestamp(t, UTC).astimezone(zone) for t in lost)
+            first, last = (time_of_day(t, zone) for t in lost)
             text = (
-                f"pass {counted.number}: the track has no fix from {first:%H:%M:%S} to "
-                f"{last:%H:%M:%S}, where its {name} was; the pass is left out"
+                f"pass {counted.number}: the track has no fix from {first} to {last}, "
+                f"where its {name} was; the pass is left out"
             )
             return replace(counted, doubt=text)
     return counted

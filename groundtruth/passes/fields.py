@@ -166,10 +166,8 @@ def _with_cropped(grid: Grid, runs: list[Run], family: list[Run]) -> list[Run]:
     along = x * grid.xy_m[0] + y * grid.xy_m[1]
     across = x * grid.xy_m[1] - y * grid.xy_m[0]
     if family[0].along_m[1] < family[0].along_m[0]:
-        along, across = (
-            -along,
-            -across,
-        )  # ranges are kept along one sense for both directions of travel
+        # ranges are kept along one sense for both directions of travel
+        along, across = -along, -across
     added = []
     for run in runs:
         if run in family:

@@ -32,9 +32,8 @@ from ..travel.day import shared_wander
 from ..travel.doppler import settled_speeds
 from ..travel.ground import UNKNOWN_SLOPE
 from ..travel.noise import PARAMETERS, PHONE, with_timed_turns
-from ..travel.posterior import Posterior
 from ..travel.probe import Probe, probe
-from ..travel.sets import BIAS_PRECISION, SetMoments, evaluate
+from ..travel.sets import BIAS_PRECISION, evaluate
 from ..travel.timeline import timeline
 from ..verdict import TAPE_HALF_WIDTH_M
 from .phones import NoiseSets
@@ -163,7 +162,7 @@ class Forecaster:
         covariance = np.zeros((passes, passes))
         by_set = self._var / passes
         if passes > 1:
-            covariance += _shared(stretches, probes, noise)
+            covariance += shared_wander(stretches, probes, noise.values, noise.weight)
             by_set = by_set + covariance.sum() / passes**2
         if noise.doppler:
             per_bias = self._moments.per_bias[0]
@@ -277,12 +276,6 @@ def _moved(stretch: Stretch, by_s: float, sign: int) -> Stretch:
 
 def _moved_probe(one: Probe, by_s: float) -> Probe:
     return replace(one, time_s=one.time_s + by_s)
-
-
-def _shared(stretches: list[Stretch], probes: list[Probe], noise: NoiseSets) -> Array:
-    nothing = np.zeros((len(stretches), len(noise.weight)))
-    moments = SetMoments(nothing[0], nothing, nothing, nothing, nothing[0])
-    return shared_wander(stretches, probes, Posterior(noise.weight, noise.values, moments, 1.0))
 
 
 def _ends(design: Design, passes: int) -> Array:

@@ -34,6 +34,20 @@ def eliminated(gram: Array, regressors: Sequence[int]) -> tuple[Array, Array]:
     return out, log_det
 
 
+def with_ground(gram: Array, reach: Array, travel_var: Array) -> Array:
+    """The Gram matrix (columns, columns, …) along, D's own terms put into the column GROUND.
+
+    ``reach`` is the motion clock from mark to mark per span, ``travel_var`` Var Δg. With PLACE and
+    SPEED eliminated, row GROUND then holds the mean of D, less its variance, and its answer to
+    the other columns.
+    """
+    out = gram.copy()
+    out[SPEED, GROUND] -= reach
+    out[GROUND, SPEED] -= reach
+    out[GROUND, GROUND] -= travel_var
+    return out
+
+
 def position_columns(
     model: Model, line: Timeline, values: Array, between: Array, columns: int = 4
 ) -> Array:

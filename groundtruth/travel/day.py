@@ -113,7 +113,7 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
     noise = day_noise(stretches, use_doppler=use_doppler)
     posterior, prior, doppler = noise.posterior, noise.prior, noise.doppler
     mean, covariance = _mixed(posterior)
-    covariance += shared_wander(noise.stretches, noise.probes, posterior)
+    covariance += shared_wander(noise.stretches, noise.probes, posterior.values, posterior.weight)
     names = PARAMETERS if doppler else PARAMETERS[:-2]
     return DayTravel(
         distance_m=mean,
@@ -174,17 +174,16 @@ def _mixed(posterior: Posterior) -> tuple[Array, Array]:
 
 
 def shared_wander(
-    stretches: Sequence[Stretch], probes: Sequence[Probe], posterior: Posterior
+    stretches: Sequence[Stretch], probes: Sequence[Probe], values: Array, weight: Array
 ) -> Array:
     """Covariance between passes through the slow wander, zero on the diagonal. (passes, passes)
 
+    ``values`` (parameters, sets) are the sets of parameters, ``weight`` (sets,) their weights.
     With the weights w of the fixes in D, the errors of passes p and q share
     cos(angle)·σ²·Σ_i Σ_j w_pi·w_qj·exp(−|t_i − t_j|/τ). Passes follow one another, at most with
     one fix in common, so the double sum factors into one sum per pass.
     """
-    weight = posterior.weight
-    slow = posterior.values[PARAMETERS.index("slow_m")]
-    tau = posterior.values[PARAMETERS.index("slow_s")]
+    slow, tau = (values[PARAMETERS.index(name)] for name in ("slow_m", "slow_s"))
     first = np.array([p.time_s[0] for p in probes])
     last = np.array([p.time_s[-1] for p in probes])
     to_end = np.stack([p.weight @ np.exp((p.time_s - p.time_s[-1])[:, None] / tau) for p in probes])

@@ -124,7 +124,8 @@ def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filte
             innovation = np.subtract(design[t], expected, out=expected)
         else:
             shared = _sum_of_places(cov)
-            spread = _sum_of_places(shared) + first_white(line, values)[:axes].ravel()
+            white = np.tile(first_white(line, values), (axes // passes, 1))
+            spread = _sum_of_places(shared) + white.ravel()
             innovation = design[0].copy()
         if every[t]:
             weight = 1 / spread

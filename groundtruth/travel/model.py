@@ -53,10 +53,10 @@ def rounding(kept: Array) -> Array:
 
 
 def first_white(line: Timeline, values: Array) -> Array:
-    """Variance at the first fix beside the wander: (2·passes, sets), along then across. [m²]
+    """Variance at the first fix beside the wander, along as across: (passes, sets). [m²]
 
-    Across stands there also where it is not used. The white noise that the phone has smoothed so
-    far; and what it still smooths in of the turn before, the less the longer it has stood since.
+    The white noise that the phone has smoothed so far; and what it still smooths in of the turn
+    before, the less the longer it has stood since.
     """
     lag = values[INDEX["lag_s"]]
     steps = [line.step_s[1:, p][line.seen[1:, p] > 0] for p in range(len(line.stretches))]
@@ -64,8 +64,7 @@ def first_white(line: Timeline, values: Array) -> Array:
     kept = np.exp(-typical[:, None] / lag)
     white = values[INDEX["white_m"]] ** 2 * (1 - kept) / (1 + kept) + TINY_M**2
     left = np.exp(-np.maximum(line.stood_s, 0.0)[:, None] / lag)
-    along = white + (TURN_SHARE * line.nominal_m_s[:, None] * lag * left) ** 2
-    return np.concatenate([along, along])
+    return np.asarray(white + (TURN_SHARE * line.nominal_m_s[:, None] * lag * left) ** 2)
 
 
 def wander_growth(clock_s: Array, drive_s: Array) -> Array:
@@ -127,10 +126,7 @@ class Model:
 
     def __init__(self, line: Timeline, values: Array) -> None:
         self.index = line.kind_of
-        self._build(line.kinds, values)
-
-    def _build(self, kinds: Array, values: Array) -> None:
-        dt, dm, near_stop, speed, along = (k[:, None] for k in kinds)
+        dt, dm, near_stop, speed, along = (k[:, None] for k in line.kinds)
         p = {name: values[i][None, :] for name, i in INDEX.items()}
         kept, old, new = held(dt, p["lag_s"])
         slow, medium = np.exp(-dt / p["slow_s"]), np.exp(-dt / p["medium_s"])

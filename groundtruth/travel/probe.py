@@ -14,7 +14,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..measured import Measured
-from .columns import DATA, GROUND, PLACE, SPEED, eliminated, position_columns, speed_columns
+from .columns import (
+    DATA,
+    GROUND,
+    PLACE,
+    SPEED,
+    eliminated,
+    position_columns,
+    speed_columns,
+    with_ground,
+)
 from .model import (
     INDEX,
     NEW,
@@ -78,7 +87,6 @@ def _probe(stretch: Stretch, values: Array, *, doppler: bool) -> Probe:
     along = _along(line, values, mix, wander, heard)
     along[np.diag_indices(n)] += white
     beside = mix @ (wander + WEAVE_M**2 * np.exp(-_apart(line.time_s) / WEAVE_S)) @ mix.T
-    white[0] = first_white(line, values)[1, 0]
     beside[np.diag_indices(n)] += white
     rows = np.concatenate([columns[..., 0], steps], axis=1)
     if len(heard):
@@ -88,11 +96,10 @@ def _probe(stretch: Stretch, values: Array, *, doppler: bool) -> Probe:
     whitened = _whitened(along, rows)
     crossed = _whitened(beside, np.concatenate([columns[..., 1], steps], axis=1))
     reach = covered(line, values[INDEX["ramp_s"]])[0, 0] / line.span_s[0]
-    gram, gram_across = whitened.T @ whitened, crossed.T @ crossed
-    gram[SPEED, GROUND] -= reach
-    gram[GROUND, SPEED] -= reach
-    gram[GROUND, GROUND] -= travel_var[0, 0]
-    left, _ = eliminated(gram, (PLACE, SPEED))
+    gram_across = crossed.T @ crossed
+    left, _ = eliminated(
+        with_ground(whitened.T @ whitened, reach, travel_var[0, 0]), (PLACE, SPEED)
+    )
     left_across, _ = eliminated(gram_across, (PLACE, SPEED, GROUND))
     bent, _ = eliminated(gram_across, (PLACE, SPEED))
     answer = left[GROUND, 4:]

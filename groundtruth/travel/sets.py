@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .columns import BIAS, DATA, GROUND, PLACE, SPEED, eliminated
+from .columns import BIAS, DATA, GROUND, PLACE, SPEED, eliminated, with_ground
 from .filter import run_filter
 from .model import INDEX
 from .noise import DOPPLER_BIAS_M_S
@@ -70,12 +70,8 @@ def evaluate(lines: Sequence[Timeline], values: Array, *, doppler: bool) -> SetM
 def _evaluate_part(line: Timeline, values: Array, *, doppler: bool) -> _Part:
     filtered = run_filter(line, values, doppler=doppler)
     passes = line.step_s.shape[1]
-    gram = filtered.gram[:, :, :passes].copy()
-    # with D's own terms in, elimination leaves its mean, variance and answer to the bias
     reach = covered(line, values[INDEX["ramp_s"]]) / line.span_s[:, None]
-    gram[SPEED, GROUND] -= reach
-    gram[GROUND, SPEED] -= reach
-    gram[GROUND, GROUND] -= filtered.travel_var
+    gram = with_ground(filtered.gram[:, :, :passes], reach, filtered.travel_var)
     left, log_det = eliminated(gram, (PLACE, SPEED))
     log_like = -0.5 * (log_det + left[DATA, DATA]).sum(axis=0)
     if line.across_used:

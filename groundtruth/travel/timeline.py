@@ -26,8 +26,8 @@ PADDED_STEP_S = 1.0
 class Timeline:
     """The used fixes of several stretches in lockstep, padded at the end.
 
-    Arrays of shape (steps, passes). ``step_s`` and ``clock_step_s`` lead from the fix before to
-    this one, ``clock_s`` is the motion clock, ``unsure_s`` the seconds near a stop up to this fix.
+    Arrays of shape (steps, passes). ``step_s`` leads from the fix before to this one, ``clock_s``
+    is the motion clock, ``unsure_s`` the seconds near a stop up to this fix.
     ``seen`` is 1 where there is a fix, ``speed_seen`` where its Doppler speed is used.
     Of shape (passes,): ``stood_s`` before the first fix, not above 0 where it is under way then,
     ``nominal_m_s``, ``span_s`` from the first to the last fix, and for the two marks (2, passes)
@@ -39,7 +39,6 @@ class Timeline:
 
     time_s: Array
     step_s: Array
-    clock_step_s: Array
     clock_s: Array
     unsure_s: Array
     seen: Array
@@ -93,7 +92,6 @@ def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True
     return Timeline(
         time_s=columns["time"],
         step_s=step,
-        clock_step_s=clock_step,
         clock_s=columns["clock"],
         unsure_s=columns["unsure"],
         seen=columns["seen"],
