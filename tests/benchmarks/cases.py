@@ -71,6 +71,11 @@ def cases_of(name: str, seed: int, *, passes: int | None = None) -> tuple[Simula
 def cases_in(scenario: Scenario, seed: int) -> tuple[SimulatedDay, list[Case]]:
     """The passes of one day of any scenario."""
     day, shifted = _with_shifts(scenario, seed)
+    return day, cases_on(day, shifted)
+
+
+def cases_on(day: SimulatedDay, shifted: NDArray[np.bool_]) -> list[Case]:
+    """The passes of a day whose track is there; ``shifted`` (fixes,) is known to the bound only."""
     track = day.track
     repeated = np.zeros(len(track.time_s), dtype=bool)
     repeated[1:] = (np.diff(track.longitude_deg) == 0) & (np.diff(track.latitude_deg) == 0)
@@ -108,7 +113,7 @@ def cases_in(scenario: Scenario, seed: int) -> tuple[SimulatedDay, list[Case]]:
                 wheel=wheel,
             )
         )
-    return day, found
+    return found
 
 
 def _marks(
