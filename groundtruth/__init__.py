@@ -14,31 +14,31 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from .errors import GroundtruthError
-    from .measured import Measured
-    from .pipeline import measure
-    from .readers import read_run, read_track, read_turns
-    from .result import Result
-    from .run import Run, Sowing
-    from .seeder import Seeder
-    from .track import Track
-    from .turns import TurnSheet
+    from .core.errors import GroundtruthError
+    from .core.measured import Measured
+    from .core.result import Result
+    from .core.run import Run, Sowing
+    from .core.seeder import Seeder
+    from .core.track import Track
+    from .core.turns import TurnSheet
+    from .io import read_run, read_track, read_turns
+    from .measurement.measure import measure
 
 __version__ = "0.1.0"
 
 _WHERE = {
-    "GroundtruthError": "errors",
-    "Measured": "measured",
-    "Result": "result",
-    "Run": "run",
-    "Seeder": "seeder",
-    "Sowing": "run",
-    "Track": "track",
-    "TurnSheet": "turns",
-    "measure": "pipeline",
-    "read_run": "readers",
-    "read_track": "readers",
-    "read_turns": "readers",
+    "GroundtruthError": "core.errors",
+    "Measured": "core.measured",
+    "Result": "core.result",
+    "Run": "core.run",
+    "Seeder": "core.seeder",
+    "Sowing": "core.run",
+    "Track": "core.track",
+    "TurnSheet": "core.turns",
+    "measure": "measurement.measure",
+    "read_run": "io",
+    "read_track": "io",
+    "read_turns": "io",
 }
 
 __all__ = [

@@ -10,8 +10,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from groundtruth.measured import Measured
-from groundtruth.metering import BenchCount
+from groundtruth.core.measured import Measured
+from groundtruth.seeding import BenchCount
 
 
 def seeds_falling(rng: np.random.Generator, mean: float, dispersion: float) -> int:

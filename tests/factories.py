@@ -10,20 +10,12 @@ import random
 from collections.abc import Callable, Iterable
 from math import cos, radians
 
-from groundtruth.measured import Measured
-from groundtruth.notices import Notice
-from groundtruth.result import (
-    Advice,
-    PassFigure,
-    PassLine,
-    Result,
-    Share,
-    Target,
-    UnitFigure,
-)
-from groundtruth.run import Sowing, UnitSystem
-from groundtruth.seeder import Seeder
-from groundtruth.track import InputFile
+from groundtruth.core.measured import Measured
+from groundtruth.core.notices import Notice
+from groundtruth.core.result import Advice, PassFigure, PassLine, Result, Share, Target, UnitFigure
+from groundtruth.core.run import Sowing, UnitSystem
+from groundtruth.core.seeder import Seeder
+from groundtruth.core.track import InputFile
 
 START_S = 1_778_569_267.0  # 2026-05-12 07:01:07 UTC
 METRES_PER_DEGREE = 111_320.0

@@ -12,8 +12,8 @@ from benchmarks.cases import Case, cases_of
 from benchmarks.tables import BEGIN, BEST, END, report, write_between
 from numpy.testing import assert_allclose
 
-from groundtruth.plane import Plane
-from groundtruth.simulate.noise import gauss_markov, low_pass
+from groundtruth.core.plane import Plane
+from groundtruth.simulation.noise import gauss_markov, low_pass
 
 DT = 0.1
 

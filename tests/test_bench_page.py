@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from factories import make_result
 
-from groundtruth.cli import main
-from groundtruth.resultjson import result_to_json
+from groundtruth.cli.main import main
+from groundtruth.io.result_json import result_to_json
 
 ROOT = Path(__file__).parents[1]
 PAGE = (ROOT / "docs" / "bench.md").read_text(encoding="utf-8")

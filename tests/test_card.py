@@ -9,14 +9,14 @@ from datetime import date
 import pytest
 from browser import LAPTOP, PAYLOADS, PHONE, sheets
 
-from groundtruth.card import card_html, card_text, make_card
-from groundtruth.choice import choose
-from groundtruth.errors import InputError
-from groundtruth.ground import GroundFigure, StaleFigureError, WheelChange
-from groundtruth.measured import Measured
-from groundtruth.metering import BenchCount, setting_curve
-from groundtruth.report.cautions import CAUTIONS
-from groundtruth.wishes import Wish
+from groundtruth.core.crops import Wish
+from groundtruth.core.errors import InputError
+from groundtruth.core.measured import Measured
+from groundtruth.seeding import BenchCount, setting_curve
+from groundtruth.seeding.ground_figure import GroundFigure, StaleFigureError, WheelChange
+from groundtruth.seeding.setting_choice import choose
+from groundtruth.views.card import card_html, card_text, make_card
+from groundtruth.views.sentences.cautions import CAUTIONS
 
 TODAY = date(2026, 6, 1)
 GROUND = GroundFigure(

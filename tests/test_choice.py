@@ -5,11 +5,11 @@ import pytest
 from benches import simulated_bench
 from scipy import stats
 
-from groundtruth.choice import choose
-from groundtruth.errors import InputError
-from groundtruth.measured import Measured
-from groundtruth.metering import BenchCount, setting_curve
-from groundtruth.wishes import Wish
+from groundtruth.core.crops import Wish
+from groundtruth.core.errors import InputError
+from groundtruth.core.measured import Measured
+from groundtruth.seeding import BenchCount, setting_curve
+from groundtruth.seeding.setting_choice import choose
 
 
 def curve(rates, turns=400.0, **more):

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from groundtruth import cli
-from groundtruth.commands.measure import MAP, REPORT, RESULT
+from groundtruth.cli import main as cli
+from groundtruth.cli.commands.measure import MAP, REPORT, RESULT
 
 SAMPLES = Path(__file__).parents[1] / "sample_tracks"
 DRY = SAMPLES / "dry-firm"
@@ -69,7 +69,7 @@ def test_the_result_holds_what_is_promised(measured):
 def test_nothing_heavy_is_loaded_for_help():
     code = (
         "import sys\n"
-        "from groundtruth.cli import main\n"
+        "from groundtruth.cli.main import main\n"
         "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
         "heavy = {'numpy', 'scipy', 'pyproj', 'rich', 'gpxpy', 'sqlite3'} & set(sys.modules)\n"
         "assert not heavy, heavy\n"

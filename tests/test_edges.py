@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from groundtruth.travel import settled_stops
+from groundtruth.estimator import settled_stops
 
 RAMP_S, SPEED = 3.0, 1.2
 

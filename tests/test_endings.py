@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from groundtruth.endings import HABIT_STD_M, end_covariance
+from groundtruth.stats.end_covariance import HABIT_STD_M, end_covariance
 
 
 def test_each_pass_keeps_its_variance_whatever_is_shared():

@@ -17,18 +17,12 @@ from browser import LAPTOP, PAYLOADS, PHONE, Browser, sheets
 from factories import make_result
 from geographiclib.geodesic import Geodesic
 
-from groundtruth.cleantext import visible
-from groundtruth.fieldmap import field_map_html
-from groundtruth.fieldmap.colours import (
-    PUOR_5,
-    SLIP_LIMITS,
-    UNSURE,
-    VIRIDIS_5,
-    legend_for,
-)
-from groundtruth.fieldmap.drawing import drawn_line, packed
-from groundtruth.fieldmap.payload import MOST_FIXES, map_data
-from groundtruth.measured import Measured
+from groundtruth.core.measured import Measured
+from groundtruth.core.safe_text import visible
+from groundtruth.views.map.classes import PUOR_5, SLIP_LIMITS, UNSURE, VIRIDIS_5, legend_for
+from groundtruth.views.map.drawing import drawn_line, packed
+from groundtruth.views.map.run_data import MOST_FIXES, map_data
+from groundtruth.views.map.run_page import field_map_html
 
 ONE = make_result()
 FOUR = make_result(units=("1", "2", "3", "4"), lagging="3", passes=12, shown_in="metric")
@@ -220,7 +214,7 @@ def test_the_library_is_the_published_one():
         "leaflet.css": "p4NxAoJBhIIN+hmNHrzRCf9tD/miZyoHS5obTRR9BMY=",
     }
     for name, digest in published.items():
-        text = files("groundtruth.fieldmap").joinpath("leaflet", name).read_bytes()
+        text = files("groundtruth.views.map").joinpath("leaflet", name).read_bytes()
         assert base64.b64encode(hashlib.sha256(text).digest()).decode() == digest
 
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from groundtruth.cleantext import encodable, visible
-from groundtruth.figures import PERCENT, PLAIN, Scale, distance_scale, ground_scale, many
-from groundtruth.measured import Measured
+from groundtruth.core.display import PERCENT, PLAIN, Scale, distance_scale, ground_scale, many
+from groundtruth.core.measured import Measured
+from groundtruth.core.safe_text import encodable, visible
 
 
 def test_the_printed_example_of_the_rule():

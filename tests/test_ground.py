@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from groundtruth.measured import Measured
-from groundtruth.travel.ground import (
+from groundtruth.core.measured import Measured
+from groundtruth.estimator.ground_factors import (
     UNKNOWN_SLOPE,
     WEAVE,
     bow_factor,
@@ -16,7 +16,7 @@ from groundtruth.travel.ground import (
     measured_winding,
     slope_factors,
 )
-from groundtruth.travel.noise import PHONE, SURVEY
+from groundtruth.estimator.priors import PHONE, SURVEY
 
 
 def lines(slope, *, passes=10, drift=0.02, length=100.0, seed=0):

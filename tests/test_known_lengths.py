@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from groundtruth.measured import Measured
-from groundtruth.travel import with_known_lengths
-from groundtruth.travel.known import PEGS, TAPE
+from groundtruth.core.measured import Measured
+from groundtruth.estimator import with_known_lengths
+from groundtruth.estimator.known_lengths import PEGS, TAPE
 
 D = np.array([100.0, 104.0, 98.0])
 C = {"position noise": np.diag([4.0, 4.0, 4.0]), "slope": np.full((3, 3), 0.01)}

@@ -9,11 +9,11 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from groundtruth.errors import TurnSheetError
-from groundtruth.matching import match
+from groundtruth.core.errors import TurnSheetError
+from groundtruth.core.track import Track
+from groundtruth.core.turns import TurnCount, TurnReadings, TurnSheet
 from groundtruth.passes import Pass, PassEnd
-from groundtruth.track import Track
-from groundtruth.turns import TurnCount, TurnReadings, TurnSheet
+from groundtruth.passes.matching import match
 
 T0 = 1_794_643_200.0  # 2026-11-14 08:00:00 UTC, an invented day
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from groundtruth.measured import Measured
-from groundtruth.uncertainty import Contribution, combine
+from groundtruth.core.measured import Measured
+from groundtruth.stats.uncertainty import Contribution, combine
 
 
 def test_product_and_quotient_agree_with_simulation():

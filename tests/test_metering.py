@@ -5,9 +5,9 @@ import pytest
 from benches import seeds_falling, simulated_bench
 from scipy import stats
 
-from groundtruth.errors import InputError, MeasureError, SeederError
-from groundtruth.measured import Measured
-from groundtruth.metering import (
+from groundtruth.core.errors import InputError, MeasureError, SeederError
+from groundtruth.core.measured import Measured
+from groundtruth.seeding import (
     BenchCount,
     Dispersion,
     acceptance_range,

@@ -7,8 +7,8 @@ import io
 import pytest
 from rich.console import Console
 
-from groundtruth.tables import Column, Table
-from groundtruth.terminal import print_blocks
+from groundtruth.views.tables.result import Column, Table
+from groundtruth.views.terminal import print_blocks
 
 CELLS = {
     "setting": ("hole 10", "hole 11 (not tried)"),

@@ -12,18 +12,18 @@ import pytest
 from geographiclib.geodesic import Geodesic
 from scipy.stats import multivariate_normal, rayleigh
 
+from groundtruth.core.plane import plane_about
+from groundtruth.core.track import Track
+from groundtruth.io import read_track
 from groundtruth.passes import Pass, find_passes
-from groundtruth.passes.ends import FREE_M, _fit, _free_motion, _reported
-from groundtruth.passes.fields import straight_runs
-from groundtruth.passes.runs import turning_points
+from groundtruth.passes.candidate_selection import straight_runs
+from groundtruth.passes.end_likelihood import FREE_M, _fit, _free_motion, _reported
+from groundtruth.passes.position_error import Wander, fit_wander
+from groundtruth.passes.resampling import Points, jumps, running_median, thin
 from groundtruth.passes.stops import cruising_speeds, without_long_standing
-from groundtruth.passes.thinned import Points, jumps, running_median, thin
-from groundtruth.passes.wander import Wander, fit_wander
-from groundtruth.plane import plane_about
-from groundtruth.readers import read_track
-from groundtruth.simulate import SCENARIOS, SimulatedDay, simulate_day
-from groundtruth.simulate.noise import gauss_markov
-from groundtruth.track import Track
+from groundtruth.passes.straight_segments import turning_points
+from groundtruth.simulation import SCENARIOS, SimulatedDay, simulate_day
+from groundtruth.simulation.noise import gauss_markov
 
 
 def make_track(time_s: Sequence[float], lon: Sequence[float], lat: Sequence[float]) -> Track:

@@ -12,15 +12,15 @@ from benchmarks.cases import cases_in
 from benchmarks.plan import design_of, drawn_sets, measured_day, scenario_of
 from numpy.testing import assert_allclose
 
-from groundtruth.cli import main
-from groundtruth.commands.plan import PHONES
-from groundtruth.errors import InputError, MeasureError
-from groundtruth.plan import KINDS, Design, Forecaster, fit_track, kind_sets, make_plan
-from groundtruth.plan.forecast import MOST_PASSES, fixed_length_forecast
-from groundtruth.plane import Plane
-from groundtruth.simulate import simulate_day
-from groundtruth.simulate.noise import gauss_markov
-from groundtruth.track import Track
+from groundtruth.cli.commands.plan import PHONES
+from groundtruth.cli.main import main
+from groundtruth.core.errors import InputError, MeasureError
+from groundtruth.core.plane import Plane
+from groundtruth.core.track import Track
+from groundtruth.planning import KINDS, Design, Forecaster, fit_track, kind_sets, make_plan
+from groundtruth.planning.forecast import MOST_PASSES, fixed_length_forecast
+from groundtruth.simulation import simulate_day
+from groundtruth.simulation.noise import gauss_markov
 
 DESIGN = Design(bed_length_m=100.0, speed_m_s=1.0, counting="whole", ground_per_turn_m=0.6)
 
@@ -29,7 +29,7 @@ DESIGN = Design(bed_length_m=100.0, speed_m_s=1.0, counting="whole", ground_per_
 def test_one_pass_is_as_unsure_as_the_exact_bound_says(kind, monkeypatch):
     """Same phone, same driving: two computations that share no code."""
     # the bound is told when the tractor stood
-    monkeypatch.setattr("groundtruth.plan.forecast.EDGE_STD_S", 0.0)
+    monkeypatch.setattr("groundtruth.planning.forecast.EDGE_STD_S", 0.0)
     row = (kind, 90.0, 1.1, 3, "whole", "stand")
     ratios = []
     for seed in range(3):

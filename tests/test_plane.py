@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from groundtruth.plane import Plane, height_factor, plane_about
+from groundtruth.core.plane import Plane, height_factor, plane_about
 
 WGS84 = Geodesic.WGS84
 
@@ -73,7 +73,7 @@ def test_height_lengthens_the_ground(height, ppm):
 
 
 def test_a_track_over_the_date_line_keeps_its_size():
-    from groundtruth.track import Track
+    from groundtruth.core.track import Track
 
     nothing = np.full(3, np.nan)
     track = Track(

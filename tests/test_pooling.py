@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from groundtruth import pooling
+from groundtruth.stats import random_effects as pooling
 
 MEASURING = 0.012
 PRIOR = 0.02

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from groundtruth import cli
+from groundtruth.cli import main as cli
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -13,12 +13,12 @@ import pytest
 from browser import LAPTOP, PAYLOADS, PHONE, Browser, sheets
 from factories import make_result
 
-from groundtruth.cleantext import visible
-from groundtruth.measured import Measured
-from groundtruth.notices import Notice
-from groundtruth.report import MOST_NOTICES, report_html
-from groundtruth.report.cautions import CAUTIONS, field_checks
-from groundtruth.report.plot import nice_step, passes_plot
+from groundtruth.core.measured import Measured
+from groundtruth.core.notices import Notice
+from groundtruth.core.safe_text import visible
+from groundtruth.views.report.page import MOST_NOTICES, report_html
+from groundtruth.views.report.plot import nice_step, passes_plot
+from groundtruth.views.sentences.cautions import CAUTIONS, field_checks
 
 ONE = make_result()
 FOUR = make_result(units=("1", "2", "3", "4"), lagging="3", passes=12, shown_in="metric")
@@ -115,7 +115,7 @@ def test_the_page_holds_no_script_and_points_nowhere():
 
 def test_colours_stand_out_from_the_paper():
     """Contrast at least 7 (WCAG 2.1, success criterion 1.4.6), for reading in the sun."""
-    css = files("groundtruth.report").joinpath("report.css").read_text()
+    css = files("groundtruth.views.report").joinpath("report.css").read_text()
     colours = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", css))
 
     def luminance(colour):  # WCAG 2.1, definition of relative luminance

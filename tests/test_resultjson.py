@@ -13,9 +13,9 @@ from factories import make_result
 from hypothesis import given
 from hypothesis import strategies as st
 
-from groundtruth.errors import InputError
-from groundtruth.notices import Notice
-from groundtruth.resultjson import (
+from groundtruth.core.errors import InputError
+from groundtruth.core.notices import Notice
+from groundtruth.io.result_json import (
     SCHEMA_VERSION,
     result_from_json,
     result_to_dict,

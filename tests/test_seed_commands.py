@@ -9,8 +9,8 @@ from datetime import date
 import pytest
 from factories import make_result
 
-from groundtruth.cli import main
-from groundtruth.resultjson import result_to_json
+from groundtruth.cli.main import main
+from groundtruth.io.result_json import result_to_json
 from groundtruth.season import add_change
 
 BENCH = """crop,seed_lot,setting,turns,seeds,seconds

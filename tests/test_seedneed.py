@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 from factories import make_result
 
-from groundtruth.errors import InputError
-from groundtruth.measured import Measured
-from groundtruth.seedneed import Bed, beds_of, read_beds, seed_needed
+from groundtruth.core.beds import Bed
+from groundtruth.core.errors import InputError
+from groundtruth.core.measured import Measured
+from groundtruth.io.sheets.bed_lengths import read_beds
+from groundtruth.seeding.seed_need import beds_of, seed_needed
 
 BEDS = [Bed(name="1", length_m=40, lines=3), Bed(name="2", length_m=30, lines=1)]
 

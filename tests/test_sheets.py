@@ -9,15 +9,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundtruth.choice import choose
-from groundtruth.errors import GroundtruthError
-from groundtruth.measured import Measured
-from groundtruth.metering import read_bench, setting_curve
-from groundtruth.seedneed import read_beds, seed_needed
-from groundtruth.sheets import SheetError, read_rows
-from groundtruth.spacings import read_spacings, spacing_indices
-from groundtruth.stands import emergence, read_stands
-from groundtruth.wishes import Wish, read_wishes
+from groundtruth.core.crops import Wish
+from groundtruth.core.errors import GroundtruthError
+from groundtruth.core.measured import Measured
+from groundtruth.io.sheets.bed_lengths import read_beds
+from groundtruth.io.sheets.bench import read_bench
+from groundtruth.io.sheets.crops import read_wishes
+from groundtruth.io.sheets.rows import SheetError, read_rows
+from groundtruth.io.sheets.spacings import read_spacings
+from groundtruth.io.sheets.stands import read_stands
+from groundtruth.seeding import setting_curve
+from groundtruth.seeding.emergence import emergence
+from groundtruth.seeding.seed_need import seed_needed
+from groundtruth.seeding.setting_choice import choose
+from groundtruth.seeding.spacing_indices import spacing_indices
 
 
 def test_spellings(tmp_path):

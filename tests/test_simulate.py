@@ -13,9 +13,9 @@ import pytest
 from geographiclib.geodesic import Geodesic
 from scipy.stats import rice
 
-from groundtruth.errors import InputError
-from groundtruth.plane import height_factor
-from groundtruth.simulate import (
+from groundtruth.core.errors import InputError
+from groundtruth.core.plane import height_factor
+from groundtruth.simulation import (
     SCENARIOS,
     Field,
     Phone,
@@ -27,8 +27,8 @@ from groundtruth.simulate import (
     write_run,
     write_samples,
 )
-from groundtruth.simulate.motion import Drawing, _headland
-from groundtruth.simulate.noise import gauss_markov, low_pass
+from groundtruth.simulation.motion import Drawing, _headland
+from groundtruth.simulation.noise import gauss_markov, low_pass
 
 ORDINARY = SCENARIOS["ordinary phone"]
 

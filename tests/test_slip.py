@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from groundtruth.errors import MeasureError
-from groundtruth.measured import Measured
-from groundtruth.slip import PassCount, pool_run, slip_share
+from groundtruth.core.errors import MeasureError
+from groundtruth.core.measured import Measured
+from groundtruth.measurement.slip import PassCount, pool_run, slip_share
 
 GROUND_M = 0.71
 TURNS = 150

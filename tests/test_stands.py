@@ -3,9 +3,11 @@
 import numpy as np
 import pytest
 
-from groundtruth.errors import InputError
-from groundtruth.measured import Measured
-from groundtruth.stands import StandCount, emergence, read_stands
+from groundtruth.core.counts import StandCount
+from groundtruth.core.errors import InputError
+from groundtruth.core.measured import Measured
+from groundtruth.io.sheets.stands import read_stands
+from groundtruth.seeding.emergence import emergence
 
 
 def count(plants, length_m=2.0, seeds_per_m=40.0):

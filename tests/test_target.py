@@ -4,11 +4,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from groundtruth import seeding, units
-from groundtruth.errors import GroundtruthError, InputError
-from groundtruth.measured import Measured
-from groundtruth.run import Sowing
-from groundtruth.target import target_for
+from groundtruth.core import crops, units
+from groundtruth.core.errors import GroundtruthError, InputError
+from groundtruth.core.measured import Measured
+from groundtruth.core.run import Sowing
+from groundtruth.seeding import formulas as seeding
+from groundtruth.seeding.target import target_for
 
 above_zero = st.floats(1e-3, 1e3)
 
@@ -42,7 +43,7 @@ def test_area_and_row_are_inverse(per_m2, spacing, per_kg):
     per_m = seeding.seeds_per_metre_from_area(per_m2, spacing)
     assert seeding.seeds_per_area_from_metre(per_m, spacing) == pytest.approx(per_m2)
     rate = seeding.rate_by_weight(per_m2, per_kg)
-    assert seeding.seeds_per_metre_from_rate(rate, per_kg, spacing) == pytest.approx(per_m)
+    assert crops.seeds_per_metre_from_rate(rate, per_kg, spacing) == pytest.approx(per_m)
 
 
 @given(rate=above_zero, width=above_zero, distance=above_zero)
@@ -62,16 +63,16 @@ def test_the_two_signs_of_slip_belong_together(free, work):
 
 
 def test_plants_of_a_bed_share_its_lines():
-    assert seeding.plants_per_metre_from_bed(90.0, 3) == pytest.approx(30)
+    assert crops.plants_per_metre_from_bed(90.0, 3) == pytest.approx(30)
 
 
 @pytest.mark.parametrize(
     ("call", "says"),
     [
-        (lambda: seeding.plants_per_metre(0.0), "spacing is 0; it must be above 0"),
-        (lambda: seeding.seeds_to_drop(10, germination=85), "write 0.85 for 85 %"),
-        (lambda: seeding.seeds_to_drop(10, field_emergence=0), "field emergence is 0"),
-        (lambda: seeding.seeds_to_drop(10, germination=-0.2), "a share above 0"),
+        (lambda: crops.plants_per_metre(0.0), "spacing is 0; it must be above 0"),
+        (lambda: crops.seeds_to_drop(10, germination=85), "write 0.85 for 85 %"),
+        (lambda: crops.seeds_to_drop(10, field_emergence=0), "field emergence is 0"),
+        (lambda: crops.seeds_to_drop(10, germination=-0.2), "a share above 0"),
         (lambda: seeding.row_length(float("nan"), 0.3), "area is nan"),
         (lambda: seeding.turns_for_distance(100, -1), "ground per turn is -1"),
         (lambda: Sowing(crop="leek", spacing_m=0.0), "spacing is 0"),

@@ -11,8 +11,8 @@ from browser import PAYLOADS
 from factories import make_result
 from rich.console import Console
 
-from groundtruth.cleantext import visible
-from groundtruth.terminal import print_result
+from groundtruth.core.safe_text import visible
+from groundtruth.views.terminal import print_result
 
 FOUR = make_result(units=("1", "2", "3", "4"), lagging="3", passes=3)
 

@@ -11,17 +11,17 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from groundtruth.errors import MeasureError
-from groundtruth.simulate import SCENARIOS, passes_of, simulate_day
-from groundtruth.travel import WEAVE, ground_covered, make_stretch, settled_stops
-from groundtruth.travel.day import shared_wander
-from groundtruth.travel.doppler import settled_speeds
-from groundtruth.travel.ground import measured_winding
-from groundtruth.travel.jumps import shifted_fixes
-from groundtruth.travel.noise import PARAMETERS, PHONE
-from groundtruth.travel.probe import probe
-from groundtruth.travel.sets import evaluate
-from groundtruth.travel.timeline import timeline
+from groundtruth.core.errors import MeasureError
+from groundtruth.estimator import WEAVE, ground_covered, make_stretch, settled_stops
+from groundtruth.estimator.batch import timeline
+from groundtruth.estimator.doppler import settled_speeds
+from groundtruth.estimator.estimate import shared_wander
+from groundtruth.estimator.ground_factors import measured_winding
+from groundtruth.estimator.influence import probe
+from groundtruth.estimator.marginal_likelihood import evaluate
+from groundtruth.estimator.outlier_blocks import shifted_fixes
+from groundtruth.estimator.priors import PARAMETERS, PHONE
+from groundtruth.simulation import SCENARIOS, passes_of, simulate_day
 
 
 def straight_pass(

@@ -15,9 +15,12 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.linalg import block_diag
 
-from groundtruth.travel import make_stretch
-from groundtruth.travel.model import TINY_M, TURN_SHARE
-from groundtruth.travel.noise import (
+from groundtruth.estimator import make_stretch
+from groundtruth.estimator.batch import NEAR_STOP_SHARE, timeline
+from groundtruth.estimator.influence import probe
+from groundtruth.estimator.marginal_likelihood import evaluate
+from groundtruth.estimator.pass_coordinates import RAMP_DOUBT_S, STAND_DOUBT_S
+from groundtruth.estimator.priors import (
     DOPPLER_BIAS_M_S,
     DOPPLER_SLOW_S,
     PARAMETERS,
@@ -25,10 +28,7 @@ from groundtruth.travel.noise import (
     WEAVE_M,
     WEAVE_S,
 )
-from groundtruth.travel.probe import probe
-from groundtruth.travel.sets import evaluate
-from groundtruth.travel.stretch import RAMP_DOUBT_S, STAND_DOUBT_S
-from groundtruth.travel.timeline import NEAR_STOP_SHARE, timeline
+from groundtruth.estimator.state_space import TINY_M, TURN_SHARE
 
 START_S = 1e6
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundtruth.errors import GroundtruthError, QuantityError
-from groundtruth.measured import Measured
-from groundtruth.units import (
+from groundtruth.core.errors import GroundtruthError, QuantityError
+from groundtruth.core.measured import Measured
+from groundtruth.core.units import (
     ACRE,
     FOOT,
     HECTARE,

@@ -4,17 +4,11 @@ import math
 
 import pytest
 
-from groundtruth.errors import GroundtruthError, InputError, QuantityError
-from groundtruth.measured import Measured
-from groundtruth.units import ACRE, FOOT, HECTARE, POUND
-from groundtruth.wishes import (
-    Wish,
-    germination_from_test,
-    parse_accept,
-    parse_rate,
-    read_wishes,
-    with_emergence,
-)
+from groundtruth.core.crops import Wish, germination_from_test
+from groundtruth.core.errors import GroundtruthError, InputError, QuantityError
+from groundtruth.core.measured import Measured
+from groundtruth.core.units import ACRE, FOOT, HECTARE, POUND
+from groundtruth.io.sheets.crops import parse_accept, parse_rate, read_wishes, with_emergence
 
 
 def sheet(tmp_path, text):

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from groundtruth import writing
-from groundtruth.errors import InputError
-from groundtruth.writing import write_all_whole, write_whole
+from groundtruth.core.errors import InputError
+from groundtruth.io import writing
+from groundtruth.io.writing import write_all_whole, write_whole
 
 
 def test_text_arrives_as_it_is(tmp_path):

@@ -1,9 +1,10 @@
 """Which strip of ground was sown: strips from passes, beds and blocks across days."""
 
-from .align import align
-from .contract import Bed, Fit, Layout, MapBed, Oddity, SownPass, Strip
+from ..core.beds import Fit, MapBed, SownPass
 from .layout import lay_out
 from .pattern import Alignment, Pattern, Trace
+from .tracker import align
+from .types import Bed, Layout, Oddity, Strip
 
 __all__ = [
     "Alignment",

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..measured import Measured
-from ..plane import Plane
-from .contract import LonLat, MapBed, SownPass
-from .learned import Learned
+from ..core.beds import LonLat, MapBed, SownPass
+from ..core.measured import Measured
+from ..core.plane import Plane
+from .block_knowledge import Learned
 from .pattern import Pattern, Trace
 
 LINK_M = 9.0

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from ..core.beds import Fit, MapBed, SownPass
+from .anomalies import oddities_of
 from .blocks import blocks_of_map, parts_of
-from .contract import Fit, Layout, MapBed, SownPass
-from .oddities import oddities_of
-from .placing import Placed, strips_and_beds
-from .telling import Tellings
+from .day_hypotheses import Tellings
+from .footprints import Placed, strips_and_beds
+from .types import Layout
 
 
 def lay_out(

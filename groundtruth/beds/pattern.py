@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from ..measured import Measured
+from ..core.measured import Measured
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]

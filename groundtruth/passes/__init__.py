@@ -1,6 +1,6 @@
 """Find the straight working passes of a day, and say how their ends were found."""
 
-from .contract import EndFound, Pass, PassEnd
 from .find import find_passes
+from .types import EndFound, Pass, PassEnd
 
 __all__ = ["EndFound", "Pass", "PassEnd", "find_passes"]

@@ -8,17 +8,17 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..plane import Plane
-from ..track import Track
-from .contract import EndFound, Pass, PassEnd
-from .ends import PLACE_M, Evidence, weigh
-from .fields import USUAL_M_S, straight_runs
-from .habits import Day, settle_all
-from .runs import SHORTEST_M, Run
-from .settling import FoundEnd
+from ..core.plane import Plane
+from ..core.track import Track
+from .candidate_selection import USUAL_M_S, straight_runs
+from .day_prior import Day, settle_all
+from .end_decision import FoundEnd
+from .end_likelihood import PLACE_M, Evidence, weigh
+from .position_error import Wander, fit_speed_error, fit_wander
+from .resampling import Points, thin
 from .stops import cruising_speeds, stops_on_the_way, without_long_standing
-from .thinned import Points, thin
-from .wander import Wander, fit_speed_error, fit_wander
+from .straight_segments import SHORTEST_M, Run
+from .types import EndFound, Pass, PassEnd
 
 Array = NDArray[np.float64]
 

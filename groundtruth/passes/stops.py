@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from .runs import Run
-from .thinned import Points
-from .wander import Wander
+from .position_error import Wander
+from .resampling import Points
+from .straight_segments import Run
 
 Array = NDArray[np.float64]
 

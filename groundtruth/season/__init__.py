@@ -1,9 +1,9 @@
 """The season's record: one GeoPackage file that keeps every run and whatever belongs to it."""
 
 from .added import Added
-from .laying import lay_beds_out
-from .record import add_run, results
-from .sheets import add_bench, add_change, add_stands, set_map
+from .attachments import add_bench, add_change, add_stands, set_map
+from .bed_layout import lay_beds_out
+from .runs import add_run, results
 from .store import SeasonError, reading, season_path, writing
 
 __all__ = [

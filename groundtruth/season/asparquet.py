@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from ..errors import InputError
+from ..core.errors import InputError
+from ..io.geopackage import Geometry, from_blob, to_blob
 from .exporttable import GEOMETRY, ExportTable
-from .geometry import Geometry, from_blob, to_blob
 
 _GPKG_HEADER = 8 + 32
 

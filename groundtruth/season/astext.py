@@ -9,8 +9,8 @@ from base64 import b64decode, b64encode
 from pathlib import Path
 from typing import Any
 
+from ..io.geopackage import Geometry, from_blob, from_wkt, to_blob, to_wkt
 from .exporttable import GEOMETRY, ExportTable
-from .geometry import Geometry, from_blob, from_wkt, to_blob, to_wkt
 
 _ACTS_IN_A_SHEET = "=+-@'\t\r"
 """A spreadsheet takes a cell that begins so for a formula; a ' before it keeps it text."""

@@ -13,12 +13,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from ..errors import InputError
-from ..writing import write_all_whole
+from ..core.errors import InputError
+from ..io.writing import write_all_whole
 from .asparquet import read_parquet, write_parquet
 from .astext import csv_text, geojson_text, read_csv, read_geojson
+from .bed_layout import touch
 from .exporttable import ExportTable
-from .laying import touch
 from .schema import MIGRATIONS
 from .store import SeasonError, migrate, reading, writing
 

@@ -6,11 +6,11 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..compare import RunFigure, UnitRun
-from ..measured import Measured
-from ..run import UnitSystem
-from .geometry import from_blob
-from .spots import Spot, read_spots
+from ..core.measured import Measured
+from ..core.run import UnitSystem
+from ..io.geopackage import from_blob
+from .comparison import RunFigure, UnitRun
+from .slip_along import Spot, read_spots
 from .store import reading
 
 WHEEL_CHANGES = ("tyre", "wheel", "gear", "pressure")

@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from ..errors import InputError
+from ..core.errors import InputError
 from .schema import APPLICATION_ID, GEOPACKAGE_VERSION, MIGRATIONS
 
 ENVIRONMENT = "GROUNDTRUTH_SEASON"

@@ -28,8 +28,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
-from groundtruth.errors import GroundtruthError
-from groundtruth.simulate import SCENARIOS
+from groundtruth.core.errors import GroundtruthError
+from groundtruth.simulation import SCENARIOS
 
 from .bound import bound
 from .cases import cases_of

@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from benches import seeds_falling, simulated_bench
 
-from groundtruth.metering import (
+from groundtruth.seeding import (
     Dispersion,
     acceptance_range,
     more_turns_to_tell_apart,
@@ -62,8 +62,8 @@ def bench_line(dispersion: float, catches: int, turns: float, benches: int) -> s
 
 def power_line(dispersion: float, trials: int) -> str:
     """The turns asked for to tell 20 from 22.5 seeds a turn, and how often they do."""
-    from groundtruth.measured import Measured
-    from groundtruth.metering import BenchCount
+    from groundtruth.core.measured import Measured
+    from groundtruth.seeding import BenchCount
 
     rng = np.random.default_rng([7, int(100 * dispersion)])
     spread = Dispersion(factor=dispersion, degrees_of_freedom=50)

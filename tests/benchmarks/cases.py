@@ -15,7 +15,8 @@ from unittest import mock
 import numpy as np
 from numpy.typing import NDArray
 
-from groundtruth.simulate import (
+from groundtruth.estimator.pass_coordinates import LEAST_FIXES
+from groundtruth.simulation import (
     SCENARIOS,
     Scenario,
     SimulatedDay,
@@ -23,8 +24,7 @@ from groundtruth.simulate import (
     passes_of,
     simulate_day,
 )
-from groundtruth.simulate import phone as simulated_phone
-from groundtruth.travel.stretch import LEAST_FIXES
+from groundtruth.simulation import phone as simulated_phone
 
 Array = NDArray[np.float64]
 

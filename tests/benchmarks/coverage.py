@@ -22,8 +22,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 
 import groundtruth
-from groundtruth.run import Run
-from groundtruth.simulate import SCENARIOS, simulate_day
+from groundtruth.core.run import Run
+from groundtruth.simulation import SCENARIOS, simulate_day
 
 
 def main() -> None:

@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from groundtruth.travel import ground_covered, height_line, make_stretch, slope_factors
-from groundtruth.travel.stretch import axis_direction
+from groundtruth.estimator import ground_covered, height_line, make_stretch, slope_factors
+from groundtruth.estimator.pass_coordinates import axis_direction
 
 from .cases import Case
 
@@ -152,7 +152,7 @@ OTHERS: dict[str, Callable[[Case], Answer]] = {
 
 
 def ours(cases: Sequence[Case]) -> tuple[Array, Array]:
-    """Ground on passes of one day and its covariance, as `groundtruth.pipeline` puts it together.
+    """Ground on passes of one day and its covariance, put together as `measure` does it.
 
     Ends and stops are given, so that position noise and the shape of the line are all there is.
     """

@@ -19,9 +19,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from groundtruth.core.plane import plane_about
 from groundtruth.passes import find_passes
-from groundtruth.plane import plane_about
-from groundtruth.simulate import SCENARIOS, SimulatedDay, simulate_day
+from groundtruth.simulation import SCENARIOS, SimulatedDay, simulate_day
 
 
 @dataclass

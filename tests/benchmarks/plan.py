@@ -23,10 +23,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 
 import groundtruth
-from groundtruth.plan import KINDS, Design, Forecast, Forecaster, NoiseSets, kind_sets
-from groundtruth.run import Run
-from groundtruth.simulate import SCENARIOS, Scenario, SimulatedDay, simulate_day
-from groundtruth.travel.noise import PARAMETERS
+from groundtruth.core.run import Run
+from groundtruth.estimator.priors import PARAMETERS
+from groundtruth.planning import KINDS, Design, Forecast, Forecaster, NoiseSets, kind_sets
+from groundtruth.simulation import SCENARIOS, Scenario, SimulatedDay, simulate_day
 
 from .tables import PLAN_BEGIN, PLAN_END, write_between
 

@@ -15,9 +15,10 @@ import argparse
 
 import numpy as np
 
-from groundtruth import pooling
-from groundtruth.measured import Measured
-from groundtruth.slip import SPREAD_PRIOR, PassCount, Pooled, pool_run
+from groundtruth.core.assumptions import SPREAD_PRIOR
+from groundtruth.core.measured import Measured
+from groundtruth.measurement.slip import PassCount, Pooled, pool_run
+from groundtruth.stats import random_effects as pooling
 
 GROUND_M, TURNS = 0.71, 150
 SPREADS = (0.0, 0.005, 0.01, 0.02, 0.03)

@@ -85,7 +85,7 @@ def _csv(count: int) -> Iterator[str]:
 WRITERS = {"gpx": _gpx, "kml": _kml, "geojson": _geojson, "nmea": _nmea, "csv": _csv}
 
 SETUPS = {
-    "ours": "from groundtruth.readers import read_track\nrun = lambda: len(read_track(path))",
+    "ours": "from groundtruth.io import read_track\nrun = lambda: len(read_track(path))",
     "bare expat": "from tests.benchmarks.readers import bare_expat\nrun = lambda: bare_expat(path)",
     "bare expat (KML)": (
         "from tests.benchmarks.readers import bare_expat_kml\nrun = lambda: bare_expat_kml(path)"

@@ -19,12 +19,12 @@ from pathlib import Path
 
 import numpy as np
 
-from groundtruth.plane import plane_about
-from groundtruth.readers import read_track
-from groundtruth.travel import ground_covered, make_stretch
-from groundtruth.travel.jumps import set_aside, shifted_fixes
-from groundtruth.travel.noise import PARAMETERS
-from groundtruth.travel.probe import probe
+from groundtruth.core.plane import plane_about
+from groundtruth.estimator import ground_covered, make_stretch
+from groundtruth.estimator.influence import probe
+from groundtruth.estimator.outlier_blocks import set_aside, shifted_fixes
+from groundtruth.estimator.priors import PARAMETERS
+from groundtruth.io import read_track
 
 LOGS = Path(__file__).parents[1] / "data" / "logs"
 LEAST_FIXES = 16

@@ -33,14 +33,14 @@ from days import BEDS_20, sown_day  # noqa: E402
 from stated import Stated  # noqa: E402
 
 from groundtruth.beds import lay_out  # noqa: E402
-from groundtruth.compare import (  # noqa: E402
+from groundtruth.core.measured import Measured  # noqa: E402
+from groundtruth.season.comparison import (  # noqa: E402
     RunFigure,
     UnitRun,
     control_chart,
     difference,
     units_over_season,
 )
-from groundtruth.measured import Measured  # noqa: E402
 
 
 def beds(seasons: int, first_seed: int = 0) -> None:
@@ -220,7 +220,7 @@ def season_map() -> None:
     from playwright.sync_api import sync_playwright
     from test_seasonmap import made_season
 
-    from groundtruth.seasonmap import season_map_of
+    from groundtruth.views.map.season_page import season_map_of
 
     begin = time.perf_counter()
     text = season_map_of(made_season(2000), "metric")

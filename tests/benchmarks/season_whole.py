@@ -23,19 +23,14 @@ sys.path[:0] = [str(Path(__file__).parent)]
 
 from stated import Stated  # noqa: E402
 
-from groundtruth.compare import control_chart, difference, units_over_season  # noqa: E402
-from groundtruth.pipeline import measure  # noqa: E402
-from groundtruth.readers import read_run  # noqa: E402
-from groundtruth.result import Result  # noqa: E402
+from groundtruth.core.result import Result  # noqa: E402
+from groundtruth.io import read_run  # noqa: E402
+from groundtruth.io.bed_map import read_beds  # noqa: E402
+from groundtruth.measurement.measure import measure  # noqa: E402
 from groundtruth.season import add_change, add_run, set_map  # noqa: E402
-from groundtruth.season.bedsmap import read_beds  # noqa: E402
+from groundtruth.season.comparison import control_chart, difference, units_over_season  # noqa: E402
 from groundtruth.season.query import Season, read_season  # noqa: E402
-from groundtruth.simulate import (  # noqa: E402
-    QUIET,
-    SeasonPlan,
-    simulate_season,
-    write_season,
-)
+from groundtruth.simulation import QUIET, SeasonPlan, simulate_season, write_season  # noqa: E402
 
 TYRE_DAY = date(2027, 6, 12)
 TYRE = 0.03

@@ -25,14 +25,14 @@ import atheris
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 with atheris.instrument_imports(include=["groundtruth"]):
-    from groundtruth.errors import GroundtruthError
-    from groundtruth.readers import read_run, read_track, read_turns
-    from groundtruth.readers.csvtrack import read_csv
-    from groundtruth.readers.geojson import read_geojson
-    from groundtruth.readers.gpx import read_gpx
-    from groundtruth.readers.kml import read_kml
-    from groundtruth.readers.nmea import read_nmea
-    from groundtruth.units import parse_area, parse_length_measured, parse_mass, parse_speed
+    from groundtruth.core.errors import GroundtruthError
+    from groundtruth.core.units import parse_area, parse_length_measured, parse_mass, parse_speed
+    from groundtruth.io import read_run, read_track, read_turns
+    from groundtruth.io.tracks.csv_table import read_csv
+    from groundtruth.io.tracks.geojson import read_geojson
+    from groundtruth.io.tracks.gpx import read_gpx
+    from groundtruth.io.tracks.kml import read_kml
+    from groundtruth.io.tracks.nmea import read_nmea
 
 HERE = Path(__file__).parent
 FOLDER = Path(tempfile.mkdtemp(dir="/dev/shm" if os.path.isdir("/dev/shm") else None))

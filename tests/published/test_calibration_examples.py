@@ -8,8 +8,9 @@ from math import pi
 
 import pytest
 
-from groundtruth import seeding, units
-from groundtruth.seeder import gear_ratio
+from groundtruth.core import crops, units
+from groundtruth.core.seeder import gear_ratio
+from groundtruth.seeding import formulas as seeding
 
 ACRE, FOOT, INCH, POUND, OUNCE = (
     c.value for c in (units.ACRE, units.FOOT, units.INCH, units.POUND, units.OUNCE)
@@ -76,7 +77,7 @@ def test_pounds_per_acre_with_losses():
     """North Dakota State University, "Optimal seeding rates": 1.1 million plants per acre, 15 %
     stand loss, 12,500 seeds/lb of which 95 % germinate; printed 110 lb/ac, rounded to tens.
     """
-    seeds = seeding.seeds_to_drop(1.1e6 / ACRE, germination=0.95, field_emergence=0.85)
+    seeds = crops.seeds_to_drop(1.1e6 / ACRE, germination=0.95, field_emergence=0.85)
     rate = seeding.rate_by_weight(seeds, 12_500 / POUND)
     assert round(rate * ACRE / POUND, -1) == 110
 
@@ -94,13 +95,13 @@ def test_kilograms_per_hectare():
 
 def test_plants_per_hectare():
     """ "Metric problems", agricultural engineering: 11.5 cm in rows of 70 cm. Answer recomputed."""
-    per_m2 = seeding.seeds_per_area_from_metre(seeding.plants_per_metre(0.115), 0.70)
+    per_m2 = seeding.seeds_per_area_from_metre(crops.plants_per_metre(0.115), 0.70)
     assert f"{per_m2 * HECTARE:,.0f}" == "124,224"
 
 
 def test_seeds_for_a_stand():
     """Exam question on planters, qna.carrieradda.com/4189: 6,000 plants/ha at 75 % emergence."""
-    assert f"{seeding.seeds_to_drop(6000, field_emergence=0.75):,.0f}" == "8,000"
+    assert f"{crops.seeds_to_drop(6000, field_emergence=0.75):,.0f}" == "8,000"
 
 
 @pytest.mark.parametrize("diameter_ft", [2.0, 2.5])

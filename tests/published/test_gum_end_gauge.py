@@ -7,8 +7,8 @@ from math import sqrt
 
 import pytest
 
-from groundtruth.measured import rectangular_std, triangular_std
-from groundtruth.uncertainty import Contribution, combine, degrees_of_freedom_of_judgement
+from groundtruth.core.measured import rectangular_std, triangular_std
+from groundtruth.stats.uncertainty import Contribution, combine, degrees_of_freedom_of_judgement
 
 LENGTH_NM = 50.000623e6
 COMPARISON = [

@@ -8,7 +8,7 @@ Software 36(3), section 3 (from memory): τ² 0.3132, mean −0.7145, standard e
 import numpy as np
 import pytest
 
-from groundtruth import pooling
+from groundtruth.stats import random_effects as pooling
 
 # cases and others among the treated, then among the untreated
 TRIALS = np.array(

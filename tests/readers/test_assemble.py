@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import LATITUDE_DEG, LONGITUDE_DEG, START_S, STEP_DEG
 
-from groundtruth.errors import TrackFileError
-from groundtruth.readers.assemble import assemble
-from groundtruth.readers.columns import Columns, Tally
+from groundtruth.core.errors import TrackFileError
+from groundtruth.io.tracks.build_track import assemble
+from groundtruth.io.tracks.raw_fixes import Columns, Tally
 
 NUMBERS = st.one_of(
     st.floats(),

@@ -9,14 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from groundtruth.readers.clock import (
-    AmbiguousDate,
-    LocalTimeError,
-    parse_instant,
-    to_utc,
-)
-from groundtruth.readers.degrees import parse_degrees
-from groundtruth.readers.trackclock import from_epoch
+from groundtruth.io.timestamps import AmbiguousDate, LocalTimeError, parse_instant, to_utc
+from groundtruth.io.tracks.degrees import parse_degrees
+from groundtruth.io.tracks.track_clock import from_epoch
 
 # hypothesis wants the bounds without zone
 EARLIEST = datetime(1980, 1, 7)  # noqa: DTZ001

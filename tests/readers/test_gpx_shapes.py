@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import gpx, point, points
 
-from groundtruth.errors import TrackFileError
-from groundtruth.readers import gpx as reader
-from groundtruth.readers.gpx import read_gpx
-from groundtruth.readers.gpxshape import learn
+from groundtruth.core.errors import TrackFileError
+from groundtruth.io.tracks import gpx as reader
+from groundtruth.io.tracks.gpx import read_gpx
+from groundtruth.io.tracks.gpx_fast import learn
 
 
 def everything(data: bytes) -> tuple:

@@ -25,8 +25,8 @@ from making import (
     zipped,
 )
 
-from groundtruth.errors import GroundtruthError, TrackFileError
-from groundtruth.readers import read_run, read_track, read_turns
+from groundtruth.core.errors import GroundtruthError, TrackFileError
+from groundtruth.io import read_run, read_track, read_turns
 
 WHOLE = {
     "gpx": gpx("".join(point(s, inner="<ele>2</ele><speed>1</speed>") for s in range(4))).encode(),
@@ -157,8 +157,8 @@ def pour(file, piece: bytes) -> None:
 
 CHILD = """
 import resource, sys
-from groundtruth.errors import TrackFileError
-from groundtruth.readers import read_track
+from groundtruth.core.errors import TrackFileError
+from groundtruth.io import read_track
 resource.setrlimit(resource.RLIMIT_AS, (2 << 30, 2 << 30))
 resource.setrlimit(resource.RLIMIT_CPU, (60, 60))
 try:

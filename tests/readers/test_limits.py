@@ -8,8 +8,13 @@ import zipfile
 import pytest
 from making import feature, geojson, gpx, kml_track, nmea, points, position, stamp, table, zipped
 
-from groundtruth.errors import TrackFileError
-from groundtruth.readers import columns, csvtrack, files, jsontext, kml, read_track, xmlguard
+from groundtruth.core.errors import TrackFileError
+from groundtruth.io import files, read_track
+from groundtruth.io.tracks import csv_table as csvtrack
+from groundtruth.io.tracks import json_stream as jsontext
+from groundtruth.io.tracks import kml
+from groundtruth.io.tracks import raw_fixes as columns
+from groundtruth.io.tracks import xml_feed as xmlguard
 
 POINTS = "a.gpx: more than 5 million points; split the file by days"
 SIZE = "a.gpx: 2000 MB; a track file of more than 1074 MB is not read"

@@ -11,8 +11,10 @@ import test_read_turns
 from making import feature, geojson, gpx, point, points, stamp
 from test_messages import is_said
 
-from groundtruth.readers import read_run, read_track, runtable, turnsheet
-from groundtruth.readers.fields import field_named
+from groundtruth.io import read_run, read_track
+from groundtruth.io import run_table as runtable
+from groundtruth.io.sheets import turns as turnsheet
+from groundtruth.io.tracks.field_names import field_named
 
 DOCS = Path(__file__).parents[2] / "docs"
 RUN_PAGE = (DOCS / "run-file.md").read_text(encoding="utf-8")

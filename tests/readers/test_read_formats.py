@@ -34,9 +34,9 @@ from making import (
     zipped,
 )
 
-from groundtruth.errors import TrackFileError
-from groundtruth.readers import read_track
-from groundtruth.readers.nmea import checksum
+from groundtruth.core.errors import TrackFileError
+from groundtruth.io import read_track
+from groundtruth.io.tracks.nmea import checksum
 
 LINE = [position(second) for second in range(5)]
 TIMES = [stamp(second) for second in range(5)]

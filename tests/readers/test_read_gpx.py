@@ -15,9 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from making import START_S, gpx, point, points, stamp
 
-from groundtruth.errors import TrackFileError
-from groundtruth.readers import read_track
-from groundtruth.readers.gpx import read_gpx
+from groundtruth.core.errors import TrackFileError
+from groundtruth.io import read_track
+from groundtruth.io.tracks.gpx import read_gpx
 
 PUBLISHED = zipfile.ZipFile(Path(__file__).parent / "data" / "gpxpy-1.6.2-test-files.zip")
 """The test files of gpxpy 1.6.2 that hold times (Apache License 2.0, its text inside)."""

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import gpx, points, stamp
 
-from groundtruth.errors import GroundtruthError, InputError, RunFileError
-from groundtruth.readers import read_run
+from groundtruth.core.errors import GroundtruthError, InputError, RunFileError
+from groundtruth.io import read_run
 
 RUN = """track = "track.gpx"
 turns = "turns.csv"

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundtruth.errors import GroundtruthError, TurnSheetError
-from groundtruth.readers import read_turns
+from groundtruth.core.errors import GroundtruthError, TurnSheetError
+from groundtruth.io import read_turns
 
 COUNTS = """pass,start,end,unit,turns,setting,crop,bed
 1,2026-05-12T07:01:07Z,2026-05-12T07:04:02Z,A,241,F12,beet,1

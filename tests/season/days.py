@@ -12,8 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from groundtruth.beds import SownPass
-from groundtruth.measured import Measured
-from groundtruth.plane import Plane
+from groundtruth.core.measured import Measured
+from groundtruth.core.plane import Plane
 
 PLANE = Plane(longitude_deg=-41.25, latitude_deg=43.5)
 SPACING_M = 1.6

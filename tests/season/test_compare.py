@@ -8,21 +8,23 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from groundtruth.compare import (
+from groundtruth.core.errors import MeasureError
+from groundtruth.core.measured import Measured
+from groundtruth.season.comparison import (
     RunFigure,
     UnitRun,
-    chart_sentences,
     control_chart,
     difference,
-    difference_sentences,
     smallest_change,
-    unit_sentences,
     units_over_season,
-    welch,
 )
-from groundtruth.compare.chart import D4_MEDIAN_RANGE
-from groundtruth.errors import MeasureError
-from groundtruth.measured import Measured
+from groundtruth.season.comparison.control_chart import D4_MEDIAN_RANGE
+from groundtruth.stats.welch import welch
+from groundtruth.views.sentences.comparison import (
+    chart_sentences,
+    difference_sentences,
+    unit_sentences,
+)
 
 
 @pytest.mark.parametrize("seed", range(40))

@@ -12,11 +12,11 @@ from browser import PAYLOADS
 from factories import make_result
 from test_record import run_of, whole
 
-from groundtruth.errors import InputError
+from groundtruth.core.errors import InputError
+from groundtruth.io.bed_map import read_beds
+from groundtruth.io.geopackage import Geometry, from_blob, from_wkt, to_blob, to_wkt
 from groundtruth.season import SeasonError, add_change, add_run, set_map
-from groundtruth.season.bedsmap import read_beds
 from groundtruth.season.exchange import FORMATS, MANIFEST, export_season, import_season
-from groundtruth.season.geometry import Geometry, from_blob, from_wkt, to_blob, to_wkt
 
 
 @pytest.fixture

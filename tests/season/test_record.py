@@ -17,7 +17,8 @@ from datetime import date, timedelta
 import pytest
 from factories import make_result
 
-from groundtruth.errors import GroundtruthError
+from groundtruth.core.errors import GroundtruthError
+from groundtruth.core.track import InputFile
 from groundtruth.season import (
     SeasonError,
     add_bench,
@@ -32,7 +33,6 @@ from groundtruth.season import (
 from groundtruth.season import store as store_module
 from groundtruth.season.schema import MIGRATIONS
 from groundtruth.season.store import _version
-from groundtruth.track import InputFile
 
 KILLS = int(os.environ.get("GROUNDTRUTH_KILLS", "110"))
 
@@ -140,8 +140,8 @@ def test_the_order_of_adding_does_not_matter(tmp_path):
 
 
 def test_a_change_of_an_unknown_kind_is_refused_and_the_command_knows_the_same_kinds(season):
-    from groundtruth.commands.season import CHANGE_KINDS
-    from groundtruth.season.sheets import CHANGES
+    from groundtruth.cli.commands.season import CHANGE_KINDS
+    from groundtruth.season.attachments import CHANGES
 
     assert CHANGE_KINDS == CHANGES
     with pytest.raises(SeasonError, match="choose one of tyre, wheel"):
@@ -150,8 +150,8 @@ def test_a_change_of_an_unknown_kind_is_refused_and_the_command_knows_the_same_k
 
 
 def test_changes_and_sheets_are_kept_once(season, tmp_path):
-    from groundtruth.metering import read_bench
-    from groundtruth.stands import read_stands
+    from groundtruth.io.sheets.bench import read_bench
+    from groundtruth.io.sheets.stands import read_stands
 
     for _ in range(2):
         add_change(season, day=date(2027, 6, 8), kind="tyre", note="worn")
@@ -392,7 +392,7 @@ def test_a_failure_in_the_midst_leaves_the_file_as_it_was(season, monkeypatch):
     def broken(*_args, **_options):
         raise RuntimeError("power cut")
 
-    monkeypatch.setattr("groundtruth.season.laying.lay_out", broken)
+    monkeypatch.setattr("groundtruth.season.bed_layout.lay_out", broken)
     with pytest.raises(RuntimeError):
         add_run(season, run_of(2))
     assert season.read_bytes() == before

@@ -6,10 +6,10 @@ from datetime import date
 import pytest
 from test_record import run_of
 
-from groundtruth.cli import main
+from groundtruth.cli.main import main
 from groundtruth.season import add_change, add_run
 from groundtruth.season.query import read_season
-from groundtruth.season.tables import sure_text
+from groundtruth.views.tables.season import sure_text
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from test_record import run_of
 
-from groundtruth.cli import main
+from groundtruth.cli.main import main
 from groundtruth.season import add_change, add_run
 from groundtruth.season.query import read_season
 

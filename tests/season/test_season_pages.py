@@ -5,7 +5,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from groundtruth.cli import build_parser
+from groundtruth.cli.main import build_parser
 from groundtruth.season import writing
 
 DOCS = Path(__file__).parents[2] / "docs"
@@ -33,7 +33,7 @@ def test_every_command_of_the_pages_is_understood():
 
 
 def test_every_action_is_in_the_page():
-    from groundtruth.commands import season_actions
+    from groundtruth.cli.commands import season_actions
 
     page = (DOCS / "season.md").read_text(encoding="utf-8")
     for name in dir(season_actions):

@@ -8,10 +8,10 @@ import pytest
 from browser import LAPTOP, PAYLOADS, PHONE, browser, sheets  # noqa: F401
 from test_record import run_of
 
-from groundtruth.measured import Measured
+from groundtruth.core.measured import Measured
 from groundtruth.season import add_run
 from groundtruth.season.query import Odd, Season, Shape, Sowing, read_season
-from groundtruth.seasonmap import season_map_html, season_map_of
+from groundtruth.views.map.season_page import season_map_html, season_map_of
 
 
 def made_season(passes, *, beds=20, text=lambda t: t, days=12):

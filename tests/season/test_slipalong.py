@@ -6,14 +6,14 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from groundtruth.pipeline import measure
-from groundtruth.run import Run
+from groundtruth.core.run import Run
+from groundtruth.core.turns import TurnReadings, TurnSheet
+from groundtruth.measurement.measure import measure
+from groundtruth.measurement.slip_along import MOST_STD, slip_along
 from groundtruth.season import add_run, reading
 from groundtruth.season.query import read_season
-from groundtruth.seasonmap.payload import map_data
-from groundtruth.simulate import SCENARIOS, Field, Phone, simulate_day
-from groundtruth.slipalong import MOST_STD, slip_along
-from groundtruth.turns import TurnReadings, TurnSheet
+from groundtruth.simulation import SCENARIOS, Field, Phone, simulate_day
+from groundtruth.views.map.season_data import map_data
 
 PER_TURN_M = 0.62
 

@@ -1,0 +1,1 @@
+"""Use cases: typed requests in, results out, shared by every front end."""

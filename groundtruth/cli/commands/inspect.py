@@ -1,0 +1,33 @@
+"""`groundtruth inspect`: what a track file holds, and which passes were found in it."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+HELP = "say what a track file holds: fixes, fields, passes found, repairs"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `inspect`."""
+    parser.add_argument("track", metavar="TRACK", type=Path, nargs="+", help="track file or files")
+    parser.add_argument("--json", action="store_true", help="print JSON instead of text")
+    parser.add_argument(
+        "--time-zone", metavar="NAME", help='show times in this zone, such as "Europe/Oslo"'
+    )
+    parser.add_argument("--units", choices=("metric", "us"), default="metric")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read, find passes, print."""
+    from ...io import read_track
+    from ...views.sentences.inspection import inspect_track, inspection_json, inspection_lines
+
+    track = read_track(args.track, time_zone=args.time_zone)
+    found = inspect_track(track)
+    if args.json:
+        print(inspection_json(found))
+    else:
+        for line in inspection_lines(found, units=args.units, time_zone=args.time_zone or "UTC"):
+            print(line)
+    return 0

@@ -1,0 +1,123 @@
+"""`groundtruth plan`: how many passes, how long and which way, before going out."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from ...app import seeding as inputs
+from ...core.errors import InputError
+from . import seed_options as options
+
+HELP = "say before going out how many passes a wish takes, which way, and whether to take a tape"
+
+PHONES = ("good", "ordinary", "bad", "smoothing", "with-speed", "centimetre")
+ASSUMED_GROUND_M = 0.6
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of `plan`."""
+    phone = parser.add_argument_group("the phone, one of").add_mutually_exclusive_group()
+    phone.add_argument("--phone", choices=PHONES, help="a kind of phone (default: ordinary)")
+    phone.add_argument(
+        "--track",
+        metavar="TRACK",
+        type=Path,
+        nargs="+",
+        help="a track of five minutes, standing or on straight passes, to fit the noise to",
+    )
+    parser.add_argument("--bed-length", metavar="LENGTH", required=True, help='"100 m", "300 ft"')
+    parser.add_argument("--speed", metavar="SPEED", required=True, help='"3 km/h", "2 mph"')
+    parser.add_argument(
+        "--count",
+        choices=("whole", "tenth", "each"),
+        default="whole",
+        help="how turns are counted: whole turns read at both ends, read to a tenth of a turn, "
+        "or each turn timed by a switch (default: whole)",
+    )
+    parser.add_argument(
+        "--ground-per-turn", metavar="LENGTH", help='roughly, "2 ft", "60 cm" (default: 60 cm)'
+    )
+    parser.add_argument(
+        "--ends",
+        choices=("stand", "instants", "rolling"),
+        default="stand",
+        help="standing still at both ends, or lifting on the move with or without the times "
+        "written down (default: stand)",
+    )
+    parser.add_argument("--one-way", action="store_true", help="count one direction only")
+    parser.add_argument(
+        "--wish", metavar="PERCENT", default="1 %", help='"1 %%": 95 %% sure within that'
+    )
+    parser.add_argument(
+        "--passes", metavar="NUMBER", type=int, help="say too what this many passes give"
+    )
+    parser.add_argument(
+        "--turn", metavar="SECONDS", type=float, default=40.0, help="time of a headland turn"
+    )
+    parser.add_argument(
+        "--spread",
+        metavar="PERCENT",
+        default="0.65 %",
+        help="how much the ground per turn changes from pass to pass (default: 0.65 %%)",
+    )
+    parser.add_argument("--time-zone", metavar="NAME", help="for track times without zone")
+    options.add_output(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Plan and print."""
+    from ...core.units import parse_length, parse_speed
+    from ...io import read_track
+    from ...planning import Design, fit_track, kind_sets, make_plan
+    from ...views.json.seeding import as_text
+    from ...views.sentences.planning import advice, answer, plan_dict, title, ways_table
+    from ...views.terminal import Sentences
+
+    if not 0 <= args.turn <= 3600:
+        raise InputError(f"--turn is {args.turn:g} s; it must lie between 0 and 3600")
+    ground_m = ASSUMED_GROUND_M
+    if args.ground_per_turn is not None:
+        ground_m = parse_length(args.ground_per_turn, what="--ground-per-turn", above_zero=True)
+    design = Design(
+        bed_length_m=parse_length(args.bed_length, what="--bed-length", above_zero=True),
+        speed_m_s=parse_speed(args.speed, what="--speed", above_zero=True),
+        counting=args.count,
+        ground_per_turn_m=ground_m,
+        ends=args.ends,
+        one_way=args.one_way,
+        turn_s=args.turn,
+        spread=_share(args.spread, "--spread", 0.0, 0.2),
+    )
+    wish = _share(args.wish, "--wish", 0.0005, 0.3)
+    if args.track is not None:
+        noise = fit_track(read_track(args.track, time_zone=args.time_zone))
+    else:
+        noise = kind_sets(args.phone or "ordinary")
+    plan = make_plan(design, noise, wish=wish, passes=args.passes)
+    if args.json:
+        print(as_text("plan", plan_dict(plan)))
+        return 0
+    inputs.show(
+        [
+            Sentences(title=title(plan, inputs.units_of(args)), sentences=answer(plan), strong=1),
+            ways_table(plan),
+            Sentences(title="What to do", sentences=advice(plan)),
+        ]
+    )
+    return 0
+
+
+def _share(text: str, option: str, least: float, most: float) -> float:
+    """A percentage as people write it: "1 %", "±0,5%", "1"."""
+    bare = text.replace("±", "").replace("+-", "").replace("%", "").replace(",", ".").strip()
+    try:
+        share = float(bare) / 100
+    except ValueError:
+        raise InputError(f"{option}: {text!r} is no percentage; write it as in 1 %") from None
+    if not least <= share <= most:
+        raise InputError(
+            f"{option} is {100 * share:g} %; it must lie between {100 * least:g} and "
+            f"{100 * most:g} %"
+        )
+    return share

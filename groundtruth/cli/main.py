@@ -1,0 +1,75 @@
+"""The command line: parse, call, show. Bad input ends in one line and exit code 2."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+from .. import __version__
+from ..core.errors import GroundtruthError
+from ..core.safe_text import visible
+
+COMMANDS = (
+    "measure",
+    "inspect",
+    "plan",
+    "target",
+    "bench",
+    "choose",
+    "turning",
+    "seed",
+    "stand",
+    "spacing",
+    "card",
+    "season",
+    "simulate",
+)
+
+BAD_INPUT = 2
+INTERRUPTED = 130
+CLOSED_PIPE = 141
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The parser with a subcommand for each module of `commands`."""
+    parser = argparse.ArgumentParser(
+        prog="groundtruth",
+        description="The real ground covered per gear turn of ground-driven seeders, from a phone "
+        "track and turn counts.",
+        epilog="The maker's manual and local rules come first. Engine off, key out and seeder "
+        "blocked before hands go near gears and chains.",
+    )
+    parser.add_argument("--version", action="version", version=f"groundtruth {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for name in COMMANDS:
+        module = import_module(f".commands.{name}", __package__)
+        sub = commands.add_parser(
+            name.replace("_", "-"), help=module.HELP, description=module.HELP.capitalize() + "."
+        )
+        module.add_arguments(sub)
+        sub.set_defaults(run=module.run)
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; returns the exit code."""
+    # the matrices are small: several threads of linear algebra would only wait for each other
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    try:
+        args = build_parser().parse_args(argv)
+        code: int = args.run(args)
+        sys.stdout.flush()
+    except GroundtruthError as error:
+        print(f"groundtruth: {visible(str(error))}", file=sys.stderr)
+        return BAD_INPUT
+    except KeyboardInterrupt:
+        print("groundtruth: stopped; nothing was written half", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # whoever read the output has gone; keep the interpreter from writing to it at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return CLOSED_PIPE
+    return code

@@ -1,0 +1,1 @@
+"""Values that pass between rooms; no algorithm and no file."""

@@ -1,0 +1,86 @@
+"""What was counted: seeds caught on the bench, plants standing in the row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from .errors import InputError
+from .measured import Measured
+
+LEAST_TURNS, MOST_TURNS, MOST_SEEDS = 0.01, 100_000, 100_000_000
+"""Bounds of a catch that somebody made; beyond them a slip of the pen is certain."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchCount:
+    """One catch: seeds caught in ``turns`` gear turns at one setting.
+
+    ``seeds`` carries the error of this catch's weighing, 0 where seeds were counted;
+    ``shared_relative`` is a relative standard uncertainty that all catches share (seeds per gram).
+    ``line`` is the line in the sheet, ``turns_per_minute`` how fast the gear was turned.
+
+    Raises
+    ------
+    InputError : turns are not above 0, or seeds are below 0.
+    """
+
+    crop: str
+    seed_lot: str
+    setting: str
+    turns: float
+    seeds: Measured
+    shared_relative: float = 0.0
+    turns_per_minute: float | None = None
+    line: int = 0
+
+    def __post_init__(self) -> None:
+        if not self.turns > 0:
+            raise InputError(f"turns is {self.turns:g}; a catch needs more than 0")
+        if not LEAST_TURNS <= self.turns <= MOST_TURNS:
+            raise InputError(
+                f"turns is {self.turns:g}; a catch has {LEAST_TURNS:g} to {MOST_TURNS:,.0f}"
+            )
+        if not self.seeds.value >= 0:
+            raise InputError(f"seeds is {self.seeds.value:g}; a catch cannot hold less than 0")
+        if self.seeds.value > MOST_SEEDS:
+            raise InputError(f"seeds is {self.seeds.value:g}; a catch holds {MOST_SEEDS:,} at most")
+        if not self.setting:
+            raise InputError("setting is empty; write what the seeder was set to")
+
+
+def weighed_seeds(
+    mass_kg: float, mass_std_kg: float, seeds_per_kg: Measured
+) -> tuple[Measured, float]:
+    """Seeds in a weighed catch with the scale's error, and the relative error of seeds per mass.
+
+    The second is shared by all catches weighed with that figure and does not average out.
+    """
+    seeds = Measured(mass_kg, mass_std_kg).scaled(seeds_per_kg.value)
+    return seeds, seeds_per_kg.relative
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandCount:
+    """Plants counted along a length (m) of one line. ``seeds_per_m`` were dropped there.
+
+    Raises
+    ------
+    InputError : the length is not above 0, or plants are below 0.
+    """
+
+    crop: str
+    seed_lot: str
+    length_m: float
+    plants: int
+    day: date | None = None
+    bed: str = ""
+    line_of_bed: str = ""
+    seeds_per_m: float | None = None
+    line: int = 0
+
+    def __post_init__(self) -> None:
+        if not self.length_m > 0:
+            raise InputError(f"length is {self.length_m:g} m; it must be above 0")
+        if self.plants < 0:
+            raise InputError(f"plants is {self.plants}; a count cannot be below 0")

@@ -1,0 +1,121 @@
+"""How the figures of a result are shown: which unit for what, and in which form.
+
+Ground per gear turn is shown in centimetres or inches, the length of a pass in metres or feet and
+slip in per cent, so that figures that are compared stand in one unit whatever their size. The
+digits follow the rule of `units`: two of the uncertainty.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, tzinfo
+from statistics import median_high
+
+from .measured import Measured
+from .run import UnitSystem
+from .units import decimals_for, rounded, unit_factor
+
+_DECIMALS_OF_EXACT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The unit that one kind of figure is shown in."""
+
+    unit: str
+
+    def pair(self, quantity: Measured) -> tuple[str, str]:
+        """Value and standard uncertainty as text, "" for the uncertainty of an exact value."""
+        value, std = rounded(quantity, self.unit)
+        return _typeset(value), "" if std == "0" else std
+
+    def show(self, quantity: Measured) -> str:
+        """Value ± standard uncertainty with the unit: "63.01 ± 0.36 cm"."""
+        value, std = self.pair(quantity)
+        return self._with_unit(f"{value} ± {std}" if std else value)
+
+    def value(self, quantity: Measured) -> str:
+        """The value alone with the unit, to the place that its uncertainty allows."""
+        return self._with_unit(self.pair(quantity)[0])
+
+    def interval(self, ends: tuple[float, float], std: float) -> str:
+        """Two ends in SI, to the place of their value: "62.3 to 63.7 cm"."""
+        places = self.places(std)
+        low, high = (self.number(end, places) for end in ends)
+        return self._with_unit(f"{low} to {high}")
+
+    def column(self, quantities: Sequence[Measured | None]) -> tuple[str, ...]:
+        """Values ± standard uncertainties without unit, all to one place so that they compare.
+
+        The place is that of the middle one of the uncertainties; "" stands for None.
+        """
+        stds = [q.std for q in quantities if q is not None and q.std > 0]
+        if not stds:
+            return tuple(self.pair(q)[0] if q is not None else "" for q in quantities)
+        places = self.places(median_high(stds))
+        return tuple(
+            f"{self.number(q.value, places)} ± {self.number(q.std, places)}"
+            if q is not None
+            else ""
+            for q in quantities
+        )
+
+    def places(self, std: float) -> int:
+        """Decimals in this unit that show two digits of a standard uncertainty given in SI."""
+        return decimals_for(std / unit_factor(self.unit)) if std > 0 else _DECIMALS_OF_EXACT
+
+    def number(self, value: float, places: int) -> str:
+        """The bare number in this unit."""
+        return _number(value / unit_factor(self.unit), places)
+
+    def signed(self, value: float, places: int) -> str:
+        """The bare number with its sign, as a change carries it."""
+        text = self.number(value, places)
+        return text if text.startswith("−") or not text.strip("0.") else f"+{text}"
+
+    def _with_unit(self, text: str) -> str:
+        return f"{text} {self.unit}" if self.unit else text
+
+
+PERCENT = Scale("%")
+PLAIN = Scale("")
+
+
+def ground_scale(units: UnitSystem) -> Scale:
+    """Unit for ground per gear turn and for spacings along the row: cm or in."""
+    return Scale("in" if units == "us" else "cm")
+
+
+def distance_scale(units: UnitSystem) -> Scale:
+    """Unit for the length of a pass: m or ft."""
+    return Scale("ft" if units == "us" else "m")
+
+
+def _number(value: float, places: int) -> str:
+    return _typeset(f"{round(value, places):.{max(0, places)}f}")
+
+
+def _typeset(number: str) -> str:
+    """A true minus sign, and none before a number that shows as zero."""
+    return number.lstrip("-") if not number.strip("-0.") else number.replace("-", "−")
+
+
+def many(count: int, one: str, more: str) -> str:
+    """A count with its noun: "1 pass", "12 passes"."""
+    return f"{count} {one if count == 1 else more}"
+
+
+def time_of_day(time_s: float, zone: tzinfo) -> str:
+    """An instant (s since 1970 UTC) by a farm's clock, as in 08:41:07."""
+    return datetime.fromtimestamp(time_s, UTC).astimezone(zone).strftime("%H:%M:%S")
+
+
+def day_text(iso_day: str) -> str:
+    """An ISO day as people write it, unmistakable either side of an ocean: "12 May 2026"."""
+    try:
+        day = date.fromisoformat(iso_day)
+    except ValueError:
+        return iso_day
+    months = "January February March April May June July August September October November December"
+    return f"{day.day} {months.split()[day.month - 1]} {day.year}"

@@ -1,0 +1,142 @@
+"""The result of a measured run: plain values, ready to be shown, stored or compared."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from .measured import Measured
+from .notices import Notice
+from .run import Sowing, UnitSystem
+from .seeder import Seeder
+from .track import InputFile
+
+__all__ = ["Advice", "PassFigure", "PassLine", "Result", "Share", "Target", "UnitFigure"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassFigure:
+    """One row unit over one pass. Times in s since 1970 UTC, lengths in m, slip as a share."""
+
+    number: int
+    unit: str
+    start_s: float
+    end_s: float
+    start_found: str
+    end_found: str
+    distance: Measured
+    turns: Measured  # gear turns
+    ground_per_turn: Measured
+    slip: Measured | None
+    setting: str = ""
+    crop: str = ""
+    bed: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassLine:
+    """A pass as it is drawn, in degrees; ``axis`` holds the fitted line's two ends."""
+
+    number: int
+    time_s: tuple[float, ...]
+    longitude_deg: tuple[float, ...]
+    latitude_deg: tuple[float, ...]
+    axis: tuple[tuple[float, float], tuple[float, float]]  # (longitude, latitude) of start, end
+    axis_deg: float  # direction of travel, clockwise from north
+    speed_m_s: float  # mean while moving
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """One sentence of the verdict. ``kind``: "use" what figure, "sure" how sure, "surer" what
+    would make it surer, "watch" something wrong with the machine or the data."""
+
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """Everything that was found out about a run.
+
+    ``ground_per_turn`` is the pooled ground per gear turn (m), its standard uncertainty including
+    the spread between passes; ``ground_per_turn_95`` its 95 % interval. ``spread_between_passes``
+    is the standard deviation (m) of the true figure from pass to pass, with its own uncertainty.
+    ``change`` is ground per turn over the figure in use, minus 1, None where none is in use.
+    ``fixes`` are all positions of the track as (longitude, latitude), for drawing.
+    """
+
+    run_name: str
+    date: str  # ISO day of the first pass in the run's time zone
+    time_zone: str
+    units: UnitSystem
+    seeder: Seeder
+    ground_per_turn: Measured
+    ground_per_turn_95: tuple[float, float]
+    slip: Measured | None
+    slip_95: tuple[float, float] | None
+    change: Measured | None
+    spread_between_passes: Measured
+    passes: tuple[PassFigure, ...]
+    row_units: tuple[UnitFigure, ...]
+    lines: tuple[PassLine, ...]
+    budget: tuple[Share, ...]
+    targets: tuple[Target, ...]
+    advice: tuple[Advice, ...]
+    repairs: tuple[Notice, ...]
+    warnings: tuple[Notice, ...]
+    facts: tuple[Notice, ...]
+    inputs: tuple[InputFile, ...]
+    tool_version: str
+    fixes: tuple[tuple[float, float], ...] = field(default=(), repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitFigure:
+    """One row unit pooled over its passes.
+
+    ``turns_against_others`` is the unit's turns over the (geometric) mean of the other units that
+    do not lag, on the same passes: 1.0 = like its neighbours; None where there is no neighbour.
+    ``lags`` says that it turned measurably less than they did.
+    """
+
+    unit: str
+    passes: int
+    ground_per_turn: Measured
+    slip: Measured | None
+    turns_against_others: Measured | None
+    lags: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """One source of uncertainty in the pooled figure. ``share`` is its part of the variance."""
+
+    source: str
+    std_m: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """Seeds per gear turn for one crop: corrected, and by the figure in use (None if not given)."""
+
+    sowing: Sowing
+    seeds_per_turn: Measured
+    seeds_per_turn_95: tuple[float, float]
+    seeds_per_turn_in_use: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlipPart:
+    """One unit on one part of a pass; ``from_m`` and ``to_m`` count from where it began.
+
+    ``line`` are the part's ends as (longitude, latitude) on the pass's axis.
+    """
+
+    number: int
+    unit: str
+    from_m: float
+    to_m: float
+    ground_per_turn: Measured
+    slip: Measured | None
+    line: tuple[tuple[float, float], tuple[float, float]]

@@ -1,0 +1,208 @@
+"""The fixes of several passes laid out step by step, so that they are filtered side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import hypot, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .pass_coordinates import RAMP_DOUBT_S, STAND_DOUBT_S, Stretch, joined, standing_before
+
+Array = NDArray[np.float64]
+
+NEAR_STOP_SHARE = 0.3
+"""Near a stop the speed is unsure by this share of the working speed, from second to second."""
+LONG_STEP_S = 3.0
+"""Between fixes so far apart nobody can say when the tractor moved off, s."""
+EDGE_SPREAD_S = 1.5
+"""Around an instant of moving off its doubt is spread over so many seconds to either side."""
+PADDED_STEP_S = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Timeline:
+    """The used fixes of several stretches in lockstep, padded at the end.
+
+    Arrays of shape (steps, passes). ``step_s`` leads from the fix before to this one, ``clock_s``
+    is the motion clock, ``unsure_s`` the seconds near a stop up to this fix.
+    ``seen`` is 1 where there is a fix, ``speed_seen`` where its Doppler speed is used.
+    Of shape (passes,): ``stood_s`` before the first fix, not above 0 where it is under way then,
+    ``nominal_m_s``, ``span_s`` from the first to the last fix, and for the two marks (2, passes)
+    ``mark_clock_s`` and ``mark_unsure_s``.
+    ``kinds`` (5, kinds) are the different kinds of steps: lapse, lapse of the motion clock, doubt
+    near a stop in m², nominal speed, and 1 along the pass or 0 across; ``kind_of`` (steps, axes)
+    tells the kind of each step, axes along for every pass, then across where it is used.
+    """
+
+    time_s: Array
+    step_s: Array
+    clock_s: Array
+    unsure_s: Array
+    seen: Array
+    along_m: Array
+    across_m: Array
+    speed_m_s: Array
+    speed_seen: Array
+    across_used: bool
+    stretches: tuple[Stretch, ...]
+    stood_s: Array
+    nominal_m_s: Array
+    span_s: Array
+    mark_clock_s: Array
+    mark_unsure_s: Array
+    kinds: Array
+    kind_of: NDArray[np.int64]
+
+
+def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True) -> Timeline:
+    """Lay the used fixes of the stretches out step by step.
+
+    With ``doppler`` every finite speed is taken for the working speed: see `settled_speeds`.
+    Without ``across`` the places across the passes are left out.
+    """
+    fixes = [np.flatnonzero(s.used) for s in stretches]
+    shape = max(map(len, fixes)), len(stretches)
+    columns = {
+        name: np.zeros(shape)
+        for name in ("time", "clock", "unsure", "seen", "along", "across", "speed", "heard")
+    }
+    step, clock_step = np.full(shape, PADDED_STEP_S), np.zeros(shape)
+    for p, (s, fix) in enumerate(zip(stretches, fixes, strict=True)):
+        n, time = len(fix), s.time_s[fix]
+        clock = s.under_way_s(time)
+        heard = np.isfinite(s.speed_m_s[fix]) & doppler
+        for name, values in (
+            ("time", time),
+            ("clock", clock),
+            ("unsure", _unsure_s(s, time)),
+            ("seen", np.ones(n)),
+            ("along", s.along_m[fix]),
+            ("across", s.across_m[fix]),
+            ("speed", np.where(heard, s.speed_m_s[fix], 0.0)),
+            ("heard", heard),
+        ):
+            columns[name][:n, p] = values
+        step[1:n, p], clock_step[1:n, p] = np.diff(time), np.diff(clock)
+    nominal = np.array([s.rough_speed_m_s for s in stretches])
+    kinds, kind_of = _kinds(step, clock_step, columns["unsure"], columns["seen"], nominal, across)
+    marks = [(s, np.array([s.start_s, s.end_s])) for s in stretches]
+    return Timeline(
+        time_s=columns["time"],
+        step_s=step,
+        clock_s=columns["clock"],
+        unsure_s=columns["unsure"],
+        seen=columns["seen"],
+        along_m=columns["along"],
+        across_m=columns["across"],
+        speed_m_s=columns["speed"],
+        speed_seen=columns["heard"],
+        across_used=across,
+        stretches=tuple(stretches),
+        stood_s=np.array([_stood_s(s, int(f[0])) for s, f in zip(stretches, fixes, strict=True)]),
+        nominal_m_s=nominal,
+        span_s=np.array([max(s.time_s[-1] - s.time_s[0], 1.0) for s in stretches]),
+        mark_clock_s=np.stack([s.under_way_s(m) for s, m in marks], axis=1),
+        mark_unsure_s=np.stack([_unsure_s(s, m) for s, m in marks], axis=1),
+        kinds=kinds,
+        kind_of=kind_of,
+    )
+
+
+def _kinds(
+    step_s: Array, clock_step_s: Array, unsure_s: Array, seen: Array, nominal: Array, across: bool
+) -> tuple[Array, NDArray[np.int64]]:
+    """The different kinds of steps, and which is which."""
+    unsure = np.clip(np.diff(unsure_s, axis=0, prepend=unsure_s[:1]), 0.0, None) * seen
+    along = [
+        np.round(step_s, 6),
+        np.round(clock_step_s, 6),
+        np.round(unsure, 6) * (NEAR_STOP_SHARE * nominal) ** 2,
+        np.broadcast_to(nominal, step_s.shape),
+        np.ones_like(step_s),
+    ]
+    beside = [along[0]] + [np.zeros_like(step_s)] * 4
+    keys = [np.hstack([a, b]) if across else a for a, b in zip(along, beside, strict=True)]
+    code = np.zeros(keys[0].shape, dtype=np.int64)
+    for key in keys:
+        values, number = np.unique(key, return_inverse=True)
+        code = code * len(values) + number.reshape(key.shape)
+    _, first, kind_of = np.unique(code, return_index=True, return_inverse=True)
+    return np.stack([k.ravel()[first] for k in keys]), kind_of.reshape(code.shape)
+
+
+def _stood_s(stretch: Stretch, first: int) -> float:
+    """Seconds of standing before a fix; -1 where the tractor is under way.
+
+    A phone that repeats its place while it stands may have taken it when it came to stand.
+    """
+    time = stretch.time_s[first]
+    if stretch.wheel is None:
+        for begin, until in stretch.stops:
+            if begin <= time < until:
+                places = stretch.along_m[first : first + 2], stretch.across_m[first : first + 2]
+                repeated = all(len(p) == 2 and p[0] == p[1] for p in places)
+                return 0.0 if repeated else float(time - begin)
+    return -1.0
+
+
+def _unsure_s(stretch: Stretch, time_s: Array) -> Array:
+    """Seconds near a stop, where the speed is unsure, up to each instant. [s]
+
+    A doubt σ about the instant of moving off counts as (σ/NEAR_STOP_SHARE)² seconds more there.
+    """
+    if stretch.wheel is not None:
+        return np.zeros_like(time_s)
+    windows = [
+        (edge - before, edge + after)
+        for stop in stretch.stops
+        for edge, before, after in (
+            (stop[0], RAMP_DOUBT_S, STAND_DOUBT_S),
+            (stop[1], STAND_DOUBT_S, RAMP_DOUBT_S),
+        )
+    ]
+    total = standing_before(joined(windows), time_s)
+    for low, high, std_s in _edges(stretch):
+        total += (std_s / NEAR_STOP_SHARE) ** 2 * np.clip((time_s - low) / (high - low), 0.0, 1.0)
+    return total
+
+
+def _edges(stretch: Stretch) -> list[tuple[float, float, float]]:
+    """Where the tractor moved off or came to stand, from and until, and the doubt about when. [s]
+
+    Within a gap of the fixes it may have been at any instant of the gap, even over it.
+    """
+    if stretch.edge_std_s <= 0:
+        return []
+    time, found = stretch.time_s, []
+    for edge in (e for stop in stretch.stops for e in stop if time[0] < e < time[-1]):
+        after = int(np.searchsorted(time, edge))
+        low, high = float(time[after - 1]), float(time[after])
+        if high - low > LONG_STEP_S:
+            found.append((low, high, hypot(stretch.edge_std_s, (high - low) / sqrt(12))))
+        else:
+            found.append((edge - EDGE_SPREAD_S, edge + EDGE_SPREAD_S, stretch.edge_std_s))
+    return found
+
+
+def clocks(line: Timeline, ramp_s: Array) -> Array:
+    """The motion clock less what the ramps lose: (steps, passes, sets). [s]"""
+    steps, passes = line.step_s.shape
+    out = np.empty((steps, passes, len(ramp_s)))
+    for p, stretch in enumerate(line.stretches):
+        time = np.append(line.time_s[:, p], stretch.start_s)
+        loss = stretch.ramp_loss_s(time, ramp_s)
+        out[:, p] = line.clock_s[:, p, None] - (loss[:-1] - loss[-1])
+    return out
+
+
+def covered(line: Timeline, ramp_s: Array) -> Array:
+    """The motion clock from mark to mark: (passes, sets). [s]"""
+    out = np.empty((len(line.stretches), len(ramp_s)))
+    for p, stretch in enumerate(line.stretches):
+        loss = stretch.ramp_loss_s(np.array([stretch.start_s, stretch.end_s]), ramp_s)
+        clock = line.mark_clock_s[:, p]
+        out[p] = clock[1] - clock[0] - (loss[1] - loss[0])
+    return out

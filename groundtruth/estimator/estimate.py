@@ -1,0 +1,202 @@
+"""The ground covered on the passes of a day, with the covariance of their errors."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.errors import MeasureError
+from ..core.measured import Measured
+from .doppler import settled_speeds
+from .ground_factors import WEAVE, bow_factor, measured_winding
+from .importance_sampling import Posterior, integrate
+from .influence import Probe, probe
+from .map_estimate import most_likely
+from .outlier_blocks import THRESHOLD, set_aside, shifted_fixes
+from .pass_coordinates import Stretch
+from .priors import PARAMETERS, PHONE, SURVEY, Prior, with_timed_turns
+
+Array = NDArray[np.float64]
+
+MOST_CLEANINGS = 3
+SURVEY_GRADE_M = 0.12
+"""Cross-track residuals below this rms mean a receiver with carrier-phase corrections."""
+LEAST_JUDGED = 8
+"""Degrees of freedom below which a small rms is chance."""
+SHORTEST_JUDGED_S = 30.0
+"""On shorter passes a phone's slow wander bends no more than a quadratic: they tell nothing, s."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DayTravel:
+    """Ground covered along the axis of each pass, in the plane.
+
+    ``distance_m`` (passes,), ``covariance_m2`` (passes, passes) of the error from the positions,
+    ``noise`` the posterior geometric mean of each parameter by name, those of the Doppler speed
+    only where ``doppler`` says that speeds were used, ``set_aside`` (passes,) the number of fixes
+    left out as jumps, ``receiver`` which prior was used, ``effective_sets`` of the integration.
+    ``winding`` is the driven line over its axis for each pass: bow and weave.
+    """
+
+    distance_m: Array
+    covariance_m2: Array
+    noise: dict[str, float]
+    set_aside: tuple[int, ...]
+    winding: tuple[Measured, ...]
+    receiver: str
+    doppler: bool
+    effective_sets: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DayNoise:
+    """What the passes of a day tell of the noise, ``stretches`` and ``probes`` without jumps.
+
+    ``set_aside`` (passes,) is the number of fixes left out as jumps.
+    """
+
+    posterior: Posterior
+    stretches: list[Stretch]
+    probes: list[Probe]
+    prior: Prior
+    doppler: bool
+    set_aside: tuple[int, ...]
+
+
+def day_noise(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayNoise:
+    """Clean the passes of one day from jumps, and integrate its noise parameters out."""
+    doppler = use_doppler and _speed_share(stretches) > 0.5
+    stretches = settled_speeds(stretches, doppler=doppler)
+    prior = _prior_for(stretches)
+    # a line driven by hand is no longer straight at the scale of centimetres
+    threshold = THRESHOLD if prior.across else 10 * THRESHOLD
+    removed = np.zeros(len(stretches), dtype=int)
+    mode = most_likely(stretches, prior, doppler=doppler)
+    probes = probe(stretches, mode.values, doppler=doppler)
+    for _ in range(MOST_CLEANINGS):
+        shifted = [shifted_fixes(p, threshold) for p in probes]
+        found = np.array([int(s.sum()) for s in shifted])
+        if not found.any():
+            break
+        removed += found
+        stretches = [set_aside(s, which) for s, which in zip(stretches, shifted, strict=True)]
+        mode = most_likely(stretches, prior, doppler=doppler, start=mode)
+        probes = probe(stretches, mode.values, doppler=doppler)
+    posterior = integrate(stretches, prior, doppler=doppler, mode=mode)
+    return DayNoise(
+        posterior=posterior,
+        stretches=stretches,
+        probes=probes,
+        prior=prior,
+        doppler=doppler,
+        set_aside=tuple(int(n) for n in removed),
+    )
+
+
+def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayTravel:
+    """Ground between the marks of each pass of one day (same phone), and the joint covariance.
+
+    Doppler speeds are used where more than half of the fixes carry one, unless ``use_doppler``
+    is False. The mean and variance mix the parameter sets: u² = mean of variances + variance of
+    means (law of total variance). Slow wander that spans neighbouring passes, the shared
+    parameters and the shared Doppler bias make the covariance.
+
+    Raises
+    ------
+    MeasureError : no stretch was given.
+    """
+    if not stretches:
+        raise MeasureError("no pass to measure")
+    noise = day_noise(stretches, use_doppler=use_doppler)
+    posterior, prior, doppler = noise.posterior, noise.prior, noise.doppler
+    mean, covariance = _mixed(posterior)
+    covariance += shared_wander(noise.stretches, noise.probes, posterior.values, posterior.weight)
+    names = PARAMETERS if doppler else PARAMETERS[:-2]
+    return DayTravel(
+        distance_m=mean,
+        covariance_m2=covariance,
+        noise=dict(zip(names, posterior.mean_values().tolist(), strict=False)),
+        set_aside=noise.set_aside,
+        winding=tuple(
+            _winding(s, p, length, prior)
+            for s, p, length in zip(noise.stretches, noise.probes, mean.tolist(), strict=True)
+        ),
+        receiver=prior.name,
+        doppler=doppler,
+        effective_sets=posterior.effective,
+    )
+
+
+def _winding(stretch: Stretch, probed: Probe, length_m: float, prior: Prior) -> Measured:
+    """Bow and weave of a pass: seen directly by a centimetre receiver, else bow seen and weave
+    as usual."""
+    if prior.name == SURVEY.name:
+        between = (stretch.time_s >= stretch.start_s) & (stretch.time_s <= stretch.end_s)
+        kept = between & stretch.used
+        return measured_winding(stretch.along_m[kept], stretch.across_m[kept])
+    return bow_factor(probed.sagitta, length_m).times(WEAVE)
+
+
+def _speed_share(stretches: Sequence[Stretch]) -> float:
+    speeds = np.concatenate([s.speed_m_s for s in stretches])
+    return float(np.isfinite(speeds).mean()) if len(speeds) else 0.0
+
+
+def _prior_for(stretches: Sequence[Stretch]) -> Prior:
+    """Phone or centimetre receiver, from how straight the fixes lie across the passes."""
+    squares, count = 0.0, 0
+    for s in stretches:
+        clock = s.under_way_s(s.time_s)[s.used]
+        if np.ptp(clock) < SHORTEST_JUDGED_S:
+            continue
+        across = s.across_m[s.used]
+        share = clock / max(float(np.ptp(clock)), 1.0)
+        design = np.stack([np.ones_like(share), share, share**2], axis=1)
+        fit, _, rank, _ = np.linalg.lstsq(design, across, rcond=None)
+        rest = across - design @ fit
+        squares += float(rest @ rest)
+        count += max(len(rest) - int(rank), 0)
+    prior = SURVEY if count >= LEAST_JUDGED and np.sqrt(squares / count) < SURVEY_GRADE_M else PHONE
+    return with_timed_turns(prior) if all(s.wheel is not None for s in stretches) else prior
+
+
+def _mixed(posterior: Posterior) -> tuple[Array, Array]:
+    weight, m = posterior.weight, posterior.moments
+    mean = m.mean @ weight
+    away = m.mean - mean[:, None]
+    covariance = (away * weight) @ away.T
+    covariance += (m.per_bias * (weight * m.bias_var)) @ m.per_bias.T
+    covariance[np.diag_indices_from(covariance)] += m.var @ weight
+    return mean, covariance
+
+
+def shared_wander(
+    stretches: Sequence[Stretch], probes: Sequence[Probe], values: Array, weight: Array
+) -> Array:
+    """Covariance between passes through the slow wander, zero on the diagonal. (passes, passes)
+
+    ``values`` (parameters, sets) are the sets of parameters, ``weight`` (sets,) their weights.
+    With the weights w of the fixes in D, the errors of passes p and q share
+    cos(angle)·σ²·Σ_i Σ_j w_pi·w_qj·exp(−|t_i − t_j|/τ). Passes follow one another, at most with
+    one fix in common, so the double sum factors into one sum per pass.
+    """
+    slow, tau = (values[PARAMETERS.index(name)] for name in ("slow_m", "slow_s"))
+    first = np.array([p.time_s[0] for p in probes])
+    last = np.array([p.time_s[-1] for p in probes])
+    to_end = np.stack([p.weight @ np.exp((p.time_s - p.time_s[-1])[:, None] / tau) for p in probes])
+    to_start = np.stack(
+        [p.weight @ np.exp((p.time_s[0] - p.time_s)[:, None] / tau) for p in probes]
+    )
+    direction = np.array([s.direction for s in stretches])
+    cosine = direction @ direction.T
+    shared = np.zeros((len(probes), len(probes)))
+    for p in range(len(probes)):
+        for q in range(len(probes)):
+            if p != q and first[q] >= last[p]:
+                kept = np.exp((last[p] - first[q]) / tau)
+                both = slow**2 * kept * to_end[p] * to_start[q]
+                shared[p, q] = shared[q, p] = cosine[p, q] * float(both @ weight)
+    return shared

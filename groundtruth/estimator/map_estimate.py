@@ -1,0 +1,149 @@
+"""Where the noise parameters of a day are most likely."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .batch import Timeline, timeline
+from .marginal_likelihood import SetMoments, evaluate
+from .pass_coordinates import Stretch
+from .priors import PARAMETERS, Prior
+
+Array = NDArray[np.float64]
+
+MOST_STEPS = 6
+GRID_WHITE = (-2.5, -1.7, -0.9, -0.1, 0.7, 1.5)
+GRID_LAG = (-2.0, -1.0, 0.0, 0.8, 1.6)
+LINE_SEARCH = np.array([0.0, 0.1, 0.3, 0.6, 1.6])
+SETTLED = 1.0
+"""The climb ends when the expected gain is below half of this."""
+FEW_PASSES = 4
+"""So many passes of the day show where the mode is to be sought."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mode:
+    """Where the parameters are most likely: standard coordinates, curvature there, and values."""
+
+    standard: Array
+    curvature: Array
+    values: Array
+
+
+def log_posterior(
+    lines: Sequence[Timeline], prior: Prior, *, doppler: bool
+) -> Callable[[Array], tuple[Array, SetMoments]]:
+    """Log posterior density of sets (dims, n) in standard coordinates, with their moments."""
+
+    def at(x: Array) -> tuple[Array, SetMoments]:
+        moments = evaluate(lines, prior.values(full(x)), doppler=doppler)
+        return moments.log_likelihood - 0.5 * (x * x).sum(axis=0), moments
+
+    return at
+
+
+def full(x: Array) -> Array:
+    """All parameters, those of the Doppler speed at their median where they are left out."""
+    return np.concatenate([x, np.zeros((len(PARAMETERS) - len(x), x.shape[1]))])
+
+
+def most_likely(
+    stretches: Sequence[Stretch], prior: Prior, *, doppler: bool, start: Mode | None = None
+) -> Mode:
+    """The mode of the parameters, sought on some of the passes, from a coarse grid and ``start``.
+
+    In standard coordinates the prior is N(0, 1) for each parameter. The curvature is scaled up
+    to all passes.
+    """
+    dims = len(PARAMETERS) if doppler else len(PARAMETERS) - 2
+    few = stretches[:: max(1, -(-len(stretches) // FEW_PASSES))]
+    at = log_posterior(
+        [timeline(few, doppler=doppler, across=prior.across)], prior, doppler=doppler
+    )
+
+    def log_target(x: Array) -> Array:
+        return at(x)[0]
+
+    best = _best_of_grid(log_target, dims, None if start is None else start.standard)
+    width = np.full(dims, 0.5)
+    width[[PARAMETERS.index("white_m"), PARAMETERS.index("lag_s")]] = 0.2
+    place, curvature = climb(log_target, best, width, MOST_STEPS)
+    # the prior bends the target once, the passes as often as there are passes
+    scaled = np.eye(dims) + (curvature - np.eye(dims)) * (len(stretches) / len(few))
+    return Mode(place, bounded(scaled), prior.values(full(place[:, None]))[:, 0])
+
+
+def _best_of_grid(log_target: Callable[[Array], Array], dims: int, start: Array | None) -> Array:
+    """The best point of a coarse grid over white noise and lag, and of ``start``.
+
+    The likelihood is far from quadratic in those two.
+    """
+    white, lag = PARAMETERS.index("white_m"), PARAMETERS.index("lag_s")
+    grid = np.zeros((dims, len(GRID_WHITE) * len(GRID_LAG)))
+    grid[white], grid[lag] = (g.ravel() for g in np.meshgrid(GRID_WHITE, GRID_LAG))
+    if start is not None:
+        grid = np.concatenate([grid, start[:, None]], axis=1)
+    return grid[:, int(np.argmax(log_target(grid)))]
+
+
+def climb(
+    log_target: Callable[[Array], Array], start: Array, width: Array, steps: int
+) -> tuple[Array, Array]:
+    """Newton's method with a batched line search from ``start``, differences over ``width``.
+
+    ``log_target`` takes points (dims, n) to (n,); ``start`` and ``width`` (dims,). Returns the
+    mode (dims,) and the curvature, minus the Hessian, there (dims, dims).
+    """
+    dims = len(start)
+    centre, height = start.copy(), -np.inf
+    first, second = np.triu_indices(dims, 1)
+    curvature = np.eye(dims)
+    line = np.zeros((dims, 0))
+    for step_number in range(steps):
+        step = np.diag(width)
+        points = np.concatenate([step, -step, step[:, first] + step[:, second]], axis=1)
+        # shorter and longer steps of the last move ride along, should the full one have gone wrong
+        tries = np.concatenate([centre[:, None] + points, centre[:, None], line], axis=1)
+        f = log_target(tries)
+        count = points.shape[1]
+        here = float(f[count])
+        up, down, pair = f[:dims], f[dims : 2 * dims], f[2 * dims : count]
+        slope = (up - down) / (2 * width)
+        bend = np.zeros((dims, dims))
+        bend[first, second] = -(pair - up[first] - up[second] + here) / (
+            width[first] * width[second]
+        )
+        bend += bend.T
+        bend[np.diag_indices(dims)] = -(up - 2 * here + down) / width**2
+        best = int(np.argmax(f))
+        if best > count and f[best] > here + max(1.0, 0.3 * (here - height)):
+            # a shorter or longer step was better: go on from there
+            centre, height = tries[:, best], float(f[best])
+            line = np.zeros((dims, 0))
+            continue
+        curvature = bounded(bend)
+        move = np.linalg.solve(curvature, slope)
+        size = float(move @ curvature @ move)
+        move *= min(1.0, 1.5 / max(float(np.abs(move).max()), 1e-9))
+        height = here
+        if size < SETTLED or step_number == steps - 1:
+            return centre + move, curvature
+        line = centre[:, None] + move[:, None] * LINE_SEARCH
+        centre = centre + move
+        width = widths(curvature)
+    return centre, curvature
+
+
+def widths(curvature: Array) -> Array:
+    """Steps for differences: most of a standard deviation."""
+    return np.asarray(np.clip(0.8 / np.sqrt(np.diag(curvature)), 0.05, 0.6))
+
+
+def bounded(curvature: Array) -> Array:
+    """The curvature with its eigenvalues kept positive and not much below the prior's."""
+    value, vector = np.linalg.eigh(curvature)
+    return np.asarray((vector * np.maximum(np.abs(value), 0.7)) @ vector.T)

@@ -1,0 +1,106 @@
+"""What is filtered: the columns of data, regressors and covariance with the ground covered."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .batch import Timeline, clocks
+from .state_space import INDEX, NEW, OLD, Model, travel_speed_covariance
+
+Array = NDArray[np.float64]
+
+DATA, PLACE, SPEED, GROUND, BIAS = range(5)
+"""Along the pass: data, b0, b1 (counted per span of the pass), covariance with D, Doppler bias.
+Across the pass GROUND stands for the coefficient of M²."""
+FLAT = 1e-9
+"""A prior of 30 km about 0 on every coefficient: where the fixes of a pass are too few for it the
+answer is wide then, not none."""
+
+
+def eliminated(gram: Array, regressors: Sequence[int]) -> tuple[Array, Array]:
+    """The Gram matrix (columns, columns, …) with regressors taken out, and log det of their block.
+
+    Gaussian elimination: what is left is the Schur complement.
+    """
+    out = gram.copy()
+    log_det = np.zeros(gram.shape[2:])
+    for j in regressors:
+        pivot = np.maximum(out[j, j], 0.0) + FLAT
+        log_det += np.log(pivot)
+        out -= out[:, j, None] * (out[j] / pivot)
+    return out, log_det
+
+
+def with_ground(gram: Array, reach: Array, travel_var: Array) -> Array:
+    """The Gram matrix (columns, columns, …) along, D's own terms put into the column GROUND.
+
+    ``reach`` is the motion clock from mark to mark per span, ``travel_var`` Var Δg. With PLACE and
+    SPEED eliminated, row GROUND then holds the mean of D, less its variance, and its answer to
+    the other columns.
+    """
+    out = gram.copy()
+    out[SPEED, GROUND] -= reach
+    out[GROUND, SPEED] -= reach
+    out[GROUND, GROUND] -= travel_var
+    return out
+
+
+def position_columns(
+    model: Model, line: Timeline, values: Array, between: Array, columns: int = 4
+) -> Array:
+    """Columns of every position observation y: (steps, columns, axes, sets).
+
+    ``between`` (steps, passes, sets) is Cov(Δg, g). With 5 ``columns`` the last, of the Doppler
+    bias, is 0.
+    """
+    steps, passes = line.step_s.shape
+    axes, sets = line.kind_of.shape[1], values.shape[1]
+    index = model.index[:, :passes]
+    kept, old, new = model.kept[index], model.rows[OLD][index], model.rows[NEW][index]
+    share = clocks(line, values[INDEX["ramp_s"]]) / line.span_s[:, None]
+    late = np.where((line.stood_s < 0)[:, None], values[INDEX["lag_s"]] / line.span_s[:, None], 0.0)
+    # in steady motion the phone is late by its lag
+    first = share[0] - late
+    out = np.zeros((steps, columns, axes, sets))
+
+    def smoothed(x: Array, start: Array, to: Array) -> None:
+        to[0] = start
+        np.multiply(old[1:], x[:-1], out=to[1:])
+        to[1:] += new[1:] * x[1:]
+
+    def reported(z: Array, to: Array) -> None:
+        to[0] = z[0, :, None]
+        to[1:] = z[1:, :, None] - kept[1:] * z[:-1, :, None]
+
+    reported(line.along_m, out[:, DATA, :passes])
+    smoothed(share, first, out[:, SPEED, :passes])
+    smoothed(between, np.zeros_like(first), out[:, GROUND, :passes])
+    out[0, PLACE] = 1.0
+    out[1:, PLACE, :passes] = (old + new)[1:]
+    if axes > passes:
+        reported(line.across_m, out[:, DATA, passes:])
+        out[1:, PLACE, passes:] = out[1:, PLACE, :passes]
+        out[:, SPEED, passes:] = out[:, SPEED, :passes]
+        smoothed(share * share, first * first, out[:, GROUND, passes:])
+    return out
+
+
+def speed_columns(line: Timeline, values: Array) -> Array:
+    """Columns of every Doppler observation: speed, 0, 1/span, Cov(Δg, g'), 1.
+
+    (steps, 5, passes, sets); b1 is counted per span as in the places. The excess of a speed with
+    noise s in both axes is the first term of the mean of Rice's distribution (from memory).
+    """
+    steps, passes = line.step_s.shape
+    white2 = values[INDEX["doppler_white_m_s"]][None, :] ** 2
+    # a speed is never negative, so noise makes slow driving read high: v + s²/(2v)
+    high = white2 / (2 * np.maximum(line.nominal_m_s[:, None], 0.2))
+    out = np.zeros((steps, 5, passes, values.shape[1]))
+    out[:, DATA] = line.speed_m_s[:, :, None] - high
+    out[:, SPEED] = (1 / line.span_s)[:, None]
+    out[:, GROUND] = travel_speed_covariance(line, values)
+    out[:, BIAS] = 1.0
+    return out

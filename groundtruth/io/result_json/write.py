@@ -1,0 +1,166 @@
+"""A result as JSON. The keys are documented in docs/result-json.md.
+
+The text is pure ASCII, so that no character in a name can act on a terminal or editor, and holds
+no NaN or infinity, which JSON does not know [RFC 8259, section 6].
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from typing import Any
+
+from ...core.measured import Measured
+from ...core.notices import Notice
+from ...core.result import Advice, PassFigure, PassLine, Result, Share, Target, UnitFigure
+from ...core.seeder import Seeder
+
+SCHEMA_VERSION = 1
+"""Raised when a key is taken away or changes its meaning; new keys alone do not raise it."""
+TOOL = "groundtruth"
+
+Json = dict[str, Any]
+
+
+def result_to_json(result: Result) -> str:
+    """The result as JSON text, one line for each key and for each entry of a list."""
+    lines = []
+    for key, value in result_to_dict(result).items():
+        if isinstance(value, list) and value and isinstance(value[0], dict):
+            entries = ",\n".join(f"    {_compact(entry)}" for entry in value)
+            lines.append(f"  {_compact(key)}: [\n{entries}\n  ]")
+        else:
+            lines.append(f"  {_compact(key)}: {_compact(value)}")
+    return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def result_to_dict(result: Result) -> Json:
+    """The result as plain dictionaries, lists, strings and numbers."""
+    seeder = result.seeder
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "tool": TOOL,
+        "tool_version": result.tool_version,
+        "run_name": result.run_name,
+        "date": result.date,
+        "time_zone": result.time_zone,
+        "units": result.units,
+        **_measured("ground_per_turn", result.ground_per_turn, "_m"),
+        "ground_per_turn_95_m": list(result.ground_per_turn_95),
+        **_measured("slip", result.slip),
+        "slip_95": None if result.slip_95 is None else list(result.slip_95),
+        "ground_per_turn_in_use_m": seeder.ground_per_gear_turn_in_use_m,
+        **_measured("change", result.change),
+        **_measured("spread_between_passes", result.spread_between_passes, "_m"),
+        "seeder": _seeder(seeder),
+        "passes": [_pass(figure) for figure in result.passes],
+        "row_units": [_row_unit(unit) for unit in result.row_units],
+        "targets": [_target(target) for target in result.targets],
+        "budget": [_share(share) for share in result.budget],
+        "advice": [_advice(advice) for advice in result.advice],
+        "repairs": _notices(result.repairs),
+        "warnings": _notices(result.warnings),
+        "facts": _notices(result.facts),
+        "inputs": [{"name": file.name, "sha256": file.sha256} for file in result.inputs],
+        "lines": [_line(line) for line in result.lines],
+        "fixes": [list(fix) for fix in result.fixes],
+    }
+
+
+def _compact(value: object) -> str:
+    return json.dumps(value, ensure_ascii=True, allow_nan=False)
+
+
+def _measured(name: str, quantity: Measured | None, unit: str = "") -> Json:
+    """``<name><unit>`` and its standard uncertainty ``<name>_u<unit>``, null where unknown."""
+    return {
+        f"{name}{unit}": None if quantity is None else quantity.value,
+        f"{name}_u{unit}": None if quantity is None else quantity.std,
+    }
+
+
+def utc_text(time_s: float) -> str:
+    """Seconds since 1970 UTC as ISO 8601 with a Z, fractions only where there are any."""
+    instant = datetime.fromtimestamp(time_s, UTC)
+    return instant.isoformat().replace("+00:00", "Z")
+
+
+def _seeder(seeder: Seeder) -> Json:
+    return {
+        "turns_of": seeder.turns_of,
+        **_measured("wheel_circumference", seeder.wheel_circumference, "_m"),
+        "gear_turns_per_wheel_turn": seeder.gear_turns_per_wheel_turn,
+        "row_units": seeder.row_units,
+        "row_spacing_m": seeder.row_spacing_m,
+        "bed_width_m": seeder.bed_width_m,
+        "bed_spacing_m": seeder.bed_spacing_m,
+        "antenna_ahead_m": seeder.antenna_ahead_m,
+        "antenna_right_m": seeder.antenna_right_m,
+        "settings": list(seeder.settings),
+    }
+
+
+def _pass(figure: PassFigure) -> Json:
+    return {
+        "number": figure.number,
+        "unit": figure.unit,
+        "start": utc_text(figure.start_s),
+        "end": utc_text(figure.end_s),
+        "start_found": figure.start_found,
+        "end_found": figure.end_found,
+        **_measured("distance", figure.distance, "_m"),
+        **_measured("turns", figure.turns),
+        **_measured("ground_per_turn", figure.ground_per_turn, "_m"),
+        **_measured("slip", figure.slip),
+        "setting": figure.setting,
+        "crop": figure.crop,
+        "bed": figure.bed,
+    }
+
+
+def _row_unit(unit: UnitFigure) -> Json:
+    return {
+        "unit": unit.unit,
+        "passes": unit.passes,
+        **_measured("ground_per_turn", unit.ground_per_turn, "_m"),
+        **_measured("slip", unit.slip),
+        **_measured("turns_against_others", unit.turns_against_others),
+        "lags": unit.lags,
+    }
+
+
+def _target(target: Target) -> Json:
+    return {
+        "crop": target.sowing.crop,
+        "spacing_m": target.sowing.spacing_m,
+        "germination": target.sowing.germination,
+        "field_emergence": target.sowing.field_emergence,
+        **_measured("seeds_per_turn", target.seeds_per_turn),
+        "seeds_per_turn_95": list(target.seeds_per_turn_95),
+        "seeds_per_turn_in_use": target.seeds_per_turn_in_use,
+    }
+
+
+def _share(share: Share) -> Json:
+    return {"source": share.source, "u_m": share.std_m, "share": share.share}
+
+
+def _advice(advice: Advice) -> Json:
+    return {"kind": advice.kind, "text": advice.text}
+
+
+def _notices(notices: Iterable[Notice]) -> list[Json]:
+    return [{"kind": n.kind, "text": n.text, "count": n.count, "where": n.where} for n in notices]
+
+
+def _line(line: PassLine) -> Json:
+    return {
+        "number": line.number,
+        "axis": [list(end) for end in line.axis],
+        "axis_deg": line.axis_deg,
+        "speed_m_s": line.speed_m_s,
+        "time_s": list(line.time_s),
+        "longitude_deg": list(line.longitude_deg),
+        "latitude_deg": list(line.latitude_deg),
+    }

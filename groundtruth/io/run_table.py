@@ -1,0 +1,155 @@
+"""A table of a run file: its fields by type, and for each refusal the line it stands on."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from ..core.errors import QuantityError, RunFileError
+from .decoding import clean, did_you_mean
+
+TOP = ("name", "track", "turns", "time_zone", "units", "seeder", "beds", "sowing")
+BEDS = ("length", "alike_within")
+SEEDER = (
+    "turns_of",
+    "wheel_circumference",
+    "gear_turns_per_wheel_turn",
+    "teeth",
+    "ground_per_gear_turn_in_use",
+    "row_units",
+    "row_spacing",
+    "bed_width",
+    "bed_spacing",
+    "antenna_ahead",
+    "antenna_right",
+    "settings",
+)
+SOWING = ("crop", "spacing", "germination", "field_emergence")
+MAX_SOWINGS = 100
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One table of the file; answers for its fields, or says which line is wrong."""
+
+    file: str
+    source: str
+    title: str  # "" for the top, "seeder", "sowing"
+    fields: dict[str, Any]
+    place: int = 0  # among tables of the same title
+
+    def where(self, field: str = "") -> str:
+        line = self._line(field)
+        place = f"{self.file}, line {line}" if line else self.file
+        return f"{place}: [{self.title}]" if self.title else place
+
+    def _line(self, field: str) -> int:
+        """Line on which a field of this table stands, 0 if it cannot be told."""
+        title, seen = "", -1
+        for number, line in enumerate(self.source.splitlines(), start=1):
+            if header := re.match(r"\s*(\[\[?)\s*\"?([\w-]+)\"?\s*\]", line):
+                title = header[2]
+                seen += title == self.title
+            elif title == self.title and (not self.title or seen == self.place):
+                written = re.match(r"\s*[\"']?([^\"'=\s]+)[\"']?\s*[.=]", line)
+                if written and written[1].split(".")[0] == field:
+                    return number
+        return 0
+
+    def fail(self, field: str, text: str) -> RunFileError:
+        joint = " " if self.title else ": "
+        return RunFileError(f"{self.where(field)}{joint}{field}: {text}")
+
+    def only(self, known: tuple[str, ...]) -> None:
+        """Refuse every field that is not known."""
+        for field in self.fields:
+            if field in known:
+                continue
+            homes = {"seeder": SEEDER, "beds": BEDS, "sowing": SOWING, "the top": TOP}
+            home = next((name for name, fields in homes.items() if field in fields), "")
+            if home:
+                hint = (
+                    f"; it belongs into [{home}]"
+                    if home != "the top"
+                    else ("; it belongs to the top of the file, above the first [table]")
+                )
+            else:
+                hint = did_you_mean(field, list(known))
+            joint = "" if self.title else ":"
+            hint = hint or f"; known here: {', '.join(known)}"
+            raise RunFileError(
+                f"{self.where(field)}{joint} unknown field {clean(field, 40)!r}{hint}"
+            )
+
+    def text(self, field: str) -> str:
+        value = self.fields.get(field, "")
+        if not isinstance(value, str):
+            raise self.fail(field, f"{shown(value)} must be text in quotes")
+        return value
+
+    def choice(self, field: str, options: tuple[str, ...], default: str) -> str:
+        value = self.text(field) if field in self.fields else default
+        if value not in options:
+            near = did_you_mean(value, list(options))
+            listed = " or ".join(f'"{option}"' for option in options)
+            raise self.fail(field, f"{clean(value, 40)!r} is not known{near or ';'} write {listed}")
+        return value
+
+    def paths(self, field: str) -> list[str]:
+        value = self.fields.get(field, [])
+        files = [value] if isinstance(value, str) else value
+        if not isinstance(files, list) or not all(isinstance(one, str) and one for one in files):
+            raise self.fail(
+                field, 'must be a file name in quotes, or a list of them: ["a.gpx", "b.gpx"]'
+            )
+        return files
+
+    def table(self, field: str) -> Table:
+        value = self.fields.get(field, {})
+        if isinstance(value, list):
+            raise RunFileError(f"{self.file}: write [{field}] in single brackets, and once")
+        if not isinstance(value, dict):
+            raise self.fail(field, f"{shown(value)} must be a table; write [{field}]")
+        return Table(self.file, self.source, field, value)
+
+    def tables(self, field: str) -> list[Table]:
+        value = self.fields.get(field, [])
+        if isinstance(value, dict) or (
+            isinstance(value, list) and not all(isinstance(one, dict) for one in value)
+        ):
+            raise RunFileError(f"{self.file}: write [[{field}]] in double brackets for each crop")
+        if not isinstance(value, list):
+            raise self.fail(field, f"{shown(value)} must be tables; write [[{field}]]")
+        if len(value) > MAX_SOWINGS:
+            raise RunFileError(f"{self.file}: {len(value)} [[{field}]]; up to {MAX_SOWINGS}")
+        return [
+            Table(self.file, self.source, field, one, number) for number, one in enumerate(value)
+        ]
+
+    def quantity(self, field: str, parse: Callable[..., T]) -> T | None:
+        if field not in self.fields:
+            return None
+        value = self.fields[field]
+        try:
+            return parse(value, what=field)
+        except QuantityError as why:
+            joint = " " if self.title else ": "
+            raise RunFileError(f"{self.where(field)}{joint}{why}") from None
+
+    def number(self, field: str) -> float | None:
+        value = self.fields.get(field)
+        if value is None:
+            return None
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self.fail(field, f"{shown(value)} must be a plain number without quotes")
+        return float(value)
+
+
+def shown(value: object) -> str:
+    try:
+        return clean(repr(value), 40)
+    except RecursionError:
+        return "so deep a table"

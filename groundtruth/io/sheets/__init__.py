@@ -1,0 +1,1 @@
+"""Tables that people keep: turn counts, bench counts, stands, spacings, crops."""

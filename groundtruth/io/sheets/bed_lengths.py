@@ -1,0 +1,29 @@
+"""Lengths of beds from a sheet."""
+
+from __future__ import annotations
+
+from os import PathLike
+
+from ...core.beds import Bed
+from .rows import read_rows
+
+
+def read_beds(path: str | PathLike[str], *, crop: str = "", lines: int = 1) -> tuple[Bed, ...]:
+    """The beds in a sheet `bed,length[,lines][,crop]`; of one crop only where one is named.
+
+    Raises
+    ------
+    SheetError : the sheet cannot be read, or a line is no bed; the message names it.
+    """
+    rows = read_rows(path, what="bed sheet", required=("bed", "length"), optional=("lines", "crop"))
+    beds = []
+    for row in rows:
+        if crop and row.text("crop") and row.text("crop").casefold() != crop.casefold():
+            continue
+        length_m, own = row.length_m("length"), row.above_zero("lines")
+        if length_m is None:
+            raise row.fail("length is empty; write for example 40 m")
+        if own is not None and not own.is_integer():
+            raise row.fail(f"lines is {own:g}; write a whole number")
+        beds.append(Bed(name=row.text("bed"), length_m=length_m, lines=int(own or lines)))
+    return tuple(beds)

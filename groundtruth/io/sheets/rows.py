@@ -1,0 +1,244 @@
+"""Sheets of counts and wishes: rows by the names of their columns, cells as people write them.
+
+A heading may carry the unit of its column ("length ft", "weight (g)"); a cell's own unit comes
+first. Every refusal names file and line.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from os import PathLike
+from typing import TypeVar
+
+from ...core.errors import InputError, QuantityError
+from ...core.measured import Measured, rectangular_std
+from ...core.notices import Notice
+from ...core.track import InputFile
+from ...core.units import parse_length, parse_mass
+from ..decoding import clean, did_you_mean, number
+from ..files import MAX_SHEET_BYTES, read_file
+from ..timestamps import AmbiguousDate, parse_instant
+from .csv_rows import read_sheet
+
+T = TypeVar("T")
+
+_UNIT_IN_HEADING = re.compile(r"(.+?)[\s_]*[\s_(\[](mm|cm|m|in|ft|yd|g|kg|oz|lb)[)\]]?")
+_SMALLEST, _LARGEST = 1e-9, 1e9
+_REMARKS = ("note", "notes", "remark", "remarks", "comment", "comments")
+
+
+class SheetError(InputError):
+    """A sheet of counts or wishes cannot be read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a sheet. A column that the sheet has not got reads as empty."""
+
+    file: str
+    line: int
+    cells: dict[str, str]
+    column_units: dict[str, str]
+
+    def fail(self, text: str) -> SheetError:
+        """An error that names this line."""
+        return SheetError(f"{self.file}, line {self.line}: {text}")
+
+    def text(self, column: str) -> str:
+        """The cell as one clean line, "" where empty."""
+        return clean(self.cells.get(column, ""))
+
+    def number(self, column: str) -> float | None:
+        """A plain number, None where the cell is empty."""
+        written = self.text(column)
+        if not written:
+            return None
+        try:
+            value = number(written)
+        except ValueError:
+            raise self.fail(f"{column} {written!r} is no number") from None
+        return self._sane(column, written, value)
+
+    def above_zero(self, column: str) -> float | None:
+        """A plain number above 0, None where the cell is empty."""
+        value = self.number(column)
+        if value is not None and not value > 0:
+            raise self.fail(f"{column} is {value:g}; it must be above 0")
+        return value
+
+    def share(self, column: str) -> float | None:
+        """A share above 0 and up to 1, "0.85" or "85 %", None where the cell is empty."""
+        written = self.text(column)
+        percent = written.endswith("%")
+        try:
+            value = number(written.removesuffix("%")) if written else None
+        except ValueError:
+            raise self.fail(f"{column} {written!r} is no number") from None
+        if value is None:
+            return None
+        if percent:
+            value /= 100
+        if not 0 < value <= 1:
+            hint = f"; write {value / 100:g} for {value:g} %" if 1 < value <= 100 else ""
+            raise self.fail(f"{column} is {written}; a share above 0 and up to 1{hint}")
+        return value
+
+    def share_with_limits(self, column: str) -> Measured | None:
+        """A share that may carry its limits ("0.7 ± 0.1"), taken as an even spread."""
+        written = self.text(column)
+        value_text, mark, limit_text = re.sub(r"\+/?-", "±", written).partition("±")
+        if not mark:
+            value = self.share(column)
+            return None if value is None else Measured(value)
+        parts = [Row(self.file, self.line, {column: t}, {}) for t in (value_text, limit_text)]
+        value, limit = (part.share(column) for part in parts)
+        if value is None or limit is None or limit >= value:
+            raise self.fail(f"{column} is {written}; write a share as in 0.7 ± 0.1")
+        return Measured(value, rectangular_std(limit))
+
+    def with_limits(self, column: str) -> Measured | None:
+        """A number above 0 that may carry its limits ("55 ± 3"), taken as an even spread."""
+        written = self.text(column)
+        if not written:
+            return None
+        parts = re.split(r"±|\+/?-", written)
+        try:
+            value, limit = number(parts[0]), number(parts[1]) if len(parts) > 1 else 0.0
+        except ValueError:
+            raise self.fail(
+                f"{column} {written!r} is no number; write for example 55 ± 3"
+            ) from None
+        if len(parts) > 2 or not value > 0 or not 0 <= limit < value:
+            raise self.fail(f"{column} is {written}; write a number above 0, for example 55 ± 3")
+        return Measured(self._sane(column, written, value), rectangular_std(limit))
+
+    def length_m(self, column: str) -> float | None:
+        """A length above 0 in metres, None where the cell is empty."""
+        return self._quantity(column, parse_length)
+
+    def mass_kg(self, column: str) -> float | None:
+        """A mass above 0 in kilograms, None where the cell is empty."""
+        return self._quantity(column, parse_mass)
+
+    def day(self, column: str) -> date | None:
+        """A day, None where the cell is empty; written as the sheets of turns may write it."""
+        written = self.text(column)
+        if not written:
+            return None
+        try:
+            instant = parse_instant(f"{written} 00:00")
+        except AmbiguousDate as why:
+            raise self.fail(f"{column}: {why}") from None
+        if instant is None or not instant.day_known:
+            raise self.fail(
+                f"{column} {written!r} is no day; write year, month and day as in 2026-05-12"
+            )
+        return datetime.fromtimestamp(instant.seconds, UTC).date()
+
+    def _sane(self, column: str, written: str, value: float) -> float:
+        """Refuse what no field or bench holds, so that no sum behind can overflow."""
+        if value and not _SMALLEST <= abs(value) <= _LARGEST:
+            size = "large" if abs(value) > 1 else "small"
+            raise self.fail(f"{column} is {written}; that is too {size} to be true")
+        return value
+
+    def _quantity(self, column: str, parse: Callable[..., float]) -> float | None:
+        written = self.text(column)
+        if not written:
+            return None
+        if re.fullmatch(r"[\d.,\s]+", written) and (unit := self.column_units.get(column)):
+            written = f"{written} {unit}"
+        try:
+            value = parse(written, what=column, above_zero=True)
+        except QuantityError as why:
+            raise self.fail(str(why)) from None
+        return self._sane(column, written, value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rows:
+    """All rows of a sheet, the file they come from, and what was noticed."""
+
+    rows: tuple[Row, ...]
+    file: InputFile
+    columns: frozenset[str]
+    notices: tuple[Notice, ...] = ()
+
+    def __iter__(self) -> Iterator[Row]:
+        return iter(self.rows)
+
+
+def read_rows(
+    path: str | PathLike[str],
+    *,
+    what: str,
+    required: Sequence[str],
+    optional: Sequence[str] = (),
+    also: dict[str, str] | None = None,
+) -> Rows:
+    """The rows of a sheet with these columns; ``also`` maps other headings to them.
+
+    Raises
+    ------
+    SheetError : the file cannot be read, a required column is missing, or a heading is a near
+        miss of a known one.
+    """
+    data, file = read_file(path, error=SheetError, what=what, limit=MAX_SHEET_BYTES)
+    if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
+        raise SheetError(f"{file.name}: is a spreadsheet file; save the sheet as CSV")
+    sheet = read_sheet(data, file.name, SheetError)
+    known = [*required, *optional]
+    where = f"{file.name}, line {sheet.header_line}"
+    place: dict[str, int] = {}
+    column_units: dict[str, str] = {}
+    notices = []
+    if sheet.remark:
+        notices.append(Notice(kind="repair", text=sheet.remark, where=file.name))
+    for index, heading in enumerate(sheet.header):
+        name, unit = _column(heading, known, also or {})
+        if not name:
+            word = re.sub(r"[\s_]+", "_", heading.strip().lower())
+            if not word or word in _REMARKS:
+                continue
+            if hint := did_you_mean(word, known) or did_you_mean(word, [*(also or {})]):
+                raise SheetError(f"{where}: column {clean(heading, 40)!r} is not known{hint}")
+            text = f"column {clean(heading, 40)!r} is not used"
+            notices.append(Notice(kind="warning", text=text, where=where))
+            continue
+        if name in place:
+            raise SheetError(f"{where}: two columns {name}; keep one")
+        place[name] = index
+        if unit:
+            column_units[name] = unit
+    missing = [name for name in required if name not in place]
+    if missing:
+        raise SheetError(
+            f"{where}: no column {missing[0]}; the first line names the columns, "
+            f"{','.join(required)}"
+        )
+    rows = tuple(
+        Row(file.name, line, {name: cells[i] for name, i in place.items()}, column_units)
+        for line, cells in sheet.rows
+    )
+    if not rows:
+        raise SheetError(f"{file.name}: no line below the header")
+    return Rows(rows=rows, file=file, columns=frozenset(place), notices=tuple(notices))
+
+
+def _column(heading: str, known: list[str], also: dict[str, str]) -> tuple[str, str]:
+    """Name of the column a heading means and the unit it carries; "" for neither."""
+    plain = " ".join(heading.strip().lower().split())
+    for text, unit in ((plain, ""), *_with_unit(plain)):
+        word = re.sub(r"[\s_.-]+", "_", text).strip("_")
+        word = also.get(word, word)
+        if word in known:
+            return word, unit
+    return "", ""
+
+
+def _with_unit(plain: str) -> list[tuple[str, str]]:
+    match = _UNIT_IN_HEADING.fullmatch(plain)
+    return [(match[1], match[2])] if match else []

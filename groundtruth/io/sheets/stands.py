@@ -1,0 +1,74 @@
+"""Stand counts from a sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from os import PathLike
+
+from ...core.counts import StandCount
+from ...core.errors import InputError
+from ...core.notices import Notice
+from ...core.track import InputFile
+from ...core.units import FOOT
+from .rows import Row, read_rows
+
+_ALSO = {"lot": "seed_lot", "day": "date", "seeds_per_meter": "seeds_per_metre"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stands:
+    """All stand counts of a sheet."""
+
+    counts: tuple[StandCount, ...]
+    file: InputFile
+    notices: tuple[Notice, ...] = ()
+
+    @property
+    def lots(self) -> tuple[tuple[str, str], ...]:
+        """(crop, seed lot) pairs in order of first appearance."""
+        return tuple(dict.fromkeys((c.crop, c.seed_lot) for c in self.counts))
+
+    def of(self, crop: str, seed_lot: str) -> tuple[StandCount, ...]:
+        """The counts of one pair of ``lots``."""
+        return tuple(c for c in self.counts if (c.crop, c.seed_lot) == (crop, seed_lot))
+
+
+def read_stands(path: str | PathLike[str]) -> Stands:
+    """The stand counts in a sheet `date,crop,seed_lot,bed,line,length,plants[,seeds_per_metre]`.
+
+    Raises
+    ------
+    SheetError : the sheet cannot be read, or a line holds no usable count; the message names it.
+    """
+    rows = read_rows(
+        path,
+        what="stand sheet",
+        required=("crop", "length", "plants"),
+        optional=("date", "seed_lot", "bed", "line", "seeds_per_metre", "seeds_per_foot"),
+        also=_ALSO,
+    )
+    return Stands(counts=tuple(_count(r) for r in rows), file=rows.file, notices=rows.notices)
+
+
+def _count(row: Row) -> StandCount:
+    length_m, plants = row.length_m("length"), row.number("plants")
+    if length_m is None or plants is None:
+        raise row.fail(f"{'length' if length_m is None else 'plants'} is empty")
+    if not plants.is_integer():
+        raise row.fail(f"plants is {plants:g}; write a whole number")
+    per_ft, day = row.above_zero("seeds_per_foot"), row.day("date")
+    per_m = row.above_zero("seeds_per_metre")
+    try:
+        return StandCount(
+            crop=row.text("crop"),
+            seed_lot=row.text("seed_lot"),
+            length_m=length_m,
+            plants=int(plants),
+            day=day,
+            bed=row.text("bed"),
+            line_of_bed=row.text("line"),
+            seeds_per_m=per_ft / FOOT.value if per_ft else per_m,
+            line=row.line,
+        )
+    except InputError as why:
+        raise row.fail(str(why)) from None

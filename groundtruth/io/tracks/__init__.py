@@ -1,0 +1,1 @@
+"""Track files of every format into a `Track`, repairs reported."""

@@ -1,0 +1,60 @@
+"""Columns as read to a `Track`: the repairs that all formats share, each counted and reported.
+
+The order is: points without position or time are left out, then points are put in order of time,
+doubled points are dropped, positions that leap are taken out, and fields are looked at last.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ...core.errors import TrackFileError
+from ...core.track import InputFile, Track
+from .fix_arrays import Fixes
+from .raw_fixes import Columns
+from .repairs.clock_jumps import look_for_clock_set
+from .repairs.order import describe, drop_unplaced, drop_untimed, put_in_order, tidy_fields
+from .repairs.outliers import drop_leaps
+from .repairs.speed_unit import check_speed_unit
+
+
+def assemble(columns: Columns, inputs: tuple[InputFile, ...] = ()) -> Track:
+    """The usable fixes of one file in order of time, with a notice for each kind of repair.
+
+    Raises
+    ------
+    TrackFileError : no points, no times, or damage of which nobody can say what was meant.
+    """
+    fixes = Fixes(columns)
+    if not len(fixes):
+        raise TrackFileError(f"{columns.tally.name}: {columns.nothing or 'holds no track points'}")
+    drop_unplaced(fixes)
+    drop_untimed(fixes)
+    look_for_clock_set(fixes)
+    put_in_order(fixes)
+    drop_leaps(fixes)
+    tidy_fields(fixes)
+    check_speed_unit(fixes)
+    name = columns.tally.name
+    if len(fixes) < 2:
+        kept = "no usable point" if not len(fixes) else "only one usable point"
+        raise TrackFileError(f"{name}: {kept}; a track needs two or more{columns.tally.left_out()}")
+    if len(fixes) < len(columns) / 2:
+        columns.tally.warn(
+            f"only {len(fixes)} of {len(columns)} points can be used; check the recording"
+        )
+    describe(fixes)
+    return Track(
+        time_s=fixes.time,
+        longitude_deg=fixes.longitude,
+        latitude_deg=fixes.latitude,
+        height_m=fixes.height,
+        speed_m_s=fixes.speed,
+        accuracy_m=fixes.accuracy,
+        hdop=fixes.hdop,
+        segment=np.unique(fixes.segment, return_inverse=True)[1],
+        name=columns.track_name,
+        inputs=inputs,
+        marks=tuple(columns.marks),
+        notices=columns.tally.notices(),
+    )

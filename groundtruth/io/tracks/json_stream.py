@@ -1,0 +1,83 @@
+"""JSON files of tracks to Python values: bounded, in any encoding, whole or cut off."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, BinaryIO
+
+from ...core.errors import TrackFileError
+from ..decoding import clean, decode, first_wrong_line
+from .raw_fixes import NoTrackError
+
+MAX_JSON_BYTES = 256 << 20
+MAX_VALUES = 20_000_000
+_LIST_OR_NONE = re.compile(r"[\s:]*(\[?)")
+_BETWEEN = re.compile(r"[\s,\x1e]*")
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """What had to be mended: a remark on the encoding and its line, and whether the end is lost."""
+
+    remark: str
+    line: int
+    cut: bool
+
+
+def read_json(open_stream: Callable[[], BinaryIO], name: str) -> tuple[Any, Mended]:
+    """The document in a file, or what stands whole of it as a list of GeoJSON features.
+
+    Raises
+    ------
+    TrackFileError : it is no JSON, nested too deeply, or too large to be held.
+    """
+    with open_stream() as stream:
+        data = stream.read(MAX_JSON_BYTES + 1)
+    if len(data) > MAX_JSON_BYTES:
+        raise TrackFileError(
+            f"{name}: more than {MAX_JSON_BYTES >> 20} MB of JSON; split the file by days"
+        )
+    # parsed JSON takes 60 bytes and more for each value, however short it is written
+    if data.count(b"[") + data.count(b"{") + data.count(b",") > MAX_VALUES:
+        raise TrackFileError(f"{name}: more than {MAX_VALUES:,} values of JSON; split the file")
+    text, remark = decode(data)
+    wrong_line = first_wrong_line(data) if remark else 0
+    del data
+    try:
+        return json.loads(text), Mended(remark, wrong_line, cut=False)
+    except RecursionError:
+        raise TrackFileError(f"{name}: JSON nested too deeply; no recorder writes it") from None
+    except ValueError as why:
+        features, cut = _whole_features(text)
+        if not features:
+            reason = str(why).partition(": line")[0]
+            line = f", line {why.lineno}" if isinstance(why, json.JSONDecodeError) else ""
+            raise NoTrackError(f"{name}{line}: is no whole JSON ({clean(reason)})") from None
+        return features, Mended(remark, wrong_line, cut)
+
+
+def _whole_features(text: str) -> tuple[list[Any], bool]:
+    """Features that stand whole in a collection or list which breaks off, or one after the other.
+
+    The latter are one for each line, or text sequences [RFC 8142]. The second value says whether
+    something that is not whole stands behind them.
+    """
+    opened = text.find('"features"')
+    text = text[opened + len('"features"') :] if opened >= 0 else text
+    start = _LIST_OR_NONE.match(text)
+    at = start.end() if start else 0
+    decoder = json.JSONDecoder()
+    features: list[Any] = []
+    while True:
+        at = _BETWEEN.match(text, at).end()  # type: ignore[union-attr] # it matches nothing too
+        if at == len(text):
+            return features, bool(start and start[1])
+        try:
+            feature, at = decoder.raw_decode(text, at)
+        except (ValueError, RecursionError):
+            return features, True
+        if isinstance(feature, dict):
+            features.append(feature)

@@ -1,0 +1,83 @@
+"""Several files' tracks put together as one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...core.errors import TrackFileError
+from ...core.notices import Notice
+from ...core.track import Track
+from .fix_arrays import Array, Rows
+from .repairs.swapped_lat_lon import refuse_apart
+
+
+def merge(tracks: Sequence[Track]) -> Track:
+    """Several files' tracks as one, in order of time; fixes that two files share are taken once.
+
+    Raises
+    ------
+    TrackFileError : two files were recorded at the same time at different places, or in one of
+        them latitude and longitude are exchanged.
+    """
+    if len(tracks) == 1:
+        return tracks[0]
+    tracks = sorted(tracks, key=lambda track: float(track.time_s[0]))
+    kept: list[tuple[Track, Rows]] = []
+    notices = [notice for track in tracks for notice in track.notices]
+    for track in tracks:
+        keep = np.ones(len(track), dtype=bool)
+        for other, _ in kept:
+            refuse_apart(track, other, (_file(track), _file(other)))
+            overlap = track.time_s <= other.time_s[-1]
+            if not overlap.any():
+                continue
+            at = np.searchsorted(other.time_s, track.time_s).clip(max=len(other) - 1)
+            same = (
+                (other.time_s[at] == track.time_s)
+                & (np.abs(other.longitude_deg[at] - track.longitude_deg) < 1e-6)
+                & (np.abs(other.latitude_deg[at] - track.latitude_deg) < 1e-6)
+            )
+            if (overlap & ~same).any():
+                raise TrackFileError(
+                    f"{_file(other)} and {_file(track)} were recorded at the same time at "
+                    "different places; measure with one of them"
+                )
+            keep &= ~same
+        if not keep.all():
+            notices.append(
+                Notice(
+                    kind="repair",
+                    text="point that another file holds too left out",
+                    count=int((~keep).sum()),
+                    where=f"{_file(track)}, point {int(np.argmin(keep)) + 1}",
+                )
+            )
+        kept.append((track, keep))
+    base, segments = 0, []
+    for track, keep in kept:
+        segments.append(track.segment[keep] + base)
+        base += int(track.segment.max()) + 1
+
+    def joined(name: str) -> Array:
+        return np.concatenate([getattr(track, name)[keep] for track, keep in kept])
+
+    return Track(
+        time_s=joined("time_s"),
+        longitude_deg=joined("longitude_deg"),
+        latitude_deg=joined("latitude_deg"),
+        height_m=joined("height_m"),
+        speed_m_s=joined("speed_m_s"),
+        accuracy_m=joined("accuracy_m"),
+        hdop=joined("hdop"),
+        segment=np.unique(np.concatenate(segments), return_inverse=True)[1],
+        name=next((track.name for track in tracks if track.name), ""),
+        inputs=tuple(file for track in tracks for file in track.inputs),
+        marks=tuple(mark for track in tracks for mark in track.marks),
+        notices=tuple(notices),
+    )
+
+
+def _file(track: Track) -> str:
+    return track.inputs[0].name if track.inputs else track.name or "one file"

@@ -1,0 +1,166 @@
+"""What every track reader fills: columns as read, and a tally of what it had to mend."""
+
+from __future__ import annotations
+
+from array import array
+from dataclasses import dataclass, field
+from typing import Literal
+
+from ...core.errors import TrackFileError
+from ...core.notices import Notice
+from ...core.track import Mark
+
+MAX_POINTS = 5_000_000
+NAN = float("nan")
+EARLIEST_S, LATEST_S = 315_964_800.0, 4_102_444_800.0
+"""GPS time began on 1980-01-06 [IS-GPS-200, 3.3.4]; fixes after 2100 are a clock gone wrong."""
+
+
+@dataclass(slots=True)
+class Tally:
+    """Counted notices about one file, each with the first place it concerns.
+
+    ``word`` is what the places number: "point" or "line".
+    """
+
+    name: str
+    word: str = "point"
+    _kinds: dict[str, Literal["repair", "warning", "fact"]] = field(default_factory=dict)
+    _counts: dict[str, int] = field(default_factory=dict)
+    _first: dict[str, int] = field(default_factory=dict)
+    _of_lines: set[str] = field(default_factory=set)
+
+    def repair(self, text: str, place: int = 0, count: int = 1) -> None:
+        """Count one repair; ``place`` 0 stands for the file as a whole."""
+        self._add("repair", text, place, count)
+
+    def repair_of_line(self, text: str, line: int, count: int = 1) -> None:
+        """Count one repair of the file's text, which is told by the line whatever it holds."""
+        self._of_lines.add(text)
+        self._add("repair", text, line, count)
+
+    def warn(self, text: str, place: int = 0, count: int = 1) -> None:
+        """Count something that the reader should think about."""
+        self._add("warning", text, place, count)
+
+    def fact(self, text: str) -> None:
+        """Note what is worth knowing."""
+        self._add("fact", text, 0, 1)
+
+    def _add(
+        self, kind: Literal["repair", "warning", "fact"], text: str, place: int, count: int
+    ) -> None:
+        if text not in self._counts:
+            self._kinds[text], self._counts[text], self._first[text] = kind, 0, place
+        self._counts[text] += count
+
+    def left_out(self) -> str:
+        """ " (20 times: point without a readable time left out)", most first, or ""."""
+        found = [text for text in self._counts if text.endswith("left out")]
+        found.sort(key=lambda text: -self._counts[text])
+        said = "; ".join(
+            f"{f'{self._counts[text]} times' if self._counts[text] > 1 else 'once'}: {text}"
+            for text in found[:3]
+        )
+        return f" ({said})" if said else ""
+
+    def where(self, place: int) -> str:
+        """ "track.gpx, point 17"."""
+        return f"{self.name}, {self.word} {place}" if place else self.name
+
+    def notices(self) -> tuple[Notice, ...]:
+        """All notices, in order of first appearance."""
+        return tuple(
+            Notice(
+                kind=self._kinds[text],
+                text=text,
+                count=count,
+                where=f"{self.name}, line {self._first[text]}"
+                if text in self._of_lines
+                else self.where(self._first[text]),
+            )
+            for text, count in self._counts.items()
+        )
+
+
+@dataclass(slots=True)
+class Columns:
+    """Fixes as a file gives them, in the order of the file; NaN where missing or unreadable.
+
+    ``segment_starts`` are the rows at which the recorder began a new stretch. ``places`` numbers
+    the lines of the rows; None where row i is simply point i + 1.
+    """
+
+    tally: Tally
+    time_s: array[float] = field(default_factory=lambda: array("d"))
+    longitude_deg: array[float] = field(default_factory=lambda: array("d"))
+    latitude_deg: array[float] = field(default_factory=lambda: array("d"))
+    height_m: array[float] = field(default_factory=lambda: array("d"))
+    speed_m_s: array[float] = field(default_factory=lambda: array("d"))
+    accuracy_m: array[float] = field(default_factory=lambda: array("d"))
+    hdop: array[float] = field(default_factory=lambda: array("d"))
+    segment_starts: array[int] = field(default_factory=lambda: array("q"))
+    places: array[int] | None = None
+    track_name: str = ""
+    marks: list[Mark] = field(default_factory=list)
+    nothing: str = ""  # why there is no row at all, where the reader knows
+    untimed: str = ""  # why no row has a time, where the reader knows
+
+    def __len__(self) -> int:
+        return len(self.time_s)
+
+    def append(
+        self,
+        time_s: float,
+        longitude_deg: float,
+        latitude_deg: float,
+        height_m: float = NAN,
+        speed_m_s: float = NAN,
+        accuracy_m: float = NAN,
+        hdop: float = NAN,
+        place: int | None = None,
+    ) -> None:
+        """Add one fix (readers in which every microsecond counts append to the columns)."""
+        self.time_s.append(time_s)
+        self.longitude_deg.append(longitude_deg)
+        self.latitude_deg.append(latitude_deg)
+        self.height_m.append(height_m)
+        self.speed_m_s.append(speed_m_s)
+        self.accuracy_m.append(accuracy_m)
+        self.hdop.append(hdop)
+        if place is not None:
+            if self.places is None:
+                self.places = array("q")
+            self.places.append(place)
+        if len(self.time_s) > MAX_POINTS:
+            raise too_many(self.tally.name)
+
+    def start_segment(self) -> None:
+        """The next row begins a new stretch."""
+        if not self.segment_starts or self.segment_starts[-1] != len(self.time_s):
+            self.segment_starts.append(len(self.time_s))
+
+    def place(self, row: int) -> int:
+        """Number of the point or line of a row, from 1."""
+        return row + 1 if self.places is None else self.places[row]
+
+
+class NoTrackError(TrackFileError):
+    """A file that is no track at all, so that others beside it in an archive can be used."""
+
+
+FREE_LINES = 1_000_000
+
+
+def too_sparse(name: str) -> TrackFileError:
+    """The error of a file so large for so few points that reading on only costs time."""
+    return TrackFileError(
+        f"{name}: very large, and hardly a point in it; no recorder writes such a file"
+    )
+
+
+def too_many(name: str) -> TrackFileError:
+    """The error of a file that would fill the memory."""
+    return TrackFileError(
+        f"{name}: more than {MAX_POINTS // 1_000_000} million points; split the file by days"
+    )

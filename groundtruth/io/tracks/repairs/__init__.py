@@ -1,0 +1,1 @@
+"""What is mended in a track, each kind reported."""

@@ -1,0 +1,73 @@
+"""Recorders whose clock was set on the way: first points dated otherwise, and jumps told of."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..fix_arrays import Fixes, steps_m
+
+BACK_S = 60.0
+"""Points that run back by less are late ones, and are put in order."""
+AHEAD_S = 12 * 3600.0
+"""Shorter gaps are pauses."""
+ANYWHERE_S = 30 * 86_400.0
+"""Nobody records on for longer than that within one stretch, whatever the place."""
+SAME_PLACE_M = 20.0
+FIRST_POINTS, FIRST_SHARE = 60, 0.1
+"""Up to so many points before the clock was set are left out; more are only told of."""
+
+
+def look_for_clock_set(fixes: Fixes) -> None:
+    """Leave out a few first points that the recorder dated by another clock; tell of other jumps.
+
+    Looked at are steps within one stretch of the recording, in the order of the file: back by a
+    minute or more, or ahead by 12 hours or more with the next point still at the same place, or
+    by more than 30 days.
+    """
+    jumps = _jumps(fixes)
+    if len(jumps):
+        before = int(jumps[0])
+        if (
+            before <= min(FIRST_POINTS, FIRST_SHARE * len(fixes))
+            and abs(fixes.time[before] - fixes.time[before - 1]) > AHEAD_S
+            and _continues(fixes, jumps[:1])[0]
+        ):
+            fixes.drop(
+                np.arange(len(fixes)) < before,
+                "point dated before the recorder's clock was set left out",
+            )
+            jumps = jumps[1:] - before
+    steps = fixes.time[jumps] - fixes.time[jumps - 1]
+    for chosen, way in ((steps < 0, "runs back"), (steps > 0, "jumps ahead")):
+        if chosen.any():
+            fixes.tally.warn(
+                f"the clock {way} by {_duration(float(abs(steps[chosen][0])))} there; if it was "
+                "set, split the file at this point and use one part",
+                fixes.columns.place(int(fixes.row[jumps[chosen][0]])),
+                int(chosen.sum()),
+            )
+
+
+def _jumps(fixes: Fixes) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+    """Indices of the fixes right behind a jump."""
+    step = np.diff(fixes.time)
+    candidates = np.flatnonzero(
+        (np.diff(fixes.segment) == 0) & ((step <= -BACK_S) | (step >= AHEAD_S))
+    )
+    behind = candidates + 1
+    return behind[(step[candidates] < 0) | _continues(fixes, behind)]
+
+
+def _continues(
+    fixes: Fixes, behind: np.ndarray[tuple[int], np.dtype[np.int64]]
+) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Whether the recording went on behind each jump, so that only the clock has jumped."""
+    stays = steps_m(fixes.longitude, fixes.latitude, behind - 1, behind) < SAME_PLACE_M
+    return stays | (np.abs(fixes.time[behind] - fixes.time[behind - 1]) > ANYWHERE_S)
+
+
+def _duration(seconds: float) -> str:
+    for size, word, places in ((86400 * 365.25, "years", 1), (86400, "days", 1), (3600, "h", 1)):
+        if seconds >= 2 * size:
+            return f"{seconds / size:.{places}f} {word}"
+    return f"{seconds / 60:.0f} min"

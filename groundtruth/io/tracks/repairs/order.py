@@ -1,0 +1,153 @@
+"""Repairs of positions, times and fields that every format needs, each counted and reported."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ....core.errors import TrackFileError
+from ..fix_arrays import Fixes
+from ..raw_fixes import EARLIEST_S, LATEST_S
+from .outliers import FASTEST_M_S
+from .swapped_lat_lon import refuse_polar
+
+
+def drop_unplaced(fixes: Fixes) -> None:
+    fixes.drop(
+        ~(np.isfinite(fixes.longitude) & np.isfinite(fixes.latitude)),
+        "point without a readable position left out",
+    )
+    fixes.drop(
+        (fixes.latitude == 0) & (fixes.longitude == 0), "point at 0° N 0° E (no fix) left out"
+    )
+    refuse_polar(fixes)
+    _from_degrees_and_minutes(fixes)
+    high = np.abs(fixes.latitude) > 90
+    east = (fixes.longitude > 180) & (fixes.longitude <= 360)
+    if east.any() and not high.any():
+        fixes.tally.repair(
+            "longitude above 180° brought back by 360°", fixes.first_place(east), int(east.sum())
+        )
+        fixes.longitude = np.where(east, fixes.longitude - 360, fixes.longitude)
+    fixes.drop(
+        (np.abs(fixes.latitude) > 90) | (np.abs(fixes.longitude) > 180),
+        "point with a latitude beyond 90° or a longitude beyond 180° left out",
+    )
+
+
+def _from_degrees_and_minutes(fixes: Fixes) -> None:
+    """Positions written as ddmm.mmmm throughout (4842.205 for 48° 42.205'), as NMEA has them."""
+    lat, lon = np.abs(fixes.latitude), np.abs(fixes.longitude)
+    if not len(fixes) or not ((lat > 90) & ((lat > 360) | (lon > 360))).all():
+        return
+    if not ((lat % 100 < 60) & (lon % 100 < 60) & (lat < 9000.01) & (lon < 18000.01)).all():
+        return
+    fixes.tally.repair(
+        "position written as degrees and minutes (ddmm.mmmm) converted",
+        fixes.columns.place(int(fixes.row.min())),
+        len(fixes),
+    )
+    fixes.latitude = np.copysign(lat // 100 + lat % 100 / 60, fixes.latitude)
+    fixes.longitude = np.copysign(lon // 100 + lon % 100 / 60, fixes.longitude)
+
+
+def drop_untimed(fixes: Fixes) -> None:
+    missing = np.isnan(fixes.time)
+    if len(fixes) and missing.all():
+        raise TrackFileError(
+            f"{fixes.tally.name}: "
+            + (
+                fixes.columns.untimed
+                or "no point carries a time, and without times turns cannot be laid beside the "
+                "track; export the recording itself (GPX with times), not a drawn route"
+            )
+        )
+    fixes.drop(missing, "point without a readable time left out")
+    strange = ~((fixes.time >= EARLIEST_S) & (fixes.time < LATEST_S))
+    if len(fixes) > 1 and strange.all():
+        raise TrackFileError(
+            f"{fixes.where(strange)}: every time lies before 1980 or after 2100; write times as "
+            "in 2026-04-01T06:41:07Z, or as seconds since 1970"
+        )
+    fixes.drop(
+        strange,
+        "point dated before 1980 or after 2100 (clock not set) left out",
+    )
+
+
+def put_in_order(fixes: Fixes) -> None:
+    if len(fixes) < 2:
+        return
+    back = np.diff(fixes.time) < 0
+    run = np.concatenate(([0], np.cumsum(back)))
+    late = fixes.time < np.maximum.accumulate(fixes.time)
+    late_place = fixes.first_place(late) if late.any() else 0
+    order = np.argsort(fixes.time, kind="stable")
+    if late.any():
+        fixes.take(order)
+        run = run[order]
+    same_time = np.concatenate(([False], np.diff(fixes.time) == 0))
+    # among several fixes at one instant the first in the file stays
+    leader = np.maximum.accumulate(np.where(same_time, 0, np.arange(len(fixes))))
+    same_place = (fixes.longitude == fixes.longitude[leader]) & (
+        fixes.latitude == fixes.latitude[leader]
+    )
+    stays = run[~same_time]
+    backward = int(back.sum())
+    if int((np.diff(stays) != 0).sum()) > 4 * backward + 20:
+        raise TrackFileError(
+            f"{fixes.tally.where(late_place)}: the clock runs back there, so that points lie over "
+            "each other in time; split the file at this point and use one part"
+        )
+    if late.any():
+        fixes.tally.repair(
+            "point out of order put in its place in time", late_place, int(late.sum())
+        )
+    if same_time.any():
+        for bad, text in (
+            (same_time & same_place, "point recorded twice left out"),
+            (same_time & ~same_place, "second position for the same time left out"),
+        ):
+            if bad.any():
+                fixes.tally.repair(text, fixes.first_place(bad), int(bad.sum()))
+        fixes.take(~same_time)
+
+
+def tidy_fields(fixes: Fixes) -> None:
+    for name, bad, text in (
+        ("speed", fixes.speed < 0, "speed below 0 taken as missing"),
+        ("speed", fixes.speed > 2 * FASTEST_M_S, "impossible speed taken as missing"),
+        ("accuracy", fixes.accuracy <= 0, "accuracy of 0 or less taken as missing"),
+        ("hdop", (fixes.hdop <= 0) | (fixes.hdop >= 99), "HDOP of 0 or of 99 taken as missing"),
+        ("height", np.abs(fixes.height) > 10_000, "impossible height taken as missing"),
+    ):
+        values = getattr(fixes, name)
+        bad = bad | np.isinf(values)
+        if bad.any():
+            fixes.tally.repair(text, fixes.first_place(bad), int(bad.sum()))
+            setattr(fixes, name, np.where(bad, np.nan, values))
+
+    if len(fixes) >= 10 and (fixes.height == 0).all():
+        fixes.tally.repair(
+            "height of 0 at every point taken as missing", fixes.columns.place(0), len(fixes)
+        )
+        fixes.height = np.full(len(fixes), np.nan)
+
+
+def describe(fixes: Fixes) -> None:
+    count = len(fixes)
+    held = []
+    for label, values in (
+        ("height", fixes.height),
+        ("speed", fixes.speed),
+        ("accuracy", fixes.accuracy),
+        ("HDOP", fixes.hdop),
+    ):
+        number = int(np.isfinite(values).sum())
+        if number:
+            held.append(label if number == count else f"{label} at {number}")
+    extras = ", ".join(held) if held else "no height, speed or accuracy"
+    segments = len(np.unique(fixes.segment))
+    fixes.tally.fact(
+        f"{count} points in {segments} segment{'s' if segments > 1 else ''}, with time and "
+        f"position; {extras}"
+    )

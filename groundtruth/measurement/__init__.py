@@ -1,0 +1,1 @@
+"""From a run to its result: ground per gear turn, slip, row units, advice."""

@@ -1,0 +1,118 @@
+"""A running counter, or the instant of every turn: what was read, shared out among the passes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ...core.assumptions import EACH_TURN_STD
+from ...core.errors import TurnSheetError
+from ...core.measured import Measured, triangular_std
+from ...core.turns import TurnReadings
+from .. import Pass
+from .types import STANDING_SLACK_S, CountedPass, Day, Mark, UnitCount, found_mark, listed
+
+Array = NDArray[np.float64]
+
+
+def from_readings(
+    passes: Sequence[Pass], readings: Sequence[TurnReadings], day: Day
+) -> tuple[CountedPass, ...]:
+    """Readings of a running counter, or timed turns, shared out among the passes.
+
+    Raises
+    ------
+    TurnSheetError : the readings do not fall between the passes.
+    """
+    matched = []
+    for found in passes:
+        inside = [_readings_within(found, r) for r in readings]
+        if all(r.at_each_turn for r in readings):
+            counted = _each_turn(found, readings, inside)
+        else:
+            counted = _between_readings(found, readings, passes, day)
+        if counted is not None:
+            matched.append(counted)
+    if not matched:
+        raise TurnSheetError(
+            f"{day.sheet_name}: no counter reading fits a pass; readings run from "
+            f"{day.clock(min(float(r.time_s[0]) for r in readings))} to "
+            f"{day.clock(max(float(r.time_s[-1]) for r in readings))}, "
+            f"passes found: {listed(passes, day)}"
+        )
+    return tuple(matched)
+
+
+def _readings_within(found: Pass, reading: TurnReadings) -> NDArray[np.int64]:
+    within = (reading.time_s >= found.start.time_s - STANDING_SLACK_S) & (
+        reading.time_s <= found.end.time_s + STANDING_SLACK_S
+    )
+    return np.flatnonzero(within)
+
+
+def _each_turn(
+    found: Pass, readings: Sequence[TurnReadings], inside: Sequence[NDArray[np.int64]]
+) -> CountedPass | None:
+    """Every turn has its instant: take the stretch that all units cover, and parts of turns."""
+    present = [(r, i) for r, i in zip(readings, inside, strict=True) if len(i) >= 2]
+    if not present:
+        return None
+    start = max(float(r.time_s[i[0]]) for r, i in present)
+    end = min(float(r.time_s[i[-1]]) for r, i in present)
+    if end <= start:
+        return None
+    counts = []
+    for r, i in present:
+        low, high = np.interp([start, end], r.time_s[i], r.turns[i])
+        counts.append(UnitCount(unit=r.unit, turns=Measured(float(high - low), EACH_TURN_STD)))
+    longest, within = max(present, key=lambda timed: len(timed[1]))
+    instant_std_s = max(r.instant_resolution_s for r, _ in present) / sqrt(12)
+    return CountedPass(
+        number=found.number,
+        found=found,
+        start=Mark(time_s=start, found="turn sheet", instant_std_s=instant_std_s),
+        end=Mark(time_s=end, found="turn sheet", instant_std_s=instant_std_s),
+        wheel=(longest.time_s[within], longest.turns[within]),
+        counts=tuple(counts),
+    )
+
+
+def _between_readings(
+    found: Pass, readings: Sequence[TurnReadings], passes: Sequence[Pass], day: Day
+) -> CountedPass | None:
+    """The last reading before and the first after a pass, with no other pass in between."""
+    counts = []
+    slack = STANDING_SLACK_S
+    for r in readings:
+        before = np.flatnonzero(r.time_s <= found.start.time_s + slack)
+        after = np.flatnonzero(r.time_s >= found.end.time_s - slack)
+        if not len(before) or not len(after):
+            continue
+        a, b = before[-1], after[0]
+        turns = float(r.turns[b] - r.turns[a])
+        if turns <= 0:
+            continue
+        between = [
+            p
+            for p in passes
+            if p.start.time_s > r.time_s[a] - slack and p.end.time_s < r.time_s[b] + slack
+        ]
+        if len(between) > 1:
+            raise TurnSheetError(
+                f"{day.sheet_name}: unit {r.unit}: {len(between)} passes lie between the readings "
+                f"at {day.clock(float(r.time_s[a]))} and {day.clock(float(r.time_s[b]))} "
+                f"({listed(between, day)}); read the counter at both ends of every pass"
+            )
+        counts.append(UnitCount(unit=r.unit, turns=Measured(turns, triangular_std(r.resolution))))
+    if not counts:
+        return None
+    return CountedPass(
+        number=found.number,
+        found=found,
+        start=found_mark(found.start),
+        end=found_mark(found.end),
+        counts=tuple(counts),
+    )

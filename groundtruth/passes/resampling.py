@@ -1,0 +1,100 @@
+"""The track as the pass finder looks at it: metres, at most one point a second, jumps flagged."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.plane import Plane
+from ..core.track import Track
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Points:
+    """Points in order of time, shape (n,) each.
+
+    ``xy_m`` has shape (2, n), east and north. ``frozen`` marks points whose coordinates repeat the
+    fix before, ``jump`` points that lie in a block thrown aside by reflected signals. ``speed_m_s``
+    is the reported speed, NaN where missing.
+    """
+
+    time_s: Array
+    xy_m: Array
+    speed_m_s: Array
+    frozen: Flags
+    jump: Flags
+
+    def cut(self, first: int, last: int) -> Points:
+        """The points ``first`` to ``last`` inclusive."""
+        return self.taken(slice(first, last + 1))
+
+    def taken(self, which: slice | Flags) -> Points:
+        """Those of the points."""
+        return Points(
+            time_s=self.time_s[which],
+            xy_m=self.xy_m[:, which],
+            speed_m_s=self.speed_m_s[which],
+            frozen=self.frozen[which],
+            jump=self.jump[which],
+        )
+
+
+def thin(track: Track, plane: Plane, step_s: float) -> Points:
+    """Averages over bins of ``step_s`` where fixes come faster than that, else the fixes."""
+    xy = np.stack(plane.to_metres(track.longitude_deg, track.latitude_deg))
+    time, speed = track.time_s, track.speed_m_s
+    frozen = np.zeros(len(time), dtype=bool)
+    frozen[1:] = (np.diff(track.longitude_deg) == 0) & (np.diff(track.latitude_deg) == 0)
+    if len(time) > 2 and np.median(np.diff(time)) < 0.9 * step_s:
+        cell = np.floor((time - time[0]) / step_s).astype(np.int64)
+        starts = np.flatnonzero(np.diff(cell, prepend=-1))
+        count = np.diff(np.append(starts, len(time)))
+        time = np.add.reduceat(time - time[0], starts) / count + time[0]
+        xy = np.add.reduceat(xy, starts, axis=1) / count
+        speed = np.add.reduceat(speed, starts) / count
+        frozen = np.logical_and.reduceat(frozen, starts)
+    return Points(time_s=time, xy_m=xy, speed_m_s=speed, frozen=frozen, jump=jumps(time, xy))
+
+
+def running_median(values: Array, width: int) -> Array:
+    """Median over ``width`` (odd) neighbours along the last axis, ends repeated."""
+    if width < 3 or values.shape[-1] < width:
+        return values
+    half = width // 2
+    padded = np.pad(values, [(0, 0)] * (values.ndim - 1) + [(half, half)], mode="edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, width, axis=-1)
+    return np.asarray(np.partition(windows, half, axis=-1)[..., half])
+
+
+def jumps(time_s: Array, xy_m: Array, *, longest_s: float = 10.0) -> Flags:
+    """Blocks of fixes that are thrown aside and come back within ``longest_s``.
+
+    A step that differs from the steps around it by more than six times the usual difference (and
+    more than 2.5 m) opens a block; a later step that undoes it closes it.
+    """
+    flagged = np.zeros(len(time_s), dtype=bool)
+    if len(time_s) < 8:
+        return flagged
+    step = np.diff(xy_m, axis=1)
+    odd = step - running_median(step, 9)
+    size = np.hypot(*odd)
+    threshold = max(2.5, 6 * float(np.median(size)))
+    large = np.flatnonzero(size > threshold)
+    k = 0
+    while k < len(large) - 1:
+        opened = large[k]
+        k += 1
+        for j in range(k, len(large)):
+            closed = large[j]
+            if time_s[closed] - time_s[opened] > longest_s:
+                break
+            if np.hypot(*(odd[:, opened] + odd[:, closed])) < 0.5 * size[opened]:
+                flagged[opened + 1 : closed + 1] = True
+                k = j + 1
+                break
+    return flagged

@@ -1,0 +1,329 @@
+"""How sure the ground per gear turn will be, before anything is driven.
+
+Given the noise parameters the posterior variance of the ground covered does not depend on what
+the phone will report, only on when it reports; so the measurement model itself gives the forecast,
+averaged over what the parameters may be. The errors of several passes are added up with their
+covariance:
+
+    u²(L)/L² = 1ᵀC1/(n·D)²,  C_pq = [p = q]·(var D + ends + D²·u²(N)/N² + D²·τ²) + shared_pq
+
+shared: the slow wander that spans passes, the Doppler bias of the day, slope and weave; N turns
+counted, τ the spread between passes. The interval is that of the pooling, which does not know τ,
+averaged over how much the figures may scatter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.assumptions import SPREAD_PRIOR, TAPE_HALF_WIDTH_M
+from ..core.errors import InputError
+from ..core.measured import rectangular_std, triangular_std
+from ..estimator import EDGE_STD_S, WEAVE, Stretch, make_stretch
+from ..estimator.batch import timeline
+from ..estimator.doppler import settled_speeds
+from ..estimator.estimate import shared_wander
+from ..estimator.ground_factors import UNKNOWN_SLOPE
+from ..estimator.influence import Probe, probe
+from ..estimator.marginal_likelihood import BIAS_PRECISION, evaluate
+from ..estimator.priors import PARAMETERS, PHONE, with_timed_turns
+from ..passes.matching import EACH_TURN_STD
+from ..stats import random_effects as pooling
+from ..stats.end_covariance import end_covariance
+from .phone_kinds import NoiseSets
+
+Array = NDArray[np.float64]
+
+Counting = Literal["whole", "tenth", "each"]
+"""Whole turns read at both ends, read to a tenth, or the instant of each turn recorded."""
+Ends = Literal["stand", "instants", "rolling"]
+"""Standing at both ends; lifted on the move with the time written down; lifted on the move."""
+
+COUNT_STD: Final = {
+    "whole": triangular_std(1.0),
+    "tenth": triangular_std(0.1),
+    "each": EACH_TURN_STD,
+}
+"""Counting error of one pass, turns."""
+SPREAD = 0.0065
+"""Typical relative spread of ground per turn between passes of one morning (judgement)."""
+WRITTEN_STD_S = float(np.hypot(1.0, rectangular_std(0.5)))
+"""An instant written on the move: reacting and reading within a second or so (judgement)."""
+ROLLING_STD_M = 4.0
+"""Where a pass found in the track ends when the seeder is lifted on the move, rms, m."""
+MOST_PASSES = 60
+SCATTER_LEVELS = (1 / 6, 1 / 2, 5 / 6)
+SHORTEST_M = 10.0
+K95 = 1.96
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Design:
+    """How the passes are driven and counted.
+
+    ``between_s`` is the time from the end of a counted pass to the beginning of the next one,
+    turning included; ``one_way`` says that all counted passes run in one direction.
+    """
+
+    bed_length_m: float
+    speed_m_s: float
+    counting: Counting
+    ground_per_turn_m: float
+    ends: Ends = "stand"
+    stand_s: float = 10.0
+    turn_s: float = 40.0
+    one_way: bool = False
+    spread: float = SPREAD
+
+    def __post_init__(self) -> None:
+        if not SHORTEST_M <= self.bed_length_m <= 5000:
+            raise InputError(
+                f"a bed of {self.bed_length_m:g} m; plans are made for {SHORTEST_M:g} m to 5000 m"
+            )
+        if not 0.1 <= self.speed_m_s <= 5:
+            raise InputError(
+                f"a sowing speed of {self.speed_m_s:g} m/s; plans are made for 0.1 to 5 m/s"
+            )
+        if not 0.02 <= self.ground_per_turn_m < self.bed_length_m / 2:
+            raise InputError(
+                f"ground per turn of {self.ground_per_turn_m:g} m; a pass must hold two turns, "
+                "and a turn cover 2 cm or more"
+            )
+
+    @property
+    def pass_s(self) -> float:
+        """Seconds from moving off to coming to stand, a little over length by speed."""
+        return self.bed_length_m / self.speed_m_s + RAMP_S
+
+    @property
+    def between_s(self) -> float:
+        """Seconds from the end of one counted pass to the beginning of the next."""
+        turn = self.turn_s + 2 * (self.stand_s if self.ends == "stand" else 0.0)
+        return 2 * turn + self.pass_s if self.one_way else turn
+
+    def duration_s(self, passes: int) -> float:
+        """Time in the field from the first counted pass to the last. [s]"""
+        return passes * self.pass_s + (passes - 1) * self.between_s
+
+
+RAMP_S = 2.7
+"""Speeding up and slowing down together lose about this much of the clock, s."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """Relative standard uncertainty and half-width of the 95 % interval for ``passes`` passes.
+
+    ``shares`` are parts of the variance by source; ``half_width_80`` the half-width with a lucky
+    and an unlucky phone of its kind (10 % and 90 % of them lie below).
+    """
+
+    passes: int
+    std: float
+    half_width: float
+    half_width_80: tuple[float, float]
+    shares: dict[str, float]
+
+
+class Forecaster:
+    """Forecasts for any number of passes of one design with one phone."""
+
+    def __init__(self, design: Design, noise: NoiseSets) -> None:
+        self.design, self.noise = design, noise
+        (stretch,) = settled_speeds([ideal_stretch(design, noise.rate_hz)], doppler=noise.doppler)
+        values, weight = noise.values, noise.weight
+        if design.counting == "each":
+            values = _driven_by_turns(values)
+        moments = evaluate(
+            [timeline([stretch], doppler=noise.doppler)], values, doppler=noise.doppler
+        )
+        self._moments = moments
+        self._var = moments.var[0]
+        mean = np.exp(np.log(values) @ weight)
+        self._stretch = stretch
+        self._probe = probe([stretch], mean, doppler=noise.doppler)[0]
+
+    def position_covariance(self, passes: int) -> tuple[Array, Array]:
+        """Covariance of the ground covered (passes, passes), and variance of the mean of the
+        passes by parameter set (sets,), both from the positions alone. [m²]"""
+        noise = self.noise
+        period = self.design.pass_s + self.design.between_s
+        stretches, probes = [], []
+        for k in range(passes):
+            sign = -1 if k % 2 and not self.design.one_way else 1
+            stretches.append(_moved(self._stretch, k * period, sign))
+            probes.append(_moved_probe(self._probe, k * period))
+        covariance = np.zeros((passes, passes))
+        by_set = self._var / passes
+        if passes > 1:
+            covariance += shared_wander(stretches, probes, noise.values, noise.weight)
+            by_set = by_set + covariance.sum() / passes**2
+        if noise.doppler:
+            per_bias = self._moments.per_bias[0]
+            information = 1 / self._moments.bias_var - BIAS_PRECISION
+            common = per_bias**2 / (passes * information + BIAS_PRECISION)
+            covariance += float(common @ noise.weight)
+            by_set = by_set + common
+        covariance[np.diag_indices(passes)] += float(self._var @ noise.weight)
+        return covariance, by_set
+
+    def after(self, passes: int) -> Forecast:
+        """The forecast for a number of passes.
+
+        Raises
+        ------
+        InputError : no pass, or more than MOST_PASSES.
+        """
+        if not 1 <= passes <= MOST_PASSES:
+            raise InputError(f"{passes} passes; plans are made for 1 to {MOST_PASSES}")
+        design, length = self.design, self.design.bed_length_m
+        position, by_set = self.position_covariance(passes)
+        sources = {"position noise": position / length**2}
+        ends = _ends(design, passes)
+        if ends.any():
+            sources["ends of the passes"] = ends / length**2
+        sources |= _counting_and_shape(design, passes)
+        measuring = np.sum(list(sources.values()), axis=0)
+        std, half = _pooled(measuring, design.spread)
+        sources["spread between passes"] = design.spread**2 * np.eye(passes)
+        variance = {s: float(c.sum()) / passes**2 for s, c in sources.items()}
+        total = sum(variance.values())
+        rest = total - variance["position noise"]
+        low, high = _weighted_quantiles(by_set / length**2, self.noise.weight, (0.1, 0.9))
+        return Forecast(
+            passes=passes,
+            std=std,
+            half_width=half,
+            half_width_80=(
+                half * float(np.sqrt((low + rest) / total)),
+                half * float(np.sqrt((high + rest) / total)),
+            ),
+            shares={s: v / total for s, v in variance.items()},
+        )
+
+
+def taped(design: Design, passes: int) -> Forecast:
+    """The forecast where every counted bed is measured with a tape instead."""
+    return fixed_length_forecast(design, passes, rectangular_std(TAPE_HALF_WIDTH_M))
+
+
+def fixed_length_forecast(design: Design, passes: int, length_std_m: float) -> Forecast:
+    """The forecast for lengths that are known to ``length_std_m`` each."""
+    relative = (length_std_m / design.bed_length_m) ** 2
+    sources = {"tape": relative * np.eye(passes)}
+    counting = _counting_and_shape(design, passes)
+    sources["counting turns"] = counting["counting turns"]
+    std, half = _pooled(np.sum(list(sources.values()), axis=0), design.spread)
+    sources["spread between passes"] = design.spread**2 * np.eye(passes)
+    variance = {s: float(c.sum()) / passes**2 for s, c in sources.items()}
+    total = sum(variance.values())
+    return Forecast(
+        passes=passes,
+        std=std,
+        half_width=half,
+        half_width_80=(half, half),
+        shares={s: v / total for s, v in variance.items()},
+    )
+
+
+def ideal_stretch(design: Design, rate_hz: float) -> Stretch:
+    """One pass as it would be recorded without any error: the instants are what matters."""
+    duration, step = design.pass_s, 1 / rate_hz
+    stands = design.ends == "stand"
+    lead = design.stand_s if stands else 0.0
+    time = np.arange(-lead, duration + lead + step / 2, step)
+    ramp = min(RAMP_S, duration / 3) if stands else 0.0
+    clock = np.clip(time, 0.0, duration)
+    share = np.ones_like(time)
+    if stands:  # the speed rises evenly at the start and falls so at the end
+        up = np.minimum(clock, ramp) ** 2 / (2 * ramp) + np.maximum(clock - ramp, 0.0)
+        since_end = np.clip(clock - (duration - ramp), 0.0, None)
+        clock = up - since_end**2 / (2 * ramp)
+        share = np.clip(np.minimum(time, duration - time) / ramp, 0.0, 1.0)
+    along = design.speed_m_s * clock
+    return make_stretch(
+        time,
+        # standing fixes differ by less than matters, or they would pass for frozen ones
+        along + 1e-7 * np.arange(len(time)),
+        np.zeros_like(time),
+        design.speed_m_s * share,
+        stops=((-lead - 60.0, 0.0), (duration, duration + lead + 60.0)) if stands else (),
+        start_s=0.0,
+        end_s=duration,
+        edge_std_s=EDGE_STD_S,
+    )
+
+
+def _driven_by_turns(values: Array) -> Array:
+    """Timed turns follow the speed; what is left of its wander is the wheel's slip."""
+    median = np.exp(with_timed_turns(PHONE).log_median)
+    out = values.copy()
+    for name in ("drive", "drive_s"):
+        out[PARAMETERS.index(name)] = median[PARAMETERS.index(name)]
+    return out
+
+
+def _moved(stretch: Stretch, by_s: float, sign: int) -> Stretch:
+    east, north = stretch.direction
+    return replace(stretch, time_s=stretch.time_s + by_s, direction=(sign * east, sign * north))
+
+
+def _moved_probe(one: Probe, by_s: float) -> Probe:
+    return replace(one, time_s=one.time_s + by_s)
+
+
+def _ends(design: Design, passes: int) -> Array:
+    """Covariance of the ground covered from not knowing where the passes end. [m²]"""
+    both = np.ones((passes, 2))
+    if design.ends == "rolling":
+        return end_covariance(ROLLING_STD_M * both, both > 0)
+    if design.ends == "instants":
+        return end_covariance(design.speed_m_s * WRITTEN_STD_S * both, both < 0)
+    return np.zeros((passes, passes))
+
+
+def _counting_and_shape(design: Design, passes: int) -> dict[str, Array]:
+    turns = design.bed_length_m / design.ground_per_turn_m
+    counting = (COUNT_STD[design.counting] / turns) ** 2
+    common = UNKNOWN_SLOPE.std**2 + WEAVE.std**2
+    return {
+        "counting turns": counting * np.eye(passes),
+        "slope and weave": np.full((passes, passes), common),
+    }
+
+
+def _pooled(measuring: Array, spread: float) -> tuple[float, float]:
+    """Relative standard uncertainty and 95 % half-width that the pooling would state.
+
+    ``measuring`` (n, n) is the relative covariance of the measuring errors. Days of little, usual
+    and much scatter are averaged (medians of thirds of its chi-square distribution): along every
+    principal axis of the errors about the mean the figures lie as far out as they do on average,
+    times the day's scale.
+    """
+    from scipy.special import gammaincinv
+
+    n = len(measuring)
+    about_mean = np.eye(n) - 1 / n
+    size, axis = np.linalg.eigh(about_mean @ measuring @ about_mean)
+    usual = about_mean @ (axis @ np.sqrt(np.maximum(size, 0.0) + spread**2))
+    freedom = max(n - 1, 1) / 2
+    stds, halves = [], []
+    for part in SCATTER_LEVELS:
+        figures = usual * np.sqrt(gammaincinv(freedom, part) / freedom)
+        effects = pooling.fit(figures, measuring, prior_scale=SPREAD_PRIOR)
+        mixture = effects.contrast(np.ones(1))
+        low, high = mixture.interval()
+        stds.append(mixture.moments().std)
+        halves.append((high - low) / 2)
+    return float(np.sqrt(np.mean(np.square(stds)))), float(np.sqrt(np.mean(np.square(halves))))
+
+
+def _weighted_quantiles(values: Array, weight: Array, levels: Sequence[float]) -> list[float]:
+    order = np.argsort(values)
+    reached = np.cumsum(weight[order]) - weight[order] / 2
+    return [float(np.interp(level, reached, values[order])) for level in levels]

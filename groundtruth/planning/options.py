@@ -1,0 +1,99 @@
+"""Ways to drive and count, compared: how many passes each takes for a wish."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from .forecast import MOST_PASSES, Design, Forecast, Forecaster, taped
+from .phone_kinds import NoiseSets
+
+AS_ASKED, ONE_WAY, INSTANTS, ROLLING, LONGER, TAPE = (
+    "as asked",
+    "one direction only",
+    "lifted on the move, times written",
+    "lifted on the move, ends from the track",
+    "beds twice as long",
+    "every counted bed taped",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """One way. ``needed`` passes meet the wish, None where MOST_PASSES do not; ``forecast`` is for
+    that many, or for the number asked for, or for MOST_PASSES."""
+
+    name: str
+    design: Design
+    needed: int | None
+    forecast: Forecast
+
+    @property
+    def minutes(self) -> float:
+        """From the first counted pass to the last, in the field."""
+        return self.design.duration_s(self.forecast.passes) / 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The ways compared, the one that was asked for first; ``wish`` is the relative half-width of
+    the 95 % interval. ``asked`` forecasts the number of passes that was given, if one was."""
+
+    noise: NoiseSets
+    wish: float
+    ways: tuple[Way, ...]
+    asked: Forecast | None
+
+    @property
+    def first(self) -> Way:
+        """The way that was asked for."""
+        return self.ways[0]
+
+    def way(self, name: str) -> Way | None:
+        """The way of that name, if it was compared."""
+        return next((w for w in self.ways if w.name == name), None)
+
+
+def make_plan(design: Design, noise: NoiseSets, *, wish: float, passes: int | None = None) -> Plan:
+    """Compare the ways.
+
+    Raises
+    ------
+    InputError : ``passes`` is out of range.
+    """
+    designs = {AS_ASKED: design}
+    if not design.one_way:
+        designs[ONE_WAY] = replace(design, one_way=True)
+    if design.ends == "stand":
+        designs[INSTANTS] = replace(design, ends="instants")
+        designs[ROLLING] = replace(design, ends="rolling")
+    else:
+        designs["standing at both ends"] = replace(design, ends="stand")
+    if 2 * design.bed_length_m <= 1000:
+        designs[LONGER] = replace(design, bed_length_m=2 * design.bed_length_m)
+    ways = []
+    for name, one in designs.items():
+        forecaster = Forecaster(one, noise)
+        if name == AS_ASKED and passes is not None:
+            asked = forecaster.after(passes)
+        ways.append(_way(name, one, forecaster.after, wish))
+    ways.append(_way(TAPE, design, lambda n: taped(design, n), wish))
+    return Plan(
+        noise=noise, wish=wish, ways=tuple(ways), asked=asked if passes is not None else None
+    )
+
+
+def _way(name: str, design: Design, after: Callable[[int], Forecast], wish: float) -> Way:
+    """The least number of passes that meets the wish, by halving."""
+    worst = after(MOST_PASSES)
+    if worst.half_width > wish:
+        return Way(name=name, design=design, needed=None, forecast=worst)
+    low, high, best = 0, MOST_PASSES, worst
+    while high - low > 1:
+        middle = (low + high) // 2
+        found = after(middle)
+        if found.half_width <= wish:
+            high, best = middle, found
+        else:
+            low = middle
+    return Way(name=name, design=design, needed=high, forecast=best)

@@ -1,6 +1,0 @@
-"""A result as JSON text, and back. The keys are documented in docs/result-json.md."""
-
-from .dump import SCHEMA_VERSION, result_to_dict, result_to_json, utc_text
-from .load import result_from_json
-
-__all__ = ["SCHEMA_VERSION", "result_from_json", "result_to_dict", "result_to_json", "utc_text"]

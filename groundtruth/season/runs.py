@@ -1,0 +1,177 @@
+"""Put runs into the record, each once, and take them out again."""
+
+from __future__ import annotations
+
+import sqlite3
+import zlib
+from collections.abc import Sequence
+from pathlib import Path
+
+from ..core.result import Result, SlipPart
+from ..io.geopackage import Geometry, from_blob, to_blob
+from ..io.result_json import result_from_json, result_to_json, utc_text
+from .added import Added, Outcome
+from .bed_layout import lay_beds_out
+from .run_rows import insert, insert_run, pair, run_key, seconds
+from .store import SeasonError, now_text, reading, writing
+
+SAME_PASS_S = 0.5
+"""Two passes of one place that share more than this part of their time are one pass."""
+
+
+def add_run(
+    path: Path,
+    result: Result,
+    *,
+    seeder: str = "",
+    soil: str = "",
+    note: str = "",
+    replace: bool = False,
+    along: Sequence[SlipPart] = (),
+) -> Added:
+    """Record a measured run; the same run again changes nothing.
+
+    Its soil, seeder or note given differently from what is recorded are put right where
+    ``replace`` is asked for; empty ones are left as they are.
+
+    ``along`` is slip on parts of its passes, where turns were timed (see `slipalong`).
+
+    Raises
+    ------
+    SeasonError : the file cannot be used, or it holds passes of this run already, measured from
+        other files or with another outcome, and ``replace`` was not asked for.
+    """
+    with writing(path) as db:
+        outcome = _add_run(db, result, seeder=seeder, soil=soil, note=note, replace=replace)
+        if outcome in ("added", "replaced"):
+            _insert_along(db, run_key(result), along)
+            lay_beds_out(db)
+    label = f"{result.run_name}, {result.date}"
+    said = {
+        "added": f"{label}: added, {len(result.lines)} passes",
+        "already there": f"{label}: is recorded already; nothing was changed",
+        "replaced": f"{label}: put in place of the run recorded before",
+        "put right": f"{label}: what was noted of it is put right",
+    }
+    return Added(what="run", outcome=outcome, text=said[outcome])
+
+
+def _add_run(
+    db: sqlite3.Connection, result: Result, *, seeder: str, soil: str, note: str, replace: bool
+) -> Outcome:
+    text = result_to_json(result)
+    old = db.execute(
+        "SELECT r.id, s.json_zlib FROM runs r JOIN results s ON s.run_id = r.id WHERE r.key = ?",
+        (run_key(result),),
+    ).fetchone()
+    if old and zlib.decompress(old[1]).decode("ascii") == text:
+        return _put_right(db, old[0], result, replace, seeder=seeder, soil=soil, note=note)
+    clash = {old[0]} if old else _overlapping(db, result)
+    if clash and not replace:
+        names = db.execute(
+            f"SELECT name, day, tool_version FROM runs WHERE id IN ({_marks(clash)})",
+            tuple(clash),
+        ).fetchall()
+        shown = "; ".join(f"{name}, {day}" for name, day, _ in names)
+        why = "measured with another outcome" if old else "from other files"
+        raise SeasonError(
+            f"{result.run_name}, {result.date}: the record holds passes of this run already "
+            f"({shown}), {why}; add it with --replace to put this one in its place"
+        )
+    noted = {"seeder": seeder, "soil": soil, "note": note}
+    for run_id in clash:
+        for name, had in _noted(db, run_id).items():
+            noted[name] = noted[name] or had  # what is not said anew stays as it was
+        db.execute("DELETE FROM runs WHERE id = ?", (run_id,))
+    insert_run(db, result, **noted, added_at=now_text())
+    return "replaced" if clash else "added"
+
+
+def _put_right(
+    db: sqlite3.Connection, run_id: int, result: Result, replace: bool, **said: str
+) -> Outcome:
+    """What was said of a run that is recorded already."""
+    had = _noted(db, run_id)
+    other = {name: text for name, text in said.items() if text and text != had[name]}
+    if not other:
+        return "already there"
+    if not replace:
+        name, text = next(iter(other.items()))
+        raise SeasonError(
+            f"{result.run_name}, {result.date}: is recorded with the {name} {had[name]!r}, not "
+            f"{text!r}; add it with --replace to put that right"
+        )
+    for name, text in other.items():
+        db.execute(f"UPDATE runs SET {name} = ? WHERE id = ?", (text, run_id))
+    return "put right"
+
+
+def _noted(db: sqlite3.Connection, run_id: int) -> dict[str, str]:
+    row = db.execute("SELECT seeder, soil, note FROM runs WHERE id = ?", (run_id,)).fetchone()
+    return dict(zip(("seeder", "soil", "note"), row, strict=True))
+
+
+def _insert_along(db: sqlite3.Connection, key: str, along: Sequence[SlipPart]) -> None:
+    pass_ids = dict(
+        db.execute(
+            "SELECT p.number, p.id FROM passes p JOIN runs r ON r.id = p.run_id WHERE r.key = ?",
+            (key,),
+        ).fetchall()
+    )
+    for part in along:
+        insert(
+            db,
+            "slip_along",
+            {
+                "geom": to_blob(Geometry("LINESTRING", part.line)),
+                "pass_id": pass_ids[part.number],
+                "unit": part.unit,
+                "from_m": part.from_m,
+                "to_m": part.to_m,
+                **pair("ground_per_turn", part.ground_per_turn, "_m"),
+                **pair("slip", part.slip),
+            },
+        )
+
+
+def _marks(values: set[int]) -> str:
+    return ", ".join("?" * len(values))
+
+
+def _overlapping(db: sqlite3.Connection, result: Result) -> set[int]:
+    """Recorded runs that hold a pass of this one: at the same time in the same place."""
+    found = set()
+    figures = {f.number: f for f in result.passes}
+    for line in result.lines:
+        figure = figures.get(line.number)
+        if figure is None or not line.time_s:
+            continue
+        rows = db.execute(
+            "SELECT run_id, start_at, end_at, geom FROM passes WHERE start_at < ? AND end_at > ?",
+            (utc_text(figure.end_s), utc_text(figure.start_s)),
+        )
+        for run_id, start, end, geom in rows:
+            shared = min(figure.end_s, seconds(end)) - max(figure.start_s, seconds(start))
+            if shared > SAME_PASS_S * (figure.end_s - figure.start_s) and _near(line.axis[0], geom):
+                found.add(run_id)
+    return found
+
+
+def _near(place: tuple[float, float], blob: bytes) -> bool:
+    """Within about 50 m of either end of a recorded pass: two seeders work farther apart."""
+    ends = from_blob(blob).points
+    reach = 50 / 111_320
+    return any(
+        abs(place[1] - lat) < reach and abs(place[0] - lon) < 2 * reach
+        for lon, lat in (ends[0], ends[-1])
+    )
+
+
+def results(path: Path) -> list[Result]:
+    """Every run's whole result, in order of the day."""
+    with reading(path) as db:
+        packed = db.execute(
+            "SELECT r.name, s.json_zlib FROM results s JOIN runs r ON r.id = s.run_id"
+            " ORDER BY r.day, r.id"
+        ).fetchall()
+    return [result_from_json(zlib.decompress(p).decode("ascii"), name) for name, p in packed]

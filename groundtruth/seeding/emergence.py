@@ -1,0 +1,148 @@
+"""Stand counts: how many of the seeds dropped became plants, by crop and seed lot.
+
+Plants in a counted length are a binomial count out of the seeds dropped there. Lengths of one
+field differ by more than that (crust, slugs, wet corners), so the dispersion is estimated where
+three lengths or more were counted (Pearson's statistic; McCullagh & Nelder 1989, *Generalized
+Linear Models*, 2nd ed., 4.5.2, from memory), and taken as binomial, and said so, where not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, hypot, inf, log, sqrt
+
+from ..core.counts import StandCount
+from ..core.crops import ALL
+from ..core.errors import InputError
+from ..core.measured import Measured
+from ..stats.intervals import binomial_limits, score_limits
+from ..stats.uncertainty import Contribution, combine
+from . import Dispersion
+
+LEAST_DEGREES_OF_FREEDOM = 2
+"""Fewer repeats say nothing about the dispersion."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Emergence:
+    """What came up of one crop and seed lot.
+
+    ``of_seeds`` is plants over seeds dropped, ``field_emergence`` that over the germination: what
+    the next target is divided by. ``dispersion`` 1 is binomial.
+    """
+
+    crop: str
+    seed_lot: str
+    lengths: int
+    length_m: float
+    plants: int
+    plants_per_m: Measured
+    of_seeds: Measured
+    of_seeds_95: tuple[float, float]
+    field_emergence: Measured
+    field_emergence_95: tuple[float, float]
+    dispersion: Dispersion
+
+
+def emergence(
+    counts: Sequence[StandCount],
+    *,
+    germination: Measured = ALL,
+    seeds_per_m: Measured | None = None,
+) -> Emergence:
+    """Field emergence from the stand counts of one crop and seed lot.
+
+    Parameters
+    ----------
+    counts : lengths counted.
+    germination : share of the seeds able to germinate.
+    seeds_per_m : seeds dropped per metre, for counts that do not say themselves; its relative
+        uncertainty is taken as common to all counts.
+
+    Raises
+    ------
+    InputError : no count, a count without seeds dropped, or more plants than seeds by far.
+    """
+    if not counts:
+        raise InputError("no stand counts; count plants along a measured length")
+    dropped = []
+    for count in counts:
+        per_m = count.seeds_per_m or (seeds_per_m.value if seeds_per_m else 0.0)
+        if not per_m > 0:
+            where = f"line {count.line}: " if count.line else ""
+            raise InputError(f"{where}{count.crop}: how many seeds were dropped is not known; "
+                             "give seeds_per_metre")  # fmt: skip
+        dropped.append(per_m * count.length_m)
+    plants, seeds = sum(c.plants for c in counts), sum(dropped)
+    share = plants / seeds
+    if share > 1.2:
+        raise InputError(
+            f"{counts[0].crop}: {plants} plants from {seeds:.0f} seeds; check the lengths and "
+            "the seeds per metre"
+        )
+    dispersion = _dispersion([c.plants for c in counts], dropped)
+    spread = combine([_binomial_part(share, seeds, dispersion)])
+    hits = min(plants, round(seeds))
+    if dispersion.assumed:
+        low, high = binomial_limits(hits, max(round(seeds), 1))
+    else:
+        low, high = score_limits(hits, seeds, dispersion)
+    dropped_u = seeds_per_m.relative if seeds_per_m else 0.0
+    of_seeds_95 = _widened(share, (low, high), dropped_u)
+    relative = hypot(spread.std / share if share else 0.0, dropped_u)
+    of_seeds = Measured(share, relative * share)
+    length_m = sum(c.length_m for c in counts)
+    field = of_seeds.per(germination)
+    field_95 = _widened(share, (low, high), hypot(dropped_u, germination.relative))
+    return Emergence(
+        crop=counts[0].crop,
+        seed_lot=counts[0].seed_lot,
+        lengths=len(counts),
+        length_m=length_m,
+        plants=plants,
+        plants_per_m=Measured(plants / length_m, spread.std * seeds / length_m),
+        of_seeds=of_seeds,
+        of_seeds_95=_capped(of_seeds_95, share),
+        field_emergence=field,
+        field_emergence_95=_capped(
+            (field_95[0] / germination.value, field_95[1] / germination.value), field.value
+        ),
+        dispersion=dispersion,
+    )
+
+
+def _dispersion(plants: Sequence[int], dropped: Sequence[float]) -> Dispersion:
+    free = len(plants) - 1
+    share = sum(plants) / sum(dropped)
+    if free < LEAST_DEGREES_OF_FREEDOM or not 0 < share < 1:
+        return Dispersion(factor=1.0, degrees_of_freedom=0)
+    variance = share * (1 - share)
+    statistic = sum(
+        (y - share * m) ** 2 / (m * variance) for y, m in zip(plants, dropped, strict=True)
+    )
+    return Dispersion(factor=max(statistic / free, 0.01), degrees_of_freedom=free)
+
+
+def _binomial_part(share: float, seeds: float, dispersion: Dispersion) -> Contribution:
+    inner = min(max(share, 0.5 / seeds), 1 - 0.5 / seeds) if seeds > 1 else 0.5
+    return Contribution(
+        std=sqrt(dispersion.factor * inner * (1 - inner) / seeds),
+        degrees_of_freedom=dispersion.degrees_of_freedom or inf,
+    )
+
+
+def _widened(share: float, ends: tuple[float, float], relative: float) -> tuple[float, float]:
+    """Interval of a share widened by an independent relative error, on the scale of logarithms."""
+    low, high = ends
+    added = (1.96 * relative) ** 2
+    if not added or not share:
+        return low, high * exp(sqrt(added))
+    if low > 0:
+        low = share * exp(-sqrt(log(share / low) ** 2 + added))
+    return low, share * exp(sqrt(log(max(high / share, 1.0)) ** 2 + added))
+
+
+def _capped(ends: tuple[float, float], share: float) -> tuple[float, float]:
+    """No more than all can come up; a share above 1 is shown as it is, for it needs an answer."""
+    return ends if share > 1 else (ends[0], min(1.0, ends[1]))

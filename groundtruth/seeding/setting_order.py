@@ -1,0 +1,56 @@
+"""Settings are labels in an order that the seeder's description gives: holes, steps, inserts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+from itertools import pairwise
+
+from ..core.errors import SeederError
+from ..io.decoding import clean, number
+
+
+def in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tuple[str, ...]:
+    """The order of the settings from fewest to most seeds.
+
+    ``declared`` is the order in the seeder's description, all settings it has. Without one,
+    settings that are all plain numbers are ordered as numbers; then only those used are known.
+
+    Raises
+    ------
+    SeederError : a setting used is not in the order, the order holds one twice, or there is no
+        order and the settings are no numbers.
+    """
+    labels = list(dict.fromkeys(used))
+    if declared:
+        twice = next((s for s in declared if list(declared).count(s) > 1), None)
+        if twice is not None:
+            raise SeederError(f"settings: {clean(twice, 40)!r} stands in the order twice")
+        for label in labels:
+            if label not in declared:
+                small = {s.lower(): s for s in declared}
+                near = get_close_matches(label.lower(), list(small), n=1, cutoff=0.6)
+                hint = f"did you mean {small[near[0]]}? " if near else ""
+                raise SeederError(
+                    f"setting {clean(label, 40)!r} is not in the seeder's order of settings; "
+                    f"{hint}Known are {', '.join(declared)}"
+                )
+        return tuple(declared)
+    try:
+        return tuple(sorted(labels, key=number))
+    except ValueError:
+        raise SeederError(
+            f"settings {', '.join(clean(s, 20) for s in labels[:6])} are no numbers; say their "
+            'order from fewest to most seeds, as in --settings "A,B,C"'
+        ) from None
+
+
+def positions(order: Sequence[str]) -> tuple[float, ...]:
+    """Where the settings stand: at their number where all are numbers in order, else 1, 2, 3, …"""
+    try:
+        numbers = [number(s) for s in order]
+    except ValueError:
+        numbers = []
+    if numbers and all(a < b for a, b in pairwise(numbers)):
+        return tuple(numbers)
+    return tuple(float(i + 1) for i in range(len(order)))

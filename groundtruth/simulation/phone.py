@@ -1,0 +1,175 @@
+"""What a phone or receiver makes of the true path."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.plane import Plane, height_factor
+from ..core.track import Track
+from .motion import GRID_S, TruePath
+from .noise import gauss_markov, low_pass
+from .scenario import Doppler, Phone, draw, draw_log
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnPhone:
+    """The figures that the day drew for its phone; names as in `scenario.Phone` and `Doppler`."""
+
+    rate_hz: float
+    slow_m: float
+    slow_time_s: float
+    medium_m: float
+    medium_time_s: float
+    white_m: float
+    inner_white_m: float
+    lag_s: float
+    poles: int
+    frozen_share: float
+    coordinate_step_deg: float
+    jumps_per_minute: float
+    gaps_per_minute: float
+    doppler_white_m_s: float
+    doppler_correlated_m_s: float
+    doppler_correlation_s: float
+    doppler_bias_m_s: float
+
+
+def draw_phone(phone: Phone, rng: np.random.Generator) -> DrawnPhone:
+    """Draw a day's phone."""
+    doppler = phone.doppler or Doppler(
+        white_m_s=(0, 0), correlated_m_s=(0, 0), correlation_s=(1, 1), bias_m_s=(0, 0)
+    )
+    return DrawnPhone(
+        rate_hz=phone.rate_hz,
+        slow_m=draw(rng, phone.slow_m),
+        slow_time_s=draw_log(rng, phone.slow_time_s),
+        medium_m=draw(rng, phone.medium_m),
+        medium_time_s=draw_log(rng, phone.medium_time_s),
+        white_m=draw(rng, phone.white_m),
+        inner_white_m=draw(rng, phone.inner_white_m),
+        lag_s=draw(rng, phone.lag_s),
+        poles=int(rng.choice([1, 2])),
+        frozen_share=draw(rng, phone.frozen_share),
+        coordinate_step_deg=float(rng.choice(phone.coordinate_steps_deg)),
+        jumps_per_minute=draw(rng, phone.jumps_per_minute),
+        gaps_per_minute=draw(rng, phone.gaps_per_minute),
+        doppler_white_m_s=draw(rng, doppler.white_m_s),
+        doppler_correlated_m_s=draw(rng, doppler.correlated_m_s),
+        doppler_correlation_s=draw(rng, doppler.correlation_s),
+        doppler_bias_m_s=draw(rng, doppler.bias_m_s),
+    )
+
+
+def record(
+    path: TruePath,
+    phone: Phone,
+    drawn: DrawnPhone,
+    plane: Plane,
+    begin_s: float,
+    name: str,
+    rng: np.random.Generator,
+    between_s: tuple[float, float],
+) -> Track:
+    """The track that the phone records between two instants of the path's own clock.
+
+    ``begin_s`` is the UTC instant of the path's zero, a whole second. The path's metres are metres
+    of ground at its height; degrees come out on the ellipsoid.
+    """
+    n = len(path.time_s)
+    noise = gauss_markov(rng, (2, n), GRID_S, drawn.slow_m, drawn.slow_time_s)
+    noise += gauss_markov(rng, (2, n), GRID_S, drawn.medium_m, drawn.medium_time_s)
+    seen = np.stack([path.east_m, path.north_m]) + noise
+    if drawn.lag_s > 0:
+        # white noise of a fix a second, held through that second, before the filter
+        inner = rng.standard_normal((2, n // 10 + 1)) * drawn.inner_white_m
+        seen += np.repeat(inner, 10, axis=1)[:, :n]
+        seen = low_pass(seen, GRID_S, drawn.lag_s, drawn.poles)
+
+    period = 1 / drawn.rate_hz
+    first, last = int(np.ceil(between_s[0] / period)), int(np.floor(between_s[1] / period))
+    stamp: Array = np.arange(first, last + 1, dtype=np.float64) * period
+    taken = stamp
+    if phone.whole_seconds:
+        taken = stamp + rng.uniform(0, 1, size=len(stamp))
+        taken = np.minimum(taken, path.time_s[-1])
+    east, north, speed, height = (
+        np.interp(taken, path.time_s, series)
+        for series in (seen[0], seen[1], path.speed_m_s, path.height_m)
+    )
+    white = rng.standard_normal((2, len(taken))) * drawn.white_m
+    east, north = east + white[0], north + white[1]
+    _jump(east, north, taken, drawn, phone, rng)
+    kept = _keep(taken, drawn, phone, rng)
+
+    if drawn.frozen_share > 0:
+        frozen = (speed < 0.05) & (rng.random(len(taken)) < drawn.frozen_share)
+        frozen[0] = False
+        latest = np.maximum.accumulate(np.where(frozen, 0, np.arange(len(taken))))
+        east, north = east[latest], north[latest]
+
+    factor = height_factor(float(path.height_m[0]), plane.latitude_deg)
+    longitude, latitude = plane.to_degrees(east / factor, north / factor)
+    rounded = drawn.coordinate_step_deg
+    longitude, latitude = (np.round(v / rounded) * rounded for v in (longitude, latitude))
+    off = rng.normal(0, 5) + gauss_markov(
+        rng, (len(taken),), period, draw(rng, phone.height_m), draw(rng, (100, 400))
+    )
+    missing = np.full(int(kept.sum()), np.nan)
+    reported = missing if phone.doppler is None else _doppler(speed, period, drawn, rng)[kept]
+    return Track(
+        time_s=begin_s + stamp[kept],
+        longitude_deg=np.round(longitude[kept], 10),
+        latitude_deg=np.round(latitude[kept], 10),
+        height_m=np.round((height + off)[kept], 2),
+        speed_m_s=reported,
+        accuracy_m=missing,
+        hdop=missing,
+        segment=np.zeros(len(missing), dtype=np.int64),
+        name=name,
+    )
+
+
+def _jump(
+    east: Array,
+    north: Array,
+    time_s: Array,
+    drawn: DrawnPhone,
+    phone: Phone,
+    rng: np.random.Generator,
+) -> None:
+    """Shift blocks of fixes as a reflected signal does (in place)."""
+    duration = float(time_s[-1] - time_s[0])
+    for _ in range(rng.poisson(drawn.jumps_per_minute * duration / 60)):
+        at = time_s[0] + rng.uniform(0, duration)
+        block = (time_s >= at) & (time_s < at + draw(rng, phone.jump_s))
+        size, direction = draw(rng, phone.jump_m), rng.uniform(0, 2 * np.pi)
+        east[block] += size * np.cos(direction)
+        north[block] += size * np.sin(direction)
+
+
+def _keep(
+    time_s: Array, drawn: DrawnPhone, phone: Phone, rng: np.random.Generator
+) -> NDArray[np.bool_]:
+    """Which fixes were recorded."""
+    kept = np.ones(len(time_s), dtype=bool)
+    duration = float(time_s[-1] - time_s[0])
+    for _ in range(rng.poisson(drawn.gaps_per_minute * duration / 60)):
+        at = time_s[0] + rng.uniform(0, duration)
+        kept[(time_s >= at) & (time_s < at + draw(rng, phone.gap_s))] = False
+    kept[[0, -1]] = True
+    return kept
+
+
+def _doppler(speed: Array, period_s: float, drawn: DrawnPhone, rng: np.random.Generator) -> Array:
+    """Length of the velocity with noise along and across, rounded to 0.01 m/s."""
+    noise = rng.standard_normal((2, len(speed))) * drawn.doppler_white_m_s
+    noise += gauss_markov(
+        rng, (2, len(speed)), period_s, drawn.doppler_correlated_m_s, drawn.doppler_correlation_s
+    )
+    biased = np.where(speed > 0.02, speed + drawn.doppler_bias_m_s, 0.0)
+    return np.asarray(np.round(np.hypot(biased + noise[0], noise[1]), 2))

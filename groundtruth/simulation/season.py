@@ -1,0 +1,291 @@
+"""A season of an invented farm with known truth: three blocks of twenty beds, twelve days.
+
+One tyre change, two wet days, one row unit that drags, one bed sown twice and one left out. Days
+are simulated one by one (see `day`) and turned and shifted onto their block; the phone errs anew
+each day, by more than a bed's width.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+
+from ..core.measured import Measured
+from ..core.plane import Plane
+from ..core.run import Sowing
+from ..core.seeder import Seeder
+from ..core.turns import TurnSheet
+from ..io.writing import write_all_whole
+from .day import SimulatedDay, simulate_day
+from .scenario import SCENARIOS, Field, Motion, Phone, Scenario, Wheels
+from .write import write_run
+
+BEDS = 20
+BED_SPACING_M = 1.6
+_PLACE = (-41.2984, 43.5531)  # open sea
+_FIRST_DAY = datetime(2027, 4, 19, 7, 10, tzinfo=UTC)
+_DAYS_APART = 9
+_CROPS = (("beet", "hole 9"), ("carrot", "hole 6"), ("radish", "hole 11"), ("spinach", "hole 8"))
+_RATIO, _TYRE_M, _NEW_TYRE = 2.2, 1.7340, 1.030
+_DRY_SLIP, _WET_SLIP = 0.030, 0.085
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeasonPlan:
+    """What happens in the season. Days count from 0; the block of day d is d modulo 3.
+
+    ``slants_m`` is by how much each bed of a block is longer than the one before. ``named`` are
+    the days on which the turn sheet names the beds. ``double`` and ``skip`` are (day, bed), None
+    for neither.
+    """
+
+    days: int = 12
+    tyre_day: int | None = 6
+    wet_days: tuple[int, ...] = (3, 8)
+    dragging: float = 0.04
+    double: tuple[int, int] | None = (7, 12)
+    skip: tuple[int, int] | None = (11, 5)
+    slants_m: tuple[float, float, float] = (0.0, 1.0, 2.0)
+    named: tuple[int, ...] = (7, 11)
+    phone: Phone = field(default_factory=lambda: SCENARIOS["ordinary phone"].phone)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SeasonDay:
+    """One day with its truth: ``beds`` in the order in which they were sown."""
+
+    number: int
+    block: int
+    beds: tuple[int, ...]
+    wet: bool
+    crop: str
+    setting: str
+    day: SimulatedDay
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The grower's names of the beds sown."""
+        return tuple(bed_name(self.block, bed) for bed in self.beds)
+
+
+QUIET = SeasonPlan(tyre_day=None, wet_days=(), dragging=0.0, double=None, skip=None, named=())
+"""A season in which nothing happens."""
+
+
+def bed_name(block: int, bed: int) -> str:
+    """U1 … U20, M1 … M20, L1 … L20 for the upper, middle and lower piece."""
+    return f"{'UML'[block]}{bed + 1}"
+
+
+def simulate_season(plan: SeasonPlan, seed: int) -> tuple[SeasonDay, ...]:
+    """All days of a season; the same for the same plan and seed."""
+    rng = np.random.default_rng(np.random.SeedSequence((seed, 2027)))
+    return tuple(_day(plan, number, seed, rng) for number in range(plan.days))
+
+
+def _lengths(plan: SeasonPlan, block: int) -> list[float]:
+    return [66.0 + plan.slants_m[block] * bed for bed in range(BEDS)]
+
+
+def _day(plan: SeasonPlan, number: int, seed: int, rng: np.random.Generator) -> SeasonDay:
+    block = number % 3
+    beds = list(range(BEDS))
+    if plan.double is not None and plan.double[0] == number:
+        beds.insert(plan.double[1], plan.double[1])
+    if plan.skip is not None and plan.skip[0] == number:
+        beds.remove(plan.skip[1])
+    if rng.random() < 0.5:
+        beds.reverse()
+    lengths = _lengths(plan, block)
+    wet = number in plan.wet_days
+    slip = (_WET_SLIP if wet else _DRY_SLIP) + float(rng.normal(0, 0.006))
+    tyre = _TYRE_M * (_NEW_TYRE if plan.tyre_day is not None and number >= plan.tyre_day else 1)
+    scenario = Scenario(
+        name="season",
+        about="one day of a season",
+        motion=Motion(speed_m_s=(0.9, 1.3), elevation_m=(40, 40), slope=(0.003, 0.003)),
+        field=Field(
+            lengths_m=tuple(lengths[b] for b in beds),
+            steps=tuple(abs(b - a) for a, b in pairwise(beds)),
+            bed_width_m=(BED_SPACING_M, BED_SPACING_M),
+            run_in_m=(4, 4),
+            drive_m=(200, 400),
+            pauses=(0, 1),
+            pause_s=(30, 90),
+        ),
+        phone=plan.phone,
+        wheels=Wheels(
+            units=4,
+            circumference_m=(tyre, tyre),
+            gear_ratio=(_RATIO, _RATIO),
+            slip=(slip, slip),
+            dragging=(plan.dragging, plan.dragging),
+        ),
+    )
+    begin = (_FIRST_DAY + timedelta(days=_DAYS_APART * number)).timestamp()
+    made = simulate_day(scenario, seed * 1000 + number, begin_s=begin)
+    crop, setting = _CROPS[(number // 3 + block) % len(_CROPS)]
+    sheet = TurnSheet(
+        name="turns.csv",
+        counts=tuple(
+            replace(
+                count,
+                crop=crop,
+                setting=setting,
+                bed=bed_name(block, beds[count.pass_number - 1]) if number in plan.named else "",
+            )
+            for count in made.sheet.counts
+        ),
+    )
+    seeder = Seeder(
+        turns_of="gear",
+        wheel_circumference=Measured(tyre, 0.002),
+        gear_turns_per_wheel_turn=_RATIO,
+        ground_per_gear_turn_in_use_m=round(_TYRE_M / _RATIO, 3),
+        row_units=4,
+        row_spacing_m=0.32,
+        bed_spacing_m=BED_SPACING_M,
+    )
+    moved = replace(_onto_block(made, block, beds, rng), sheet=sheet, seeder=seeder)
+    return SeasonDay(
+        number=number,
+        block=block,
+        beds=tuple(beds),
+        wet=wet,
+        crop=crop,
+        setting=setting,
+        day=moved,
+    )
+
+
+def block_plane(block: int) -> tuple[Plane, float]:
+    """Where a block lies: the plane about its first bed's end, and the heading of its beds [deg].
+
+    Blocks lie 60 m apart and more."""
+    lon, lat = _PLACE
+    return Plane(longitude_deg=lon + 0.0016 * block, latitude_deg=lat - 0.0021 * block), (
+        18.0 + 31.0 * block
+    )
+
+
+def _onto_block(
+    made: SimulatedDay, block: int, beds: Sequence[int], rng: np.random.Generator
+) -> SimulatedDay:
+    """The day's track turned, mirrored where it went the other way round, and put on the block.
+
+    On top of the phone's own wander the whole day is off by about 2.5 m each way.
+    """
+    plane, heading = block_plane(block)
+    path, first, other = made.path, made.passes[0], made.passes[-1]
+
+    def at(when: float) -> np.ndarray:
+        return np.array(
+            [
+                np.interp(when, path.time_s, path.east_m),
+                np.interp(when, path.time_s, path.north_m),
+            ]
+        )
+
+    start = at(first.start_s)
+    ahead = np.radians(first.axis_deg)
+    along, right = _unit(ahead), _unit(ahead + np.pi / 2)
+    to_other = (at(other.start_s) + at(other.end_s)) / 2 - (start + at(first.end_s)) / 2
+    rises = 1 if beds[-1] > beds[0] else -1  # beds count to the right of the block's heading
+    side = rises * (1 if to_other @ right > 0 else -1)
+    target = np.radians(heading)
+    new_along, new_right = _unit(target), _unit(target + np.pi / 2)
+    origin = new_right * beds[0] * BED_SPACING_M + rng.normal(0, 2.5, size=2)
+    east, north = made.plane.to_metres(made.track.longitude_deg, made.track.latitude_deg)
+    away = np.stack([east, north], axis=1) - start
+    placed = origin + np.outer(away @ along, new_along) + np.outer(side * (away @ right), new_right)
+    longitude, latitude = plane.to_degrees(placed[:, 0], placed[:, 1])
+    track = replace(
+        made.track, longitude_deg=np.round(longitude, 7), latitude_deg=np.round(latitude, 7)
+    )
+    return replace(made, track=track)
+
+
+def _unit(angle_rad: float) -> np.ndarray:
+    """East and north of a heading."""
+    return np.array([np.sin(angle_rad), np.cos(angle_rad)])
+
+
+def beds_geojson(plan: SeasonPlan) -> str:
+    """The grower's own map of the beds."""
+    features = []
+    for block in range(3):
+        plane, heading = block_plane(block)
+        along, right = _unit(np.radians(heading)), _unit(np.radians(heading) + np.pi / 2)
+        for bed, length in enumerate(_lengths(plan, block)):
+            ends = np.stack([right * bed * BED_SPACING_M, right * bed * BED_SPACING_M])
+            ends[1] += along * length
+            lon, lat = plane.to_degrees(ends[:, 0], ends[:, 1])
+            features.append(
+                {
+                    "type": "Feature",
+                    "geometry": {
+                        "type": "LineString",
+                        "coordinates": [
+                            [round(float(a), 7), round(float(b), 7)]
+                            for a, b in zip(lon, lat, strict=True)
+                        ],
+                    },
+                    "properties": {
+                        "name": bed_name(block, bed),
+                        "block": ("Upper piece", "Middle piece", "Lower piece")[block],
+                    },
+                }
+            )
+    body = ",\n".join(json.dumps(f) for f in features)
+    return f'{{"type": "FeatureCollection", "features": [\n{body}\n]}}\n'
+
+
+def write_season(
+    folder: str | os.PathLike[str], *, plan: SeasonPlan | None = None, seed: int = 1
+) -> tuple[Path, ...]:
+    """Write the season: a run folder for each day, beds.geojson and truth.json; the run files.
+
+    Raises
+    ------
+    InputError : a file cannot be written.
+    """
+    plan = plan or SeasonPlan()
+    place = Path(folder)
+    written = []
+    days = simulate_season(plan, seed)
+    for day in days:
+        written.append(
+            write_run(
+                day.day,
+                place / f"day-{day.number + 1:02d}",
+                sowings=[Sowing(crop=day.crop, spacing_m=0.03, germination=0.8)],
+                about="One day of a simulated season of an invented farm.",
+            )
+        )
+    truth = {
+        "simulated": True,
+        "days": [
+            {
+                "folder": f"day-{d.number + 1:02d}",
+                "wet": d.wet,
+                "beds": list(d.names),
+                "crop": d.crop,
+                "expected_ground_per_turn_m": round(d.day.expected_ground_per_turn_m, 6),
+            }
+            for d in days
+        ],
+    }
+    write_all_whole(
+        {
+            place / "beds.geojson": beds_geojson(plan),
+            place / "truth.json": json.dumps(truth, indent=1) + "\n",
+        }
+    )
+    return tuple(written)

@@ -1,0 +1,1 @@
+"""General statistics: random effects, intervals of counts and shares, two means compared."""

@@ -1,0 +1,1 @@
+"""All that people read: words, tables, JSON documents, maps, report, card, terminal."""

@@ -1,0 +1,1 @@
+"""Pages with maps, of one run and of a season, that need no network."""

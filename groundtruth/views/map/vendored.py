@@ -1,0 +1,64 @@
+"""What our map pages share: vendored Leaflet with its licence, the style sheet, the north arrow."""
+
+from __future__ import annotations
+
+import re
+from importlib.resources import files
+from xml.etree.ElementTree import Element
+
+from ..html import node
+
+
+def leaflet_css() -> str:
+    """The library's style sheet."""
+    return _text("leaflet.css")
+
+
+def map_css() -> str:
+    """Our own style sheet for map pages."""
+    return files(__package__).joinpath("run.css").read_text(encoding="utf-8")
+
+
+def common_js() -> str:
+    """Where the scripts of all map pages start; runs after the library's."""
+    return files(__package__).joinpath("common.js").read_text(encoding="utf-8")
+
+
+def leaflet_js() -> str:
+    """The library's code under its licence, which asks to go along with every copy."""
+    licence = files(__package__).joinpath("leaflet", "LICENSE").read_text(encoding="utf-8")
+    return f"/*\n{licence.strip()}\n*/\n{_text('leaflet.js')}"
+
+
+def _text(name: str) -> str:
+    """A vendored file, with what would point outside the page taken out: the pictures of controls
+    that are not used here, and the place of the source map."""
+    text = files(__package__).joinpath("leaflet", name).read_text(encoding="utf-8")
+    text = re.sub(r"url\(images/[^)]*\)", "none", text)
+    return re.sub(r"^//# sourceMappingURL=.*$", "", text, flags=re.M)
+
+
+def north_arrow() -> Element:
+    """North is at the top."""
+    outline = "M22 4 L36 42 L22 34 L8 42 Z"
+    ink = "#17262b"
+    return node(
+        "svg",
+        node("path", d=outline, fill="#fbfaf6", stroke="none"),
+        node("path", d="M22 4 L22 34 L8 42 Z", fill=ink),
+        node("path", d=outline, fill="none", stroke=ink, stroke_width="2", stroke_linejoin="round"),
+        node(
+            "text",
+            "N",
+            x="22",
+            y="57",
+            text_anchor="middle",
+            font_size="15",
+            font_weight="700",
+            fill=ink,
+        ),
+        class_="north",
+        viewBox="0 0 44 58",
+        role="img",
+        aria_label="North is at the top",
+    )

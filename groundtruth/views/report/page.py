@@ -1,0 +1,276 @@
+"""The report of a run: one HTML page that prints on one sheet and asks the network for nothing.
+
+The table of passes goes onto a second sheet where it is long.
+"""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from xml.etree.ElementTree import Element
+
+from ...core.display import day_text
+from ...core.result import Result
+from ...core.safe_text import visible
+from ..html import Child, html_page, node, style, unbroken
+from ..sentences.cautions import CAUTIONS, field_checks
+from ..tables.result import (
+    Answer,
+    Column,
+    Table,
+    answer,
+    notice_lines,
+    passes_by_unit_table,
+    row_units_table,
+    targets_table,
+    verdict,
+)
+from .layout import passes_fit
+from .plot import MARKS, mark, passes_plot, unit_names
+
+__all__ = ["report_html"]
+
+MOST_NOTICES = 6
+"""More repairs or remarks than this are only counted; the JSON has them all."""
+SMALL_SHARE = 0.005
+"""Smaller shares of the uncertainty are named, but get no bar."""
+_SHORT_HASH = 12
+_WHOLE = 14
+"""Names up to this many characters are not broken into lines."""
+_PLUS_MINUS_NOTE = "± is one standard uncertainty."
+
+
+def report_html(result: Result) -> str:
+    """The report as one HTML page: the answer, the verdict, the targets, what they rest on, and
+    the cautions. It holds no script and runs no text of any file."""
+    date = day_text(result.date)
+    name = visible(result.run_name, 80) or "Run"
+    budget = _budget(result)
+    units = _titled(row_units_table(result)) if len(result.row_units) > 1 else None
+    beside = passes_by_unit_table(result, with_slip=False)
+    bars = sum(share.share >= SMALL_SHARE for share in result.budget)
+    second: Element | None = None
+    if passes_fit(result, beside, bars=bars, notices=MOST_NOTICES):
+        middle = _pair("pair", _titled(beside), node("div", units, budget))
+    else:
+        middle = _pair("pair even", units, budget) if units is not None else node("div", budget)
+        second = node("div", _titled(passes_by_unit_table(result)), class_="second")
+    return html_page(
+        title=f"{name}, {date}: ground per gear turn",
+        styles=[style(_own("report.css"))],
+        body=[
+            node(
+                "main",
+                node("header", node("h1", name), node("p", date)),
+                _answer(answer(result)),
+                _verdict(result),
+                _titled(targets_table(result), "targets") if result.targets else None,
+                _plot(result),
+                middle,
+                _notices(result),
+                _cautions(result),
+                _inputs(result),
+                second,
+            )
+        ],
+    )
+
+
+def _answer(found: Answer) -> Element:
+    cells = [
+        ("One gear turn covers", found.ground, f"95 % sure: {unbroken(found.ground_sure)}"),
+        (
+            "Slip",
+            found.slip,
+            f"95 % sure: {unbroken(found.slip_sure)}" if found.slip_sure else "",
+        ),
+        (
+            "Against the figure in use",
+            found.change,
+            f"± {unbroken(found.change_std)}; until now {unbroken(found.in_use)}",
+        ),
+    ]
+    shown = [cell for cell in cells if cell[1]]
+    return node(
+        "dl",
+        *(
+            node(
+                "div",
+                node("dt", heading),
+                node("dd", unbroken(figure), class_="big"),
+                node("dd", note),
+            )
+            for heading, figure, note in shown
+        ),
+        class_="answer" + {1: " one", 2: " two"}.get(len(shown), ""),
+    )
+
+
+def _verdict(result: Result) -> Element | None:
+    parts: list[Child] = [node("p", text, class_="use") for text in verdict(result, "use")]
+    parts += [node("p", text) for text in verdict(result, "sure")]
+    parts += [node("p", text, class_="watch") for text in verdict(result, "watch")]
+    surer = verdict(result, "surer")
+    if surer:
+        parts.append(node("p", "What would make it surer:"))
+        parts.append(node("ul", *(node("li", text) for text in surer)))
+    return node("section", *parts, class_="verdict", aria_label="Verdict") if parts else None
+
+
+def _plot(result: Result) -> Element:
+    units = unit_names(result.passes)
+    keys = [
+        _key(
+            node("rect", x="0", y="1", width="28", height="10", class_="band"),
+            node("line", x1="0", x2="28", y1="6", y2="6", class_="pooled"),
+            text="all passes together",
+        )
+    ]
+    if result.seeder.ground_per_gear_turn_in_use_m is not None:
+        line = node("line", x1="0", x2="28", y1="6", y2="6", class_="in-use")
+        keys.append(_key(line, text="figure in use"))
+    for index, unit in enumerate(units if 1 < len(units) <= MARKS else ("",)):
+        shape = node("g", mark(index, 14, 6), class_=f"unit{index}")
+        text = f"row unit {visible(unit, 24)}" if unit else "one pass"
+        keys.append(_key(_whisker(), shape, text=text))
+    unit = "in" if result.units == "us" else "cm"
+    return node(
+        "section",
+        node("h2", f"Ground per gear turn by pass, {unit}, with 95 % intervals"),
+        node("ul", *keys, class_="keys"),
+        _scrolled(passes_plot(result), "Plot of ground per gear turn"),
+    )
+
+
+def _whisker() -> Element:
+    return node("line", x1="4", x2="24", y1="6", y2="6", class_="whisker")
+
+
+def _key(*shapes: Element, text: str) -> Element:
+    return node("li", node("svg", *shapes, viewBox="0 0 28 12", aria_hidden="true"), text)
+
+
+def _budget(result: Result) -> Element | None:
+    if not result.budget:
+        return None
+    largest = max(share.share for share in result.budget) or 1.0
+    large = [share for share in result.budget if share.share >= SMALL_SHARE]
+    small = ", ".join(visible(s.source, 48) for s in result.budget if s.share < SMALL_SHARE)
+    note = "Shares of the variance of the pooled figure."
+    if small:
+        note += f" Less than 1 % each: {small}."
+    rows = [
+        node(
+            "tr",
+            node("td", visible(share.source, 48), class_="left"),
+            node(
+                "td",
+                node(
+                    "svg",
+                    node("rect", width=f"{100 * share.share / largest:.2f}", height="10"),
+                    viewBox="0 0 100 10",
+                    preserveAspectRatio="none",
+                    aria_hidden="true",
+                ),
+            ),
+            node("td", f"{100 * share.share:.0f} %"),
+        )
+        for share in large
+    ]
+    return node(
+        "section",
+        node("h2", "Where the uncertainty comes from"),
+        node("table", node("tbody", *rows), class_="budget"),
+        node("p", note, class_="note"),
+    )
+
+
+def _titled(table: Table, class_: str | None = None) -> Element:
+    head = node(
+        "tr", *(node("th", c.heading, scope="col", class_=_looks(c)) for c in table.columns)
+    )
+    rows = [
+        node(
+            "tr",
+            *(
+                node("td", cell, class_=_looks(column, cell))
+                for cell, column in zip(row, table.columns, strict=True)
+            ),
+            class_="marked" if index in table.marked else None,
+        )
+        for index, row in enumerate(table.rows)
+    ]
+    return node(
+        "section",
+        node("h2", table.title),
+        _scrolled(
+            node("table", node("thead", head), node("tbody", *rows), class_=class_), table.title
+        ),
+        node("p", _PLUS_MINUS_NOTE, class_="note") if table.has_plus_minus else None,
+    )
+
+
+def _scrolled(wide: Element, name: str) -> Element:
+    """What may be wider than a phone, to be moved by finger or by arrow keys."""
+    return node("div", wide, class_="scroll", tabindex="0", role="region", aria_label=name)
+
+
+def _looks(column: Column, cell: str = "") -> str | None:
+    classes = {
+        "left": column.side == "left",
+        "whole": column.side == "left" and len(cell) <= _WHOLE,
+        "new": column.strong,
+        "minor": column.minor,
+    }
+    return " ".join(name for name, yes in classes.items() if yes) or None
+
+
+def _pair(class_: str, left: Child, right: Child) -> Element:
+    return node("div", left, right, class_=class_)
+
+
+def _notices(result: Result) -> Element | None:
+    found: list[Child] = []
+    for title, notices, class_ in (
+        ("Warnings", result.warnings, "notices warnings"),
+        ("Repaired in the input", result.repairs, "notices"),
+        ("Good to know", result.facts, "notices"),
+    ):
+        lines = list(notice_lines(notices[:MOST_NOTICES]))
+        if len(notices) > MOST_NOTICES:
+            lines.append(f"and {len(notices) - MOST_NOTICES} more, all of them in result.json")
+        if lines:
+            items = (node("li", line) for line in lines)
+            found.append(node("section", node("h2", title), node("ul", *items, class_=class_)))
+    return node("div", *found, class_="abreast") if found else None
+
+
+def _cautions(result: Result) -> Element:
+    return node(
+        "section",
+        node(
+            "div",
+            node("h2", "At the machine"),
+            node("ul", *(node("li", text) for text in CAUTIONS)),
+        ),
+        node(
+            "div",
+            node("h2", "In the field"),
+            node("ul", *(node("li", text) for text in field_checks(result.units))),
+        ),
+        class_="cautions pair",
+    )
+
+
+def _inputs(result: Result) -> Element:
+    parts: list[Child] = [f"groundtruth {result.tool_version}. Measured from "]
+    for index, file in enumerate(result.inputs):
+        parts.append(f"{', ' if index else ''}{visible(file.name, 60)} ")
+        parts.append(node("code", visible(file.sha256[:_SHORT_HASH])))
+    if not result.inputs:
+        parts.append("no file")
+    parts.append(" (first digits of the SHA-256 of each file).")
+    return node("footer", *parts)
+
+
+def _own(name: str) -> str:
+    return files(__package__).joinpath(name).read_text(encoding="utf-8")

@@ -1,0 +1,1 @@
+"""The sentences that a person reads, made from kinds and numbers."""

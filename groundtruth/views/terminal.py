@@ -1,0 +1,171 @@
+"""A result in the terminal: the answer first, then what it rests on.
+
+On a terminal the tables are drawn by rich, which heeds NO_COLOR and the width. Written to a file
+or a pipe they become plain aligned text, one line for each row and sentence, to read or to grep.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ..core.display import day_text
+from ..core.result import Result
+from ..core.safe_text import encodable, visible
+from .tables.result import (
+    Column,
+    Table,
+    answer,
+    notice_lines,
+    passes_by_unit_table,
+    row_units_table,
+    targets_table,
+    verdict,
+)
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table as Drawn
+    from rich.text import Text
+
+_GAP = "  "
+_PLUS_MINUS_NOTE = "± is one standard uncertainty."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sentences:
+    """Sentences under a title. The first ``strong`` of them stand out; a ``warning`` does whole."""
+
+    title: str
+    sentences: tuple[str, ...]
+    strong: int = 0
+    warning: bool = False
+
+
+def print_result(result: Result, console: Console) -> None:
+    """Show a result on a rich console; the module says how terminals and pipes differ."""
+    print_blocks(blocks(result), console)
+
+
+def print_blocks(shown: Iterable[Table | Sentences], console: Console) -> None:
+    """Show tables and sentences, a blank line between them."""
+    for number, block in enumerate(shown):
+        if number:
+            console.print()
+        if not console.is_terminal:
+            for line in plain_lines(block):
+                _print_line(line, console)
+        elif isinstance(block, Table):
+            _print_table(block, console)
+        else:
+            _print_sentences(block, console)
+
+
+def blocks(result: Result) -> Iterator[Table | Sentences]:
+    """What is shown, in order. No text holds a control character."""
+    title = f"{visible(result.run_name, 60)}, {day_text(result.date)}"
+    yield Sentences(title=title, sentences=answer(result).sentences, strong=1)
+    yield passes_by_unit_table(result)
+    if len(result.row_units) > 1:
+        yield row_units_table(result)
+    if result.targets:
+        yield targets_table(result)
+    use = verdict(result, "use", "sure")
+    watch, surer = verdict(result, "watch"), verdict(result, "surer")
+    if use:
+        yield Sentences(title="Verdict", sentences=use, strong=1)
+    if watch:
+        yield Sentences(title="Look at this", sentences=watch, warning=True)
+    if surer:
+        yield Sentences(title="What would make it surer", sentences=surer)
+    for title, notices, warning in (
+        ("Warnings", result.warnings, True),
+        ("Repaired in the input", result.repairs, False),
+        ("Good to know", result.facts, False),
+    ):
+        if notices:
+            yield Sentences(title=title, sentences=notice_lines(notices), warning=warning)
+
+
+def plain_lines(block: Table | Sentences) -> Iterator[str]:
+    """A block as lines of plain text, without trailing blanks."""
+    yield block.title
+    if isinstance(block, Sentences):
+        yield from (f"{_GAP}{sentence}" for sentence in block.sentences)
+        return
+    widths = [_width(column) for column in block.columns]
+    for cells in (tuple(c.heading for c in block.columns), *block.rows):
+        padded = [
+            cell.ljust(width) if column.side == "left" else cell.rjust(width)
+            for cell, width, column in zip(cells, widths, block.columns, strict=True)
+        ]
+        yield (_GAP + _GAP.join(padded)).rstrip()
+    if block.has_plus_minus:
+        yield f"{_GAP}{_PLUS_MINUS_NOTE}"
+
+
+def _width(column: Column) -> int:
+    return max(len(text) for text in (column.heading, *column.cells))
+
+
+def _text(text: str, console: Console, style: str = "") -> Text:
+    """Text that rich takes as it is: no markup in it is read."""
+    from rich.text import Text
+
+    return Text(encodable(text, console.encoding), style=style)
+
+
+def _print_line(line: str, console: Console) -> None:
+    console.print(_text(line, console), soft_wrap=True, highlight=False)
+
+
+def _print_sentences(block: Sentences, console: Console) -> None:
+    from rich.padding import Padding
+
+    console.print(_text(block.title, console, "bold yellow" if block.warning else "bold"))
+    for index, sentence in enumerate(block.sentences):
+        style = "bold green" if index < block.strong else ""
+        console.print(Padding(_text(sentence, console, style), (0, 0, 0, 2)), highlight=False)
+
+
+def _print_table(table: Table, console: Console) -> None:
+    from rich.padding import Padding
+
+    room = console.width - len(_GAP)
+    drawn = _drawn(table, console)
+    if console.measure(drawn).maximum > room:
+        drawn = _drawn(table, console, tight=True)
+    if console.measure(drawn).minimum > room:
+        for line in plain_lines(table):  # cut off, the last columns would be lost
+            _print_line(line, console)
+        return
+    console.print(_text(table.title, console, "bold"))
+    console.print(Padding(drawn, (0, 0, 0, len(_GAP))))
+    if table.has_plus_minus:
+        console.print(Padding(_text(_PLUS_MINUS_NOTE, console, "dim"), (0, 0, 0, len(_GAP))))
+
+
+def _drawn(table: Table, console: Console, *, tight: bool = False) -> Drawn:
+    """The table as rich draws it; ``tight`` makes columns of numbers as narrow as their cells and
+    the words of their headings allow, since rich itself would narrow them further and cut them."""
+    from rich import box
+    from rich.table import Table as Drawn
+
+    drawn = Drawn(box=box.SIMPLE_HEAD, show_edge=False, padding=(0, 1, 0, 0), pad_edge=False)
+    for column in table.columns:
+        numbers = column.side == "right"
+        words = column.heading.split() if numbers else [column.heading]
+        least = max(map(len, (*words, *column.cells)), default=0)
+        drawn.add_column(
+            _text(column.heading, console),
+            justify=column.side,
+            vertical="bottom",
+            width=least if tight else None,
+            no_wrap=not numbers,
+            overflow="fold" if numbers else "ellipsis",
+        )
+    for index, row in enumerate(table.rows):
+        style = "bold yellow" if index in table.marked else None
+        drawn.add_row(*(_text(cell, console) for cell in row), style=style)
+    return drawn
