@@ -7,9 +7,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from groundtruth.plane import height_factor
-from groundtruth.simulate import Field, Motion, Phone, Scenario, SimulatedDay, Wheels, simulate_day
-from groundtruth.track import Track
+from groundtruth.core.plane import height_factor
+from groundtruth.core.track import Track
+from groundtruth.simulation import (
+    Field,
+    Motion,
+    Phone,
+    Scenario,
+    SimulatedDay,
+    Wheels,
+    simulate_day,
+)
 
 from .cases import Case, cases_on
 from .error_series import Errors, Series, as_recorded, by_regime

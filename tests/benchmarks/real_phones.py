@@ -27,8 +27,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 import groundtruth
-from groundtruth.plane import plane_about
-from groundtruth.run import Run
+from groundtruth.core.plane import plane_about
+from groundtruth.core.run import Run
 
 from .cases import Case
 from .error_series import HALVES, read_series
