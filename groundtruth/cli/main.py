@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
-from collections.abc import Sequence
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from importlib import import_module
+from types import FrameType
 
 from .. import __version__
 from ..core.errors import GroundtruthError
+from ..core.opened import inputs_remembered
 from ..core.safe_text import visible
 
 COMMANDS = (
@@ -31,6 +36,7 @@ COMMANDS = (
 BAD_INPUT = 2
 INTERRUPTED = 130
 CLOSED_PIPE = 141
+_DEFAULT = signal.SIG_DFL
 
 
 def build_parser() -> argparse.ArgumentParser:
@@ -54,20 +60,47 @@ def build_parser() -> argparse.ArgumentParser:
     return parser
 
 
+class _Ended(KeyboardInterrupt):
+    """The system asked this process to end."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(number)
+        self.number = number
+
+
+@contextmanager
+def _ended_in_order() -> Iterator[None]:
+    """Let a request to end unwind the call, so that no part of a file is left behind."""
+
+    def end(number: int, _frame: FrameType | None) -> None:
+        raise _Ended(number)
+
+    asked = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    mine = threading.current_thread() is threading.main_thread()
+    # whoever calls us may have a handler of its own, or have started us deaf to hang-ups
+    before = {n: signal.signal(n, end) for n in asked if mine and signal.getsignal(n) is _DEFAULT}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command; returns the exit code."""
     # the matrices are small: several threads of linear algebra would only wait for each other
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
-        args = build_parser().parse_args(argv)
-        code: int = args.run(args)
-        sys.stdout.flush()
+        with _ended_in_order(), inputs_remembered():
+            args = build_parser().parse_args(argv)
+            code: int = args.run(args)
+            sys.stdout.flush()
     except GroundtruthError as error:
         print(f"groundtruth: {visible(str(error))}", file=sys.stderr)
         return BAD_INPUT
-    except KeyboardInterrupt:
+    except KeyboardInterrupt as stop:
         print("groundtruth: stopped; nothing was written half", file=sys.stderr)
-        return INTERRUPTED
+        return 128 + stop.number if isinstance(stop, _Ended) else INTERRUPTED
     except BrokenPipeError:
         # whoever read the output has gone; keep the interpreter from writing to it at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

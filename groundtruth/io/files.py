@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from ..core.errors import InputError
+from ..core.opened import remember_input
 from ..core.track import InputFile
 from .decoding import clean
 
@@ -46,7 +47,7 @@ def open_file(
                 f"{name}: {status.st_size / 1e6:.0f} MB; a {what} of more than "
                 f"{limit / 1e6:.0f} MB is not read"
             )
-        return open(path, "rb")
+        stream = open(path, "rb")  # noqa: SIM115 - the caller closes it
     except FileNotFoundError:
         where = shown_name(Path(path).parent.resolve()) or "."
         raise error(f"{name}: no such {what} in the folder {where}") from None
@@ -55,6 +56,8 @@ def open_file(
             raise
         reason = getattr(failure, "strerror", None) or "its name cannot be used"
         raise error(f"{name}: cannot be opened: {reason}") from None
+    remember_input(stream)
+    return stream
 
 
 def read_file(

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+import io
 import json
-import os
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -27,7 +26,7 @@ def _arrow() -> Any:
     return pyarrow
 
 
-def write_parquet(table: ExportTable, file: Path) -> None:
+def parquet_bytes(table: ExportTable) -> bytes:
     """GeoParquet 1.1.0 where there is a geometry: well-known binary and the metadata key "geo"."""
     pa = _arrow()
     kinds = {"DOUBLE": pa.float64(), "INTEGER": pa.int64(), "BOOLEAN": pa.int64(),
@@ -53,14 +52,9 @@ def write_parquet(table: ExportTable, file: Path) -> None:
             },
         }
         made = made.replace_schema_metadata({"geo": json.dumps(geo)})
-    handle, beside = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.", suffix=".part")
-    os.close(handle)
-    try:
-        pa.parquet.write_table(made, beside)
-        os.replace(beside, file)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
+    out = io.BytesIO()
+    pa.parquet.write_table(made, out)
+    return out.getvalue()
 
 
 def read_parquet(file: Path, table: ExportTable) -> list[tuple[Any, ...]]:

@@ -18,7 +18,7 @@ _ACTS_IN_A_SHEET = "=+-@'\t\r"
 
 def csv_text(table: ExportTable) -> str:
     out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
+    writer = csv.writer(out, lineterminator="\r\n")  # RFC 4180; and so a lone CR is quoted
     writer.writerow([c for c, _ in table.columns])
     for row in table.rows:
         writer.writerow([_cell(v, *c) for v, c in zip(row, table.columns, strict=True)])

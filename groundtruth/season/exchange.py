@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from ..core.errors import InputError
-from ..io.writing import write_all_whole
-from .asparquet import read_parquet, write_parquet
+from ..io.writing import hashes, write_all_whole
+from .asparquet import parquet_bytes, read_parquet
 from .astext import csv_text, geojson_text, read_csv, read_geojson
 from .bed_layout import touch
 from .exporttable import ExportTable
@@ -27,14 +27,14 @@ MANIFEST = "season.json"
 _FORM = "groundtruth season export"
 
 
-def export_season(path: Path, folder: Path, form: str) -> list[Path]:
+def export_season(path: Path, folder: Path, form: str, *, overwrite: bool = False) -> list[Path]:
     """Write every table of the record into ``folder``; returns the files.
 
     Raises
     ------
     SeasonError : the record cannot be read.
-    InputError : the folder cannot be written to, the format is not known, or it is Parquet and
-        pyarrow is not installed.
+    InputError : the folder cannot be written to, a file that no export wrote is in the way and
+        not ``overwrite``, the format is not known, or it is Parquet and pyarrow is not installed.
     """
     if form not in FORMATS:
         raise InputError(f"{form}: formats are {', '.join(FORMATS)}")
@@ -47,17 +47,18 @@ def export_season(path: Path, folder: Path, form: str) -> list[Path]:
         raise InputError(f"{folder}: is a file; name a folder to write into") from None
     except OSError as err:
         raise InputError(f"{folder}: cannot be made ({err.strerror})") from err
-    files = [folder / f"{t.name}.{form}" for t in tables]
-    manifest = {"form": _FORM, "version": forms, "format": form, "tables": [t.name for t in tables]}
-    texts = {}
-    if form == "parquet":
-        for table, file in zip(tables, files, strict=True):
-            write_parquet(table, file)
-    else:
-        write: Callable[[ExportTable], str] = csv_text if form == "csv" else geojson_text
-        texts = {file: write(t) for t, file in zip(tables, files, strict=True)}
-    write_all_whole({**texts, folder / MANIFEST: json.dumps(manifest, indent=1) + "\n"})
-    return [*files, folder / MANIFEST]
+    contents = {f"{t.name}.{form}": _WRITERS[form](t) for t in tables}
+    manifest = {
+        "form": _FORM,
+        "version": forms,
+        "format": form,
+        "tables": [t.name for t in tables],
+        "files": hashes(contents),
+    }
+    # last: until it is in place the one before does not fit the files, and import says so
+    contents[MANIFEST] = json.dumps(manifest, indent=1) + "\n"
+    write_all_whole({folder / name: c for name, c in contents.items()}, overwrite=overwrite)
+    return [folder / name for name in contents]
 
 
 def import_season(folder: Path, path: Path) -> int:
@@ -129,9 +130,11 @@ def _tables(db: sqlite3.Connection) -> list[ExportTable]:
     return found
 
 
-# CSV ---------------------------------------------------------------------------------------------
-
-
+_WRITERS: dict[str, Callable[[ExportTable], str | bytes]] = {
+    "csv": csv_text,
+    "geojson": geojson_text,
+    "parquet": parquet_bytes,
+}
 _READERS: dict[str, Callable[[Path, ExportTable], list[tuple[Any, ...]]]] = {
     "csv": read_csv,
     "geojson": read_geojson,

@@ -203,7 +203,9 @@ def simulate_sample(sample: Sample) -> SimulatedDay:
     return replace(day, sheet=sheet, seeder=sample.seeder)
 
 
-def write_samples(folder: str | os.PathLike[str], names: Sequence[str] = ()) -> tuple[Path, ...]:
+def write_samples(
+    folder: str | os.PathLike[str], names: Sequence[str] = (), *, overwrite: bool = False
+) -> tuple[Path, ...]:
     """Write the sample runs (all, or those named), a folder each; returns the run.toml paths.
 
     Raises
@@ -222,6 +224,7 @@ def write_samples(folder: str | os.PathLike[str], names: Sequence[str] = ()) -> 
             time_zone=sample.time_zone,
             sowings=sample.sowings,
             about=sample.about,
+            overwrite=overwrite,
         )
         for sample in SAMPLES
         if not names or sample.folder in names

@@ -22,10 +22,10 @@ from ..core.plane import Plane
 from ..core.run import Sowing
 from ..core.seeder import Seeder
 from ..core.turns import TurnSheet
-from ..io.writing import write_all_whole
+from ..io.writing import hashes, write_all_whole
 from .day import SimulatedDay, simulate_day
 from .scenario import SCENARIOS, Field, Motion, Phone, Scenario, Wheels
-from .write import write_run
+from .write import SIMULATOR, write_run
 
 BEDS = 20
 BED_SPACING_M = 1.6
@@ -248,7 +248,11 @@ def beds_geojson(plan: SeasonPlan) -> str:
 
 
 def write_season(
-    folder: str | os.PathLike[str], *, plan: SeasonPlan | None = None, seed: int = 1
+    folder: str | os.PathLike[str],
+    *,
+    plan: SeasonPlan | None = None,
+    seed: int = 1,
+    overwrite: bool = False,
 ) -> tuple[Path, ...]:
     """Write the season: a run folder for each day, beds.geojson and truth.json; the run files.
 
@@ -267,10 +271,14 @@ def write_season(
                 place / f"day-{day.number + 1:02d}",
                 sowings=[Sowing(crop=day.crop, spacing_m=0.03, germination=0.8)],
                 about="One day of a simulated season of an invented farm.",
+                overwrite=overwrite,
             )
         )
+    beds = beds_geojson(plan)
     truth = {
+        "tool": SIMULATOR,
         "simulated": True,
+        "files": hashes({"beds.geojson": beds}),
         "days": [
             {
                 "folder": f"day-{d.number + 1:02d}",
@@ -284,8 +292,9 @@ def write_season(
     }
     write_all_whole(
         {
-            place / "beds.geojson": beds_geojson(plan),
+            place / "beds.geojson": beds,
             place / "truth.json": json.dumps(truth, indent=1) + "\n",
-        }
+        },
+        overwrite=overwrite,
     )
     return tuple(written)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, tzinfo
 from math import isfinite
 from pathlib import Path
@@ -16,8 +16,10 @@ from ..core.seeder import Seeder
 from ..core.track import Track
 from ..core.turns import TurnSheet
 from ..core.units import INCH
-from ..io.writing import write_all_whole
+from ..io.writing import hashes, write_all_whole
 from .day import SimulatedDay
+
+SIMULATOR = "groundtruth simulate"
 
 
 def write_run(
@@ -28,16 +30,18 @@ def write_run(
     time_zone: str | None = None,
     sowings: Sequence[Sowing] = (),
     about: str = "",
+    overwrite: bool = False,
 ) -> Path:
     """Write the four files of a run, each whole or not at all; returns the path of run.toml.
 
     With ``time_zone`` (an IANA name) the turn sheet holds local times without zone, as written in
     the field; without it, UTC. ``about`` becomes a comment at the head of run.toml. The folder is
-    made if missing; files of the same names in it are replaced.
+    made if missing. Files of the same names in it are replaced where they are as an earlier
+    simulation left them, others only with ``overwrite``.
 
     Raises
     ------
-    InputError : the folder is not writable, or the disk is full.
+    InputError : the folder is not writable, the disk is full, or a file is in the way.
     """
     place = Path(folder)
     try:
@@ -49,9 +53,9 @@ def write_run(
         "track.gpx": gpx_text(day.track),
         "turns.csv": turns_text(day.sheet, zone),
         "run.toml": run_text(day.seeder, units, time_zone, sowings, about),
-        "truth.json": truth_text(day),
     }
-    write_all_whole({place / name: text for name, text in files.items()})
+    files["truth.json"] = truth_text(day, hashes(files))
+    write_all_whole({place / name: text for name, text in files.items()}, overwrite=overwrite)
     return place / "run.toml"
 
 
@@ -163,14 +167,19 @@ def run_text(
     return "\n".join(lines) + "\n"
 
 
-def truth_text(day: SimulatedDay) -> str:
-    """The truth as JSON. Instants in UTC, lengths in metres, turns of the gear, slip as a share."""
+def truth_text(day: SimulatedDay, files: Mapping[str, str]) -> str:
+    """The truth as JSON. Instants in UTC, lengths in metres, turns of the gear, slip as a share.
+
+    ``files`` are the files of the run with their SHA-256, by which `writing` knows them again.
+    """
 
     def when(time_s: float) -> str:
         return datetime.fromtimestamp(time_s, UTC).isoformat(timespec="milliseconds")
 
     truth = {
+        "tool": SIMULATOR,
         "simulated": True,
+        "files": dict(files),
         "scenario": day.scenario.name,
         "seed": day.seed,
         "ground_per_turn_m": round(day.ground_per_turn_m, 6),

@@ -103,6 +103,7 @@ def html_page(
     head = node(
         "head",
         node("meta", charset="utf-8"),
+        node("meta", name="generator", content="groundtruth"),  # `writing` knows pages by it
         node("meta", http_equiv="Content-Security-Policy", content=policy),
         node("meta", name="viewport", content="width=device-width, initial-scale=1"),
         node("meta", name="color-scheme", content="light"),

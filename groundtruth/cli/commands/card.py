@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from ...app import seeding as inputs
 from . import seed_options as options
+from .output_options import add_overwrite
 
 if TYPE_CHECKING:
     from ...seeding.ground_figure import WheelChange
@@ -56,6 +57,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--out", metavar="FILE", type=Path, default=Path(FILE), help=f"the page (default: {FILE})"
     )
+    add_overwrite(parser)
     parser.add_argument("--text", action="store_true", help="print the card as text, write no page")
     options.add_output(parser)
 
@@ -97,7 +99,7 @@ def run(args: argparse.Namespace) -> int:
     if args.text:
         print(card_text(card), end="")
     else:
-        write_whole(args.out, card_html(card))
+        write_whole(args.out, card_html(card), overwrite=args.overwrite)
         print(f"Written: {args.out}")
     for notice in notices:
         print(f"groundtruth: {notice}", file=sys.stderr)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...core.errors import InputError
+from .output_options import add_overwrite
 
 if TYPE_CHECKING:
     from ...core.run import Run
@@ -28,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help=f"folder for {MAP}, {REPORT} and {RESULT}; made if missing (default: beside the run)",
     )
+    add_overwrite(parser)
     parser.add_argument(
         "--json", action="store_true", help="print the result as JSON instead of tables"
     )
@@ -66,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
 
     from ...io import read_run
     from ...io.result_json import result_to_json
-    from ...io.writing import write_all_whole
+    from ...io.writing import check_places, write_all_whole
     from ...measurement.measure import measure
     from ...views.map.run_page import field_map_html
     from ...views.report.page import report_html
@@ -86,8 +88,9 @@ def run(args: argparse.Namespace) -> int:
         the_run = _run_without_description(args)
     if args.units:
         the_run = replace(the_run, units=args.units)
-    result = measure(the_run)
     folder = args.out if args.out is not None else args.source.parent
+    check_places([folder / name for name in (MAP, REPORT, RESULT)], overwrite=args.overwrite)
+    result = measure(the_run)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -99,7 +102,8 @@ def run(args: argparse.Namespace) -> int:
             folder / MAP: field_map_html(result, tiles=args.tiles),
             folder / REPORT: report_html(result),
             folder / RESULT: as_json,
-        }
+        },
+        overwrite=args.overwrite,
     )
     if args.json:
         print(as_json)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from .output_options import add_overwrite
+
 HELP = "keep the season's record: beds, comparisons, a map of it all"
 
 CHANGE_KINDS = ("tyre", "wheel", "gear", "pressure", "unit serviced", "other")
@@ -82,10 +84,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     draw = action("map", "write a map of the whole season, one file that needs no network")
     draw.add_argument("--out", metavar="HTML", type=Path, required=True)
     draw.add_argument("--units", choices=("metric", "us"), help="units to show")
+    add_overwrite(draw)
 
     out = action("export", "write the whole record as files of an open format")
     out.add_argument("folder", metavar="DIR", type=Path)
     out.add_argument("--format", choices=FORMATS, default="csv")
+    add_overwrite(out)
 
     action("import", "make a new record from exported files").add_argument(
         "folder", metavar="DIR", type=Path

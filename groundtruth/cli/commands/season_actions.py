@@ -128,10 +128,12 @@ def do_stands(args: argparse.Namespace) -> int:
 
 def do_map(args: argparse.Namespace) -> int:
     """The season's map."""
-    from ...io.writing import write_whole
+    from ...io.writing import check_places, write_whole
     from ...views.map.season_page import season_map_html
 
-    write_whole(args.out, season_map_html(season_path(args.season), units=args.units))
+    check_places([args.out], overwrite=args.overwrite)
+    page = season_map_html(season_path(args.season), units=args.units)
+    write_whole(args.out, page, overwrite=args.overwrite)
     print(f"Written: {args.out}")
     return 0
 
@@ -140,7 +142,9 @@ def do_export(args: argparse.Namespace) -> int:
     """The whole record as files."""
     from ...season.exchange import export_season
 
-    files = export_season(season_path(args.season), args.folder, args.format)
+    files = export_season(
+        season_path(args.season), args.folder, args.format, overwrite=args.overwrite
+    )
     print(f"Written: {len(files)} files in {args.folder}")
     return 0
 

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from ...core.errors import InputError
+from .output_options import add_overwrite
 
 HELP = "make a simulated run with known truth, or write the sample runs again"
 
@@ -22,6 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", type=int, default=1, help="seed of the random draws (default: 1)")
     parser.add_argument("--out", metavar="DIR", type=Path, help="folder for the run of --scenario")
     parser.add_argument("--units", choices=("metric", "us"), default="metric")
+    add_overwrite(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -34,13 +36,13 @@ def run(args: argparse.Namespace) -> int:
             print(f"{scenario.name.ljust(width)}  {scenario.about}")
         return 0
     if args.samples is not None:
-        for path in write_samples(args.samples):
+        for path in write_samples(args.samples, overwrite=args.overwrite):
             print(path)
         return 0
     if args.season is not None:
         if args.seed < 0:
             raise InputError(f"--seed is {args.seed}; it must be 0 or more")
-        for path in write_season(args.season, seed=args.seed):
+        for path in write_season(args.season, seed=args.seed, overwrite=args.overwrite):
             print(path)
         return 0
     if args.scenario not in SCENARIOS:
@@ -51,5 +53,6 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--scenario needs --out DIR, the folder to write the run into")
     if args.seed < 0:
         raise InputError(f"--seed is {args.seed}; it must be 0 or more")
-    print(write_run(simulate_day(SCENARIOS[args.scenario], args.seed), args.out, units=args.units))
+    day = simulate_day(SCENARIOS[args.scenario], args.seed)
+    print(write_run(day, args.out, units=args.units, overwrite=args.overwrite))
     return 0
