@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from .core.turns import TurnSheet
     from .io import read_run, read_track, read_turns
     from .measurement.measure import measure
+    from .passes import find_passes
 
 __version__ = "0.1.0"
 
@@ -35,6 +36,7 @@ _WHERE = {
     "Sowing": "core.run",
     "Track": "core.track",
     "TurnSheet": "core.turns",
+    "find_passes": "passes",
     "measure": "measurement.measure",
     "read_run": "io",
     "read_track": "io",
@@ -51,6 +53,7 @@ __all__ = [
     "Track",
     "TurnSheet",
     "__version__",
+    "find_passes",
     "measure",
     "read_run",
     "read_track",

@@ -31,19 +31,26 @@ Array = NDArray[np.float64]
 T = TypeVar("T")
 
 
-def measure(run: Run) -> Result:
+def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
     """Ground per gear turn, slip and targets of a run that was read.
+
+    ``passes`` are those that `find_passes` found in the run's track, for a caller who has them
+    already; without them they are looked for here.
 
     Raises
     ------
     MeasureError : no pass was found, or too little was recorded on one.
+    ValueError : the passes are those of another track.
     TurnSheetError : the counts do not fit the passes.
     """
     track = run.track
     zone = ZoneInfo(run.time_zone)
     plane = plane_about(track)
     east, north = plane.to_metres(track.longitude_deg, track.latitude_deg)
-    passes = find_passes(track, plane)
+    if passes is None:
+        passes = find_passes(track, plane)
+    elif not all(_within(track, p) for p in passes):
+        raise ValueError(f"these passes were not found in the track {track.name}")
     if not passes:
         raise MeasureError(
             f"{track.name}: no straight working pass was found in the track; "
@@ -117,6 +124,14 @@ def measure(run: Run) -> Result:
         tool_version=__version__,
         fixes=tuple(zip(track.longitude_deg.tolist(), track.latitude_deg.tolist(), strict=True)),
     )
+
+
+def _within(track: Track, found: Pass) -> bool:
+    """Whether a pass lies in this track, by its fixes and its instants."""
+    if not 0 <= found.first < found.last < len(track):
+        return False
+    before, last = track.time_s[max(found.first - 1, 0)], track.time_s[found.last]
+    return bool(before <= found.start.time_s < found.end.time_s <= last)
 
 
 def _each_once(*groups: tuple[T, ...]) -> tuple[T, ...]:

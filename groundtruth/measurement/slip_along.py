@@ -21,7 +21,7 @@ from ..core.run import Run
 from ..core.track import Track
 from ..core.turns import TurnReadings
 from ..estimator import Stretch, ground_covered, make_stretch
-from ..passes import find_passes
+from ..passes import Pass, find_passes
 from .slip import slip_share
 
 Array = NDArray[np.float64]
@@ -36,12 +36,17 @@ TURN_STD = 0.02
 Our choice."""
 
 
-def slip_along(run: Run, result: Result) -> tuple[SlipPart, ...]:
-    """Slip along the passes of a run whose turns were timed one by one; empty for other runs."""
+def slip_along(
+    run: Run, result: Result, passes: Sequence[Pass] | None = None
+) -> tuple[SlipPart, ...]:
+    """Slip along the passes of a run whose turns were timed one by one; empty for other runs.
+
+    ``passes`` are those of the run's track, found here where they are not given.
+    """
     readings = [r for r in run.turns.readings if r.at_each_turn]
     if not readings:
         return ()
-    stretches = _stretches(run.track, result)
+    stretches = _stretches(run.track, result, find_passes(run.track) if passes is None else passes)
     if not stretches:
         return ()
     for parts in PARTS:
@@ -59,10 +64,9 @@ def slip_along(run: Run, result: Result) -> tuple[SlipPart, ...]:
     return ()
 
 
-def _stretches(track: Track, result: Result) -> dict[int, Stretch]:
+def _stretches(track: Track, result: Result, passes: Sequence[Pass]) -> dict[int, Stretch]:
     plane = plane_about(track)
     east, north = plane.to_metres(track.longitude_deg, track.latitude_deg)
-    passes = find_passes(track, plane)
     found = {}
     for number, start_s, end_s in {(p.number, p.start_s, p.end_s) for p in result.passes}:
         middle = (start_s + end_s) / 2

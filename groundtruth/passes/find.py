@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.plane import Plane
+from ..core.plane import Plane, plane_about
 from ..core.track import Track
 from .candidate_selection import USUAL_M_S, straight_runs
 from .day_prior import Day, settle_all
@@ -28,14 +28,16 @@ LONGEST_WINDOW_S = 100.0
 """A pause before the bed is looked at for as long as this, besides the time of driving."""
 
 
-def find_passes(track: Track, plane: Plane) -> tuple[Pass, ...]:
+def find_passes(track: Track, plane: Plane | None = None) -> tuple[Pass, ...]:
     """The straight working passes of a track, in order of time.
 
     Told apart are the drive to the field, headland turns, breaks and stops. A pass is straight or
     gently bowed, at least some 20 m long, and driven at the day's working speed; passes lie side
     by side unless there is only one. Each end says how it was found and how well.
+
+    ``plane`` are metres about the track, made here where nobody has them yet.
     """
-    points = thin(track, plane, 1.0)
+    points = thin(track, plane or plane_about(track), 1.0)
     alternatives = straight_runs(points)
     if not alternatives:
         return ()

@@ -65,10 +65,12 @@ def _measured(source: Path) -> tuple[Result, tuple[SlipPart, ...]]:
         from ...io import read_run
         from ...measurement.measure import measure
         from ...measurement.slip_along import slip_along
+        from ...passes import find_passes
 
         run = read_run(source)
-        result = measure(run)
-        return result, slip_along(run, result)
+        passes = find_passes(run.track)
+        result = measure(run, passes)
+        return result, slip_along(run, result, passes)
     if source.suffix.lower() != ".json":
         raise InputError(
             f"{source.name}: give a run description (RUN.toml), or the result.json of a run that "
