@@ -16,7 +16,7 @@ above_zero = st.floats(1e-3, 1e3)
 
 def test_inch_spacing_on_two_feet_a_turn():
     """One seed an inch over two feet is 24 seeds (by hand)."""
-    sowing = Sowing(crop="radish", spacing_m=units.INCH.value)
+    sowing = Sowing(crop="spinach", spacing_m=units.INCH.value)
     target = target_for(sowing, Measured(2 * units.FOOT.value))
     assert target.seeds_per_turn.value == pytest.approx(24, rel=1e-12)
     assert target.seeds_per_turn_95 == (pytest.approx(24), pytest.approx(24))

@@ -119,7 +119,7 @@ SAMPLES: tuple[Sample, ...] = (
         seeder=_FOUR_ROW,
         sowings=(
             Sowing(crop="beet", spacing_m=1.75 * INCH.value, germination=0.81),
-            Sowing(crop="radish", spacing_m=1.1 * INCH.value, germination=0.9),
+            Sowing(crop="spinach", spacing_m=1.1 * INCH.value, germination=0.9),
         ),
         units="us",
         time_zone="America/Chicago",

@@ -32,7 +32,7 @@ BED_SPACING_M = 1.6
 _PLACE = (-41.2984, 43.5531)  # open sea
 _FIRST_DAY = datetime(2027, 4, 19, 7, 10, tzinfo=UTC)
 _DAYS_APART = 9
-_CROPS = (("beet", "hole 9"), ("carrot", "hole 6"), ("radish", "hole 11"), ("spinach", "hole 8"))
+_CROPS = (("beet", "hole 9"), ("carrot", "hole 6"), ("chard", "hole 11"), ("spinach", "hole 8"))
 _RATIO, _TYRE_M, _NEW_TYRE = 2.2, 1.7340, 1.030
 _DRY_SLIP, _WET_SLIP = 0.030, 0.085
 
