@@ -82,6 +82,9 @@ def test_constants_are_those_of_the_handbook():
         ("1.2 km", 1200.0),
         ("0.25 mi", 402.336),
         ("1e3 mm", 1.0),
+        ("2.5e-3 km", 2.5),
+        ("1e101 mm", 1e98),
+        ("1e-101 m", 1e-101),
         ("−3 cm", -0.03),
         ("+3 cm", 0.03),
     ],
@@ -109,6 +112,9 @@ def test_lengths_as_people_write_them(text, metres):
         ("0 m", "must be above 0"),
         ("-1 m", "must be above 0"),
         ("2.5 kg", "not known"),
+        ("1e400 m", "is too large"),
+        ("1e-400 m", "must be above 0"),
+        ("1e" + "9" * 60 + " m", "is too large"),
     ],
 )
 def test_refused_lengths_say_what_is_wrong(text, says):

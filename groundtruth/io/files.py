@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import os
 import stat
 from os import PathLike
@@ -69,6 +70,36 @@ def read_file(
     if len(data) > limit:
         raise error(f"{shown_name(path)}: grew beyond {limit / 1e6:.0f} MB while it was read")
     return data, InputFile(name=shown_name(path), sha256=hashlib.sha256(data).hexdigest())
+
+
+class _View(io.RawIOBase):
+    """An open file, read by a position of its own; closing this leaves the file open."""
+
+    def __init__(self, file: io.FileIO) -> None:
+        self._file, self._at = file, 0
+
+    def readable(self) -> bool:
+        return True
+
+    def seekable(self) -> bool:
+        return True
+
+    def readinto(self, buffer: memoryview) -> int | None:  # type: ignore[override] # any buffer
+        self._file.seek(self._at)
+        count = self._file.readinto(buffer)
+        self._at += count or 0
+        return count
+
+    def seek(self, offset: int, whence: int = io.SEEK_SET) -> int:
+        base = (0, self._at, os.fstat(self._file.fileno()).st_size)[whence]
+        self._at = max(0, base + offset)
+        return self._at
+
+
+def view(stream: BinaryIO) -> BinaryIO:
+    """The bytes of an open file once more from the start, whatever its name now leads to."""
+    raw = stream.raw  # type: ignore[attr-defined] # of the buffered reader that open() gives
+    return io.BufferedReader(_View(raw), 1 << 17)
 
 
 def fingerprint(path: str | PathLike[str], stream: BinaryIO) -> InputFile:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 import test_hostile
 import test_limits
+import test_replaced
 import track_cases as cases
 from making import gpx, point, points, stamp
 
@@ -118,6 +119,7 @@ SAID = (
     *ZONES.values(),
     *test_limits.SAID,
     *test_hostile.SAID,
+    *test_replaced.SAID,
 )
 """Everything that a test holds a track file to, word by word."""
 

@@ -60,8 +60,7 @@ def _number(match: re.Match[str], kind: Kind, what: str, text: str) -> float:
         raise _fail(
             what, text, f"can be read in two ways; write {both[0]} or {both[1]} with the unit"
         )
-    value = float(decimal.replace(",", "."))
-    return value * 10.0 ** int(power) if power and abs(int(power)) < 100 else value
+    return float(decimal.replace(",", ".") + (f"e{power}" if power else ""))
 
 
 def _factor(unit: str, kind: Kind, what: str, text: str) -> float:

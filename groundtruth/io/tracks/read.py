@@ -12,7 +12,7 @@ from typing import BinaryIO
 from ...core.errors import TrackFileError
 from ...core.notices import Notice
 from ...core.track import InputFile, Track
-from ..files import MAX_TRACK_BYTES, fingerprint, open_file, shown_name
+from ..files import MAX_TRACK_BYTES, fingerprint, open_file, shown_name, view
 from ..timestamps import zone_named
 from .archive import Member, gzip_member, zip_members
 from .build_track import assemble
@@ -56,14 +56,25 @@ def read_track(path: Path | Sequence[Path], *, time_zone: str | None = None) -> 
     return replace(track, notices=(*track.notices, warning))
 
 
-def _tracks_in(path: Path, zone: tzinfo | None) -> Iterator[Track]:
+def _tracks_in(path: Path, zone: tzinfo | None) -> list[Track]:
     name = shown_name(path)
 
+    with open_file(path, error=TrackFileError, what="track file", limit=MAX_TRACK_BYTES) as stream:
+        file = fingerprint(path, stream)
+        # one opening for all that is read, so that the hash is that of what was read
+        tracks = list(_tracks_of(stream, file, name, zone))
+        if fingerprint(path, stream) != file:
+            raise TrackFileError(f"{name}: was changed while it was read; try again")
+    return tracks
+
+
+def _tracks_of(
+    file_stream: BinaryIO, file: InputFile, name: str, zone: tzinfo | None
+) -> Iterator[Track]:
     def open_stream() -> BinaryIO:
-        return open_file(path, error=TrackFileError, what="track file", limit=MAX_TRACK_BYTES)
+        return view(file_stream)
 
     with open_stream() as stream:
-        file = fingerprint(path, stream)
         head = stream.read(HEAD_BYTES)
         packed = stream.seek(0, 2)
     kind = sniff(head)
