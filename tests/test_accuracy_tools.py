@@ -15,6 +15,8 @@ from numpy.testing import assert_allclose
 from groundtruth.core.plane import Plane
 from groundtruth.simulation.noise import gauss_markov, low_pass
 
+pytestmark = pytest.mark.whole_days
+
 DT = 0.1
 
 

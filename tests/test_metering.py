@@ -71,6 +71,7 @@ def test_interval_holds(dispersion):
     assert 0.92 <= hits / 400 <= 0.98
 
 
+@pytest.mark.whole_days
 @pytest.mark.parametrize("dispersion", [0.4, 1.0, 2.5])
 def test_acceptance_range_holds_its_error_rate(dispersion):
     """400 seeded benches: a new count from the same seeder falls outside as often as stated.

@@ -117,6 +117,7 @@ EVERYDAY = [
 ]
 
 
+@pytest.mark.whole_days
 @pytest.mark.parametrize("name", EVERYDAY)
 def test_simulated_days(name: str) -> None:
     """Our own simulator: of some 50 passes in each scenario at most one is lost or made up
@@ -158,6 +159,7 @@ def test_what_is_said_of_a_pass_fits_the_track() -> None:
     assert all(a.end.time_s < b.start.time_s for a, b in pairwise(result))
 
 
+@pytest.mark.whole_days
 def test_a_pass_with_a_stop_is_one_pass_and_tells_of_the_stop() -> None:
     right = total = 0
     for seed in range(4):
@@ -174,6 +176,7 @@ def test_a_pass_with_a_stop_is_one_pass_and_tells_of_the_stop() -> None:
     assert total > 20
 
 
+@pytest.mark.whole_days
 def test_ends_are_found_as_they_were() -> None:
     for name, word in (("ordinary phone", "stopped"), ("rolling lift", "rolling")):
         said = [
@@ -185,6 +188,7 @@ def test_ends_are_found_as_they_were() -> None:
         assert np.mean(said) > 0.9
 
 
+@pytest.mark.whole_days
 def test_a_rolling_end_is_less_certain_than_a_stop() -> None:
     stopped, rolling = (
         [

@@ -42,6 +42,7 @@ def test_one_pass_is_as_unsure_as_the_exact_bound_says(kind, monkeypatch):
     assert 0.97 < np.mean(ratios) < 1.12
 
 
+@pytest.mark.whole_days
 @pytest.mark.parametrize("kind", ["ordinary", "with-speed"])
 def test_sums_of_passes_err_as_the_covariance_says(kind):
     """The best estimate's error over eight passes, 60 days: z has to have a spread of one."""
@@ -58,6 +59,7 @@ def test_sums_of_passes_err_as_the_covariance_says(kind):
     assert 0.75 < np.sqrt(np.mean(np.square(z))) < 1.25
 
 
+@pytest.mark.whole_days
 @pytest.mark.parametrize(
     "row", [("ordinary", 70.0, 1.3, 5, "tenth", "stand"), ("good", 90.0, 1.1, 4, "whole", "stand")]
 )

@@ -233,6 +233,7 @@ def test_all_but_a_long_table_prints_on_one_sheet(browser: Browser, tmp_path, re
     assert second == (1 if result is FOUR else 0)
 
 
+@pytest.mark.whole_days
 @pytest.mark.parametrize("passes", [8, 12])
 @pytest.mark.parametrize("units", [1, 2, 4])
 @pytest.mark.parametrize("more", [0, 1])
@@ -249,6 +250,7 @@ def test_the_first_sheet_never_runs_over(browser: Browser, tmp_path, passes, uni
         assert sheets(opened.page.pdf(format="Letter")) == 1 + second
 
 
+@pytest.mark.whole_days
 def test_eighty_passes_take_two_sheets_more(browser: Browser, tmp_path):
     with browser.opened(report_html(LONG), tmp_path) as opened:
         assert sheets(opened.page.pdf(format="A4")) <= 3

@@ -256,6 +256,7 @@ def refusal_of(use, path):
     return ""
 
 
+@pytest.mark.whole_days
 @pytest.mark.parametrize(
     ("columns", "use"),
     [(BENCH, use_bench), (WISH, use_wishes), (STAND, use_stands), (BED, use_beds),

@@ -127,6 +127,7 @@ def test_counts_are_whole_turns_within_one_of_the_truth_and_read_while_standing(
     assert ground[3] > 1.02 * max(ground[:3])
 
 
+@pytest.mark.whole_days
 def test_whole_turns_without_phase_err_as_a_triangle() -> None:
     """u = 1/√6 of a turn [JCGM 100:2008, 4.3.9]; the bound is four standard errors."""
     errors = []
@@ -201,6 +202,7 @@ def test_sum_of_segments_is_too_long_by_the_published_amount(
     assert steps.mean() == pytest.approx(expected, abs=four_errors)
 
 
+@pytest.mark.whole_days
 def test_errors_of_an_ordinary_phone_are_as_large_as_drawn() -> None:
     ratios = []
     for seed in range(60):

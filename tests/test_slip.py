@@ -104,6 +104,7 @@ def test_units_of_a_pass_share_its_distance():
     assert four.ground_per_turn.std == pytest.approx(one.ground_per_turn.std, rel=0.1)
 
 
+@pytest.mark.whole_days
 @pytest.mark.parametrize("passes", [2, 10])
 @pytest.mark.parametrize("units", [1, 3])
 def test_coverage(passes, units):
@@ -147,6 +148,7 @@ def test_of_two_units_the_one_that_turned_less():
     assert [u.lags for u in pooled.units] == [False, True]
 
 
+@pytest.mark.whole_days
 @pytest.mark.parametrize("units", [2, 4])
 @pytest.mark.parametrize("scatter", [0.0, 0.01])
 def test_false_alarms(units, scatter):

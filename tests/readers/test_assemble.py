@@ -28,6 +28,7 @@ def filled(rows, *, places=None) -> Columns:
     return columns
 
 
+@pytest.mark.whole_days
 @settings(max_examples=300, deadline=None)
 @given(st.lists(st.tuples(*[NUMBERS] * 7), min_size=1, max_size=40))
 def test_any_numbers_give_a_sound_track_or_a_refusal(rows):

@@ -169,6 +169,7 @@ except TrackFileError as refusal:
 """
 
 
+@pytest.mark.whole_days
 @pytest.mark.parametrize("fill", HOSTILE.values(), ids=HOSTILE.keys())
 def test_hostile_files_cost_little(tmp_path, fill):
     """2 GiB of address space and a minute of processor are far more than is needed."""

@@ -47,6 +47,7 @@ def test_the_nearest_bed_would_be_wrong_on_those_days():
     assert sum(n != b for n, b in zip(nearest, BEDS, strict=True)) > 12
 
 
+@pytest.mark.whole_days
 def test_how_sure_it_is_is_worth_what_it_says():
     """Over many passes with doubles and skips at hard places, those called surer are oftener
     right, and no oftener wrong than said."""
@@ -72,6 +73,7 @@ def test_how_sure_it_is_is_worth_what_it_says():
     assert right[high].mean() > right[~high].mean()
 
 
+@pytest.mark.whole_days
 def test_a_doubtful_first_day_is_not_taken_for_certain_by_the_next():
     """Beds unlike in length, so that a day laid wrong teaches wrong lengths, which the later
     days then confirm (seed 4 once went wrong so): what is stated with 99 % is right. Twenty
@@ -101,6 +103,7 @@ def test_a_doubtful_first_day_is_not_taken_for_certain_by_the_next():
     assert np.array(right)[high].mean() > 0.985
 
 
+@pytest.mark.whole_days
 def test_a_later_day_with_names_settles_an_earlier_one():
     """A bed is left out on the first day ever. What the next day is named tells which."""
     after = before = 0
@@ -160,6 +163,7 @@ def test_the_order_in_which_runs_come_does_not_matter_and_fits_can_be_kept():
     assert lay_out(runs, known={"r0": kept["r0"], "r2": kept["r1"]}) == whole
 
 
+@pytest.mark.whole_days
 def test_after_some_days_a_block_is_settled_and_only_the_new_day_is_laid():
     rng = np.random.default_rng(3)
     runs = {

@@ -231,6 +231,7 @@ def test_gdal_reads_every_layer_with_its_crs(season):
 # Crashes, company and refusals -------------------------------------------------------------------
 
 
+@pytest.mark.whole_days
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="kills forked children")
 def test_a_kill_in_the_midst_of_a_write_leaves_the_last_whole_state(season):
     """Children add runs and are killed (SIGKILL) at a random instant of their work. Afterwards the
@@ -269,6 +270,7 @@ def test_a_kill_in_the_midst_of_a_write_leaves_the_last_whole_state(season):
     assert survived < done / 2, "most children ended before they were killed"
 
 
+@pytest.mark.whole_days
 def test_four_processes_adding_at_once_all_succeed(season):
     code = (
         "import sys; sys.path[:0] = {paths!r}\n"

@@ -57,6 +57,7 @@ GOOD = Phone(
 )  # fmt: skip
 
 
+@pytest.mark.whole_days
 def test_a_wet_spot_shows_with_a_good_receiver():
     run = day_with_a_spot(GOOD)
     parts = slip_along(run, measure(run))
@@ -79,6 +80,7 @@ def test_a_wet_spot_shows_with_a_good_receiver():
         assert all(b.from_m == pytest.approx(a.to_m) for a, b in pairwise(found))
 
 
+@pytest.mark.whole_days
 def test_parts_are_no_finer_than_the_phone_allows():
     """An ordinary phone gets longer parts than a good receiver, or none; what is said is known to
     about 2.5 % in the middle."""
@@ -97,6 +99,7 @@ def test_without_timed_turns_nothing_is_said():
     assert slip_along(run, measure(run)) == ()
 
 
+@pytest.mark.whole_days
 def test_the_record_keeps_the_parts(season):
     run = day_with_a_spot(GOOD)
     result = measure(run)
@@ -110,6 +113,7 @@ def test_the_record_keeps_the_parts(season):
     assert rows == [(p.number, p.from_m, p.to_m, p.ground_per_turn.value) for p in parts]
 
 
+@pytest.mark.whole_days
 def test_the_map_shows_the_wet_end_of_each_pass(season):
     """Every pass slips more on its last 40 %; passes are driven to and fro."""
     run = day_with_a_spot(GOOD)

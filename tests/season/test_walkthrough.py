@@ -12,6 +12,8 @@ import pytest
 
 from groundtruth.season.query import read_season
 
+pytestmark = pytest.mark.whole_days
+
 DOCS = Path(__file__).parents[2] / "docs"
 
 
