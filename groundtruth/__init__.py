@@ -5,63 +5,51 @@
     result = groundtruth.measure(groundtruth.read_run("run.toml"))
     print(result.ground_per_turn, result.slip)
 
-The names below are loaded when first used, so that importing the package costs nothing.
+Beside it stand `groundtruth.seeding` (from the figure to the setting), `groundtruth.planning`,
+`groundtruth.season`, `groundtruth.simulation`, `groundtruth.io` (files in and out) and
+`groundtruth.views` (maps, reports). All names are loaded when first used, so that importing the
+package costs nothing.
 """
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import TYPE_CHECKING
 
+from .core.lazy_names import lazy_names
+
 if TYPE_CHECKING:
-    from .core.errors import GroundtruthError
-    from .core.measured import Measured
-    from .core.result import Result
-    from .core.run import Run, Sowing
-    from .core.seeder import Seeder
-    from .core.track import Track
-    from .core.turns import TurnSheet
-    from .io import read_run, read_track, read_turns
-    from .measurement.measure import measure
-    from .passes import find_passes
+    from .core.crops import Wish as Wish
+    from .core.errors import GroundtruthError as GroundtruthError
+    from .core.measured import Measured as Measured
+    from .core.result import Result as Result
+    from .core.run import Run as Run
+    from .core.run import Sowing as Sowing
+    from .core.seeder import Seeder as Seeder
+    from .core.track import Track as Track
+    from .core.turns import TurnSheet as TurnSheet
+    from .io import read_run as read_run
+    from .io import read_track as read_track
+    from .io import read_turns as read_turns
+    from .measurement.measure import measure as measure
+    from .measurement.slip_along import slip_along as slip_along
+    from .passes import find_passes as find_passes
 
 __version__ = "0.1.0"
 
-_WHERE = {
-    "GroundtruthError": "core.errors",
-    "Measured": "core.measured",
-    "Result": "core.result",
-    "Run": "core.run",
-    "Seeder": "core.seeder",
-    "Sowing": "core.run",
-    "Track": "core.track",
-    "TurnSheet": "core.turns",
-    "find_passes": "passes",
-    "measure": "measurement.measure",
-    "read_run": "io",
-    "read_track": "io",
-    "read_turns": "io",
-}
-
-__all__ = [
-    "GroundtruthError",
-    "Measured",
-    "Result",
-    "Run",
-    "Seeder",
-    "Sowing",
-    "Track",
-    "TurnSheet",
-    "__version__",
-    "find_passes",
-    "measure",
-    "read_run",
-    "read_track",
-    "read_turns",
-]
-
-
-def __getattr__(name: str) -> object:
-    if name in _WHERE:
-        return getattr(import_module(f".{_WHERE[name]}", __name__), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__, __dir__, __all__ = lazy_names(
+    __name__,
+    {
+        "core.crops": ["Wish"],
+        "core.errors": ["GroundtruthError"],
+        "core.measured": ["Measured"],
+        "core.result": ["Result"],
+        "core.run": ["Run", "Sowing"],
+        "core.seeder": ["Seeder"],
+        "core.track": ["Track"],
+        "core.turns": ["TurnSheet"],
+        "io": ["read_run", "read_track", "read_turns"],
+        "measurement.measure": ["measure"],
+        "measurement.slip_along": ["slip_along"],
+        "passes": ["find_passes"],
+    },
+)

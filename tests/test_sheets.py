@@ -19,10 +19,10 @@ from groundtruth.io.sheets.rows import SheetError, read_rows
 from groundtruth.io.sheets.spacings import read_spacings
 from groundtruth.io.sheets.stands import read_stands
 from groundtruth.seeding import setting_curve
-from groundtruth.seeding.emergence import emergence
+from groundtruth.seeding.plant_spacing import spacing_indices
 from groundtruth.seeding.seed_need import seed_needed
 from groundtruth.seeding.setting_choice import choose
-from groundtruth.seeding.spacing_indices import spacing_indices
+from groundtruth.seeding.stand_emergence import emergence
 
 
 def test_spellings(tmp_path):

@@ -7,7 +7,7 @@ import pytest
 
 from groundtruth.core.errors import InputError
 from groundtruth.io.sheets.spacings import read_spacings
-from groundtruth.seeding.spacing_indices import PRACTICAL_LIMIT_OF_PRECISION, spacing_indices
+from groundtruth.seeding.plant_spacing import PRACTICAL_LIMIT_OF_PRECISION, spacing_indices
 
 SPACINGS_CM = [4, 5, 5.1, 8, 10, 12, 15, 15.1, 21, 26]
 

@@ -7,7 +7,7 @@ from groundtruth.core.counts import StandCount
 from groundtruth.core.errors import InputError
 from groundtruth.core.measured import Measured
 from groundtruth.io.sheets.stands import read_stands
-from groundtruth.seeding.emergence import emergence
+from groundtruth.seeding.stand_emergence import emergence
 
 
 def count(plants, length_m=2.0, seeds_per_m=40.0):

@@ -184,7 +184,7 @@ def _emergence_of(path: Path, wishes: Sequence[Wish]) -> dict[tuple[str, str], M
     from ..core.crops import ALL
     from ..core.measured import Measured
     from ..io.sheets.stands import read_stands
-    from ..seeding.emergence import emergence
+    from ..seeding.stand_emergence import emergence
 
     stands = read_stands(path)
     found = {}

@@ -8,8 +8,35 @@ Each file is checked before anything is believed of it; what can be mended is me
 the result's ``notices``, and what cannot is refused in one line that says what to do.
 """
 
-from .run_file import read_run
-from .sheets.turns import read_turns
-from .tracks.read import read_track
+from __future__ import annotations
 
-__all__ = ["read_run", "read_track", "read_turns"]
+from typing import TYPE_CHECKING
+
+from ..core.lazy_names import lazy_names
+
+if TYPE_CHECKING:
+    from .bed_map import read_beds as read_beds
+    from .result_json import result_from_json as result_from_json
+    from .result_json import result_to_json as result_to_json
+    from .run_file import read_run as read_run
+    from .sheets.bench import read_bench as read_bench
+    from .sheets.crops import read_wishes as read_wishes
+    from .sheets.spacings import read_spacings as read_spacings
+    from .sheets.stands import read_stands as read_stands
+    from .sheets.turns import read_turns as read_turns
+    from .tracks.read import read_track as read_track
+
+__getattr__, __dir__, __all__ = lazy_names(
+    __name__,
+    {
+        "run_file": ["read_run"],
+        "sheets.bench": ["read_bench"],
+        "sheets.crops": ["read_wishes"],
+        "sheets.spacings": ["read_spacings"],
+        "sheets.stands": ["read_stands"],
+        "sheets.turns": ["read_turns"],
+        "tracks.read": ["read_track"],
+        "bed_map": ["read_beds"],
+        "result_json": ["result_from_json", "result_to_json"],
+    },
+)

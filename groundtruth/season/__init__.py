@@ -1,22 +1,64 @@
 """The season's record: one GeoPackage file that keeps every run and whatever belongs to it."""
 
-from .added import Added
-from .attachments import add_bench, add_change, add_stands, set_map
-from .bed_layout import lay_beds_out
-from .runs import add_run, results
-from .store import SeasonError, reading, season_path, writing
+from __future__ import annotations
 
-__all__ = [
-    "Added",
-    "SeasonError",
-    "add_bench",
-    "add_change",
-    "add_run",
-    "add_stands",
-    "lay_beds_out",
-    "reading",
-    "results",
-    "season_path",
-    "set_map",
-    "writing",
-]
+from typing import TYPE_CHECKING
+
+from ..core.lazy_names import lazy_names
+
+if TYPE_CHECKING:
+    from .added import Added as Added
+    from .attachments import (
+        add_bench as add_bench,
+    )
+    from .attachments import (
+        add_change as add_change,
+    )
+    from .attachments import (
+        add_stands as add_stands,
+    )
+    from .attachments import (
+        set_map as set_map,
+    )
+    from .bed_layout import lay_beds_out as lay_beds_out
+    from .comparison import (
+        control_chart as control_chart,
+    )
+    from .comparison import (
+        difference as difference,
+    )
+    from .comparison import (
+        units_over_season as units_over_season,
+    )
+    from .exchange import export_season as export_season
+    from .exchange import import_season as import_season
+    from .query import Season as Season
+    from .query import read_season as read_season
+    from .runs import add_run as add_run
+    from .runs import results as results
+    from .store import (
+        SeasonError as SeasonError,
+    )
+    from .store import (
+        reading as reading,
+    )
+    from .store import (
+        season_path as season_path,
+    )
+    from .store import (
+        writing as writing,
+    )
+
+__getattr__, __dir__, __all__ = lazy_names(
+    __name__,
+    {
+        "added": ["Added"],
+        "attachments": ["add_bench", "add_change", "add_stands", "set_map"],
+        "bed_layout": ["lay_beds_out"],
+        "comparison": ["control_chart", "difference", "units_over_season"],
+        "exchange": ["export_season", "import_season"],
+        "query": ["Season", "read_season"],
+        "runs": ["add_run", "results"],
+        "store": ["SeasonError", "reading", "season_path", "writing"],
+    },
+)

@@ -3,42 +3,103 @@
 Knows nothing of the estimator. Plain arithmetic on random draws, described in docs/simulator.md.
 """
 
-from .day import SimulatedDay, SimulatedPass, passes_of, simulate_day, simulate_pass
-from .motion import DrawnMotion, TruePass, TruePath
-from .phone import DrawnPhone
-from .samples import SAMPLES, Sample, simulate_sample, write_samples
-from .scenario import SCENARIOS, Doppler, Field, Motion, Phone, Scenario, Wheels
-from .season import QUIET, SeasonDay, SeasonPlan, beds_geojson, simulate_season, write_season
-from .wheel import TrueUnit
-from .write import write_run
+from __future__ import annotations
 
-__all__ = [
-    "QUIET",
-    "SAMPLES",
-    "SCENARIOS",
-    "Doppler",
-    "DrawnMotion",
-    "DrawnPhone",
-    "Field",
-    "Motion",
-    "Phone",
-    "Sample",
-    "Scenario",
-    "SeasonDay",
-    "SeasonPlan",
-    "SimulatedDay",
-    "SimulatedPass",
-    "TruePass",
-    "TruePath",
-    "TrueUnit",
-    "Wheels",
-    "beds_geojson",
-    "passes_of",
-    "simulate_day",
-    "simulate_pass",
-    "simulate_sample",
-    "simulate_season",
-    "write_run",
-    "write_samples",
-    "write_season",
-]
+from typing import TYPE_CHECKING
+
+from ..core.lazy_names import lazy_names
+
+if TYPE_CHECKING:
+    from .day import (
+        SimulatedDay as SimulatedDay,
+    )
+    from .day import (
+        SimulatedPass as SimulatedPass,
+    )
+    from .day import (
+        passes_of as passes_of,
+    )
+    from .day import (
+        simulate_day as simulate_day,
+    )
+    from .day import (
+        simulate_pass as simulate_pass,
+    )
+    from .motion import DrawnMotion as DrawnMotion
+    from .motion import TruePass as TruePass
+    from .motion import TruePath as TruePath
+    from .phone import DrawnPhone as DrawnPhone
+    from .samples import (
+        SAMPLES as SAMPLES,
+    )
+    from .samples import (
+        Sample as Sample,
+    )
+    from .samples import (
+        simulate_sample as simulate_sample,
+    )
+    from .samples import (
+        write_samples as write_samples,
+    )
+    from .scenario import (
+        SCENARIOS as SCENARIOS,
+    )
+    from .scenario import (
+        Doppler as Doppler,
+    )
+    from .scenario import (
+        Field as Field,
+    )
+    from .scenario import (
+        Motion as Motion,
+    )
+    from .scenario import (
+        Phone as Phone,
+    )
+    from .scenario import (
+        Scenario as Scenario,
+    )
+    from .scenario import (
+        Wheels as Wheels,
+    )
+    from .season import (
+        QUIET as QUIET,
+    )
+    from .season import (
+        SeasonDay as SeasonDay,
+    )
+    from .season import (
+        SeasonPlan as SeasonPlan,
+    )
+    from .season import (
+        beds_geojson as beds_geojson,
+    )
+    from .season import (
+        simulate_season as simulate_season,
+    )
+    from .season import (
+        write_season as write_season,
+    )
+    from .wheel import TrueUnit as TrueUnit
+    from .write import write_run as write_run
+
+__getattr__, __dir__, __all__ = lazy_names(
+    __name__,
+    {
+        "day": ["SimulatedDay", "SimulatedPass", "passes_of", "simulate_day", "simulate_pass"],
+        "motion": ["DrawnMotion", "TruePass", "TruePath"],
+        "phone": ["DrawnPhone"],
+        "samples": ["SAMPLES", "Sample", "simulate_sample", "write_samples"],
+        "scenario": ["SCENARIOS", "Doppler", "Field", "Motion", "Phone", "Scenario", "Wheels"],
+        "season": [
+            "QUIET",
+            "SeasonDay",
+            "SeasonPlan",
+            "beds_geojson",
+            "simulate_season",
+            "write_season",
+        ],
+        "wheel": ["TrueUnit"],
+        "write": ["write_run"],
+    },
+)

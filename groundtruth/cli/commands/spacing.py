@@ -26,7 +26,7 @@ def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
     from ...core.units import parse_length
     from ...io.sheets.spacings import read_spacings
-    from ...seeding.spacing_indices import spacing_indices
+    from ...seeding.plant_spacing import spacing_indices
     from ...views.json.seeding import as_text, spacing_dict
     from ...views.sentences.seeding import spacing_sentences
     from ...views.tables.seeding import spacing_table

@@ -43,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
     from ...core.units import FOOT
     from ...io.sheets.rows import Row
     from ...io.sheets.stands import read_stands
-    from ...seeding.emergence import emergence
+    from ...seeding.stand_emergence import emergence
     from ...views.json.seeding import as_text, emergence_dict, notice_dicts
     from ...views.sentences.seeding import emergence_sentences
     from ...views.tables.seeding import emergence_table

@@ -13,11 +13,11 @@ from ...core.crops import Wish
 from ...core.measured import Measured
 from ...core.notices import Notice
 from ...seeding import SettingCurve
-from ...seeding.emergence import Emergence
 from ...seeding.ground_figure import GroundFigure
+from ...seeding.plant_spacing import SpacingIndices
 from ...seeding.seed_need import SeedNeed
 from ...seeding.setting_choice import Choice
-from ...seeding.spacing_indices import SpacingIndices
+from ...seeding.stand_emergence import Emergence
 
 SCHEMA_VERSION = 1
 

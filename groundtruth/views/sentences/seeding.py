@@ -12,10 +12,10 @@ from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.units import FOOT, decimals_for, format_length, format_mass, unit_factor
 from ...seeding import SettingCurve
-from ...seeding.emergence import Emergence
+from ...seeding.plant_spacing import PRACTICAL_LIMIT_OF_PRECISION, SpacingIndices
 from ...seeding.seed_need import SeedNeed
 from ...seeding.setting_choice import Choice
-from ...seeding.spacing_indices import PRACTICAL_LIMIT_OF_PRECISION, SpacingIndices
+from ...seeding.stand_emergence import Emergence
 
 
 def crop_name(crop: str, seed_lot: str) -> str:

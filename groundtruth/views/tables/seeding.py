@@ -10,10 +10,10 @@ from ...core.measured import Measured
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...seeding import SettingCurve
-from ...seeding.emergence import Emergence
 from ...seeding.ground_figure import GroundFigure
+from ...seeding.plant_spacing import SpacingIndices
 from ...seeding.setting_choice import Choice, Option
-from ...seeding.spacing_indices import SpacingIndices
+from ...seeding.stand_emergence import Emergence
 from ..sentences.seeding import crop_name, density, per_length, places_of, probability, stand_range
 from .result import Column, Side, Table
 
