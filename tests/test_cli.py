@@ -248,4 +248,4 @@ def test_three_lines_of_python():
     assert 0.7 < result.ground_per_turn.value < 0.85
     with pytest.raises(AttributeError):
         _ = package.no_such_thing
-    assert set(package.__all__) <= set(dir(package)) | set(package._WHERE)
+    assert set(package.__all__) <= set(dir(package))
