@@ -16,6 +16,7 @@ from groundtruth.core.result import Advice, PassFigure, PassLine, Result, Share,
 from groundtruth.core.run import Sowing, UnitSystem
 from groundtruth.core.seeder import Seeder
 from groundtruth.core.track import InputFile
+from groundtruth.core.uncertainty import UncertaintySource
 
 START_S = 1_778_569_267.0  # 2026-05-12 07:01:07 UTC
 METRES_PER_DEGREE = 111_320.0
@@ -100,11 +101,11 @@ def make_result(
         row_units=tuple(_row_unit(u, lagging, passes, slip, text, rng) for u in units),
         lines=tuple(lines),
         budget=(
-            Share(source="position noise", std_m=0.00256, share=0.567),
-            Share(source="spread between passes", std_m=0.00167, share=0.241),
-            Share(source="ends of the passes", std_m=0.00119, share=0.123),
-            Share(source="counting", std_m=0.00071, share=0.044),
-            Share(source="slope and weave", std_m=0.00054, share=0.025),
+            Share(source=UncertaintySource.POSITION, std_m=0.00256, share=0.567),
+            Share(source=UncertaintySource.PASSES, std_m=0.00167, share=0.241),
+            Share(source=UncertaintySource.ENDS, std_m=0.00119, share=0.123),
+            Share(source=UncertaintySource.COUNTING, std_m=0.00071, share=0.044),
+            Share(source=UncertaintySource.WINDING, std_m=0.00054, share=0.025),
         ),
         targets=_targets(in_use, text),
         advice=_advice(text, lagging, shown_in),

@@ -7,11 +7,11 @@ import pytest
 from numpy.testing import assert_allclose
 
 from groundtruth.core.measured import Measured
+from groundtruth.core.uncertainty import UncertaintySource as Source
 from groundtruth.estimator import with_known_lengths
-from groundtruth.estimator.known_lengths import PEGS, TAPE
 
 D = np.array([100.0, 104.0, 98.0])
-C = {"position noise": np.diag([4.0, 4.0, 4.0]), "slope": np.full((3, 3), 0.01)}
+C = {Source.POSITION: np.diag([4.0, 4.0, 4.0]), Source.SLOPE: np.full((3, 3), 0.01)}
 
 
 def total(sources):
@@ -21,11 +21,11 @@ def total(sources):
 def test_one_taped_pass_is_a_weighted_mean():
     """Two independent values of one quantity: weights by 1/u² (JCGM 100:2008, H.3 and practice)."""
     taped = [Measured(101.0, 1.0), None, None]
-    alone = {"position noise": np.diag([4.0, 4.0, 4.0])}
+    alone = {Source.POSITION: np.diag([4.0, 4.0, 4.0])}
     d, sources = with_known_lengths(D, alone, taped=taped)
     assert d == pytest.approx([(100 / 4 + 101 / 1) / (1 / 4 + 1), 104, 98])
     assert total(sources)[0, 0] == pytest.approx(1 / (1 / 4 + 1))
-    assert sources[TAPE][0, 0] == pytest.approx((0.8 * 1.0) ** 2)
+    assert sources[Source.TAPED][0, 0] == pytest.approx((0.8 * 1.0) ** 2)
 
 
 def test_a_common_tape_is_generalised_least_squares():
@@ -43,8 +43,8 @@ def test_alike_beds_share_their_length_but_not_a_common_error():
     d, sources = with_known_lengths(D, C, taped=[None] * 3, alike_std_m=0.0)
     assert_allclose(d, np.full(3, D.mean()), atol=1e-6)
     assert total(sources)[0, 0] == pytest.approx(4 / 3 + 0.01, rel=1e-4)
-    assert sources["slope"][0, 0] == pytest.approx(0.01)
-    assert sources[PEGS].max() < 1e-6
+    assert sources[Source.SLOPE][0, 0] == pytest.approx(0.01)
+    assert sources[Source.PEGGED].max() < 1e-6
 
 
 def test_nothing_known_changes_nothing():

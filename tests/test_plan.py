@@ -17,6 +17,7 @@ from groundtruth.cli.main import main
 from groundtruth.core.errors import InputError, MeasureError
 from groundtruth.core.plane import Plane
 from groundtruth.core.track import Track
+from groundtruth.core.uncertainty import UncertaintySource
 from groundtruth.planning import KINDS, Design, Forecaster, fit_track, kind_sets, make_plan
 from groundtruth.planning.forecast import MOST_PASSES, fixed_length_forecast
 from groundtruth.simulation import simulate_day
@@ -101,11 +102,12 @@ def test_shares_add_up_and_name_every_source():
     shares = Forecaster(replace(DESIGN, ends="instants"), kind_sets("bad")).after(5).shares
     assert sum(shares.values()) == pytest.approx(1)
     assert set(shares) == {
-        "position noise",
-        "ends of the passes",
-        "counting turns",
-        "slope and weave",
-        "spread between passes",
+        UncertaintySource.POSITION,
+        UncertaintySource.ENDS,
+        UncertaintySource.COUNTING,
+        UncertaintySource.SLOPE,
+        UncertaintySource.WINDING,
+        UncertaintySource.PASSES,
     }
 
 

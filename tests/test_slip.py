@@ -5,6 +5,7 @@ import pytest
 
 from groundtruth.core.errors import MeasureError
 from groundtruth.core.measured import Measured
+from groundtruth.core.uncertainty import UncertaintySource as Source
 from groundtruth.measurement.slip import PassCount, pool_run, slip_share
 
 GROUND_M = 0.71
@@ -30,7 +31,7 @@ def simulated_day(
             counts.append(
                 PassCount(pass_index=p, unit=f"U{u + 1}", gear_turns=Measured(counted, COUNTING))
             )
-    sources = {"position": 0.7 * covariance, "ends of passes": 0.3 * covariance}
+    sources = {Source.POSITION: 0.7 * covariance, Source.ENDS: 0.3 * covariance}
     return distances, sources, counts
 
 
@@ -38,7 +39,7 @@ def test_one_pass_by_hand():
     """100 m in 160 turns is 0.625 m; c = 0.6 m makes 4 % slip."""
     pooled = pool_run(
         np.array([100.0]),
-        {"position": np.array([[1.0]])},
+        {Source.POSITION: np.array([[1.0]])},
         [PassCount(pass_index=0, unit="A", gear_turns=Measured(160.0))],
         Measured(0.6),
     )
@@ -57,7 +58,7 @@ def test_one_pass_by_hand():
 def test_many_equal_passes_give_total_ground_over_total_turns():
     distances = np.array([99.0, 101.0, 100.0, 100.0])
     counts = [PassCount(pass_index=p, unit="A", gear_turns=Measured(160.0)) for p in range(4)]
-    pooled = pool_run(distances, {"position": np.eye(4)}, counts)
+    pooled = pool_run(distances, {Source.POSITION: np.eye(4)}, counts)
     assert pooled.ground_per_turn.value == pytest.approx(400 / 640, rel=1e-4)
     assert pooled.slip is None
     assert pooled.slip_95 is None
@@ -90,10 +91,10 @@ def test_budget_adds_up():
     assert variance**0.5 == pytest.approx(pooled.ground_per_turn.std, rel=1e-6)
     by_name = {s.source: s for s in pooled.budget}
     assert set(by_name) == {
-        "position", "ends of passes", "counting turns", "spread between passes",
-        "between row units on one pass",
+        Source.POSITION, Source.ENDS, Source.COUNTING, Source.PASSES,
+        Source.ROW_UNITS,
     }  # fmt: skip
-    ratio = by_name["position"].share / by_name["ends of passes"].share
+    ratio = by_name[Source.POSITION].share / by_name[Source.ENDS].share
     assert ratio == pytest.approx(0.7 / 0.3)
 
 
@@ -167,7 +168,7 @@ def test_a_small_sure_difference_is_no_alarm():
         for p in range(20)
         for u, n in (("A", 1000.0), ("B", 996.0))
     ]
-    pooled = pool_run(np.full(20, 700.0), {"position": np.eye(20)}, counts)
+    pooled = pool_run(np.full(20, 700.0), {Source.POSITION: np.eye(20)}, counts)
     ratio = pooled.units[1].turns_against_others
     assert ratio is not None
     assert ratio.value + 5 * ratio.std < 1
@@ -180,7 +181,7 @@ def test_units_counted_on_different_passes():
         PassCount(pass_index=p, unit="AB"[p % 2], gear_turns=Measured(150.0, COUNTING))
         for p in range(6)
     ]
-    pooled = pool_run(np.full(6, 106.5), {"position": np.eye(6)}, counts)
+    pooled = pool_run(np.full(6, 106.5), {Source.POSITION: np.eye(6)}, counts)
     assert [u.turns_against_others for u in pooled.units] == [None, None]
     assert pooled.ground_per_turn.value == pytest.approx(0.71, rel=1e-3)
 
@@ -233,7 +234,7 @@ def test_what_cannot_be_pooled(distances, counts, error, says):
     with pytest.raises(error, match=says):
         pool_run(
             np.array(distances),
-            {"position": np.eye(len(distances))},
+            {Source.POSITION: np.eye(len(distances))},
             [PassCount(pass_index=p, unit=u, gear_turns=Measured(n)) for p, u, n in counts],
         )
 

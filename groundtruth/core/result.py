@@ -9,6 +9,7 @@ from .notices import Notice
 from .run import Sowing, UnitSystem
 from .seeder import Seeder
 from .track import InputFile
+from .uncertainty import UncertaintySource
 
 __all__ = ["Advice", "PassFigure", "PassLine", "Result", "Share", "Target", "UnitFigure"]
 
@@ -111,7 +112,7 @@ class UnitFigure:
 class Share:
     """One source of uncertainty in the pooled figure. ``share`` is its part of the variance."""
 
-    source: str
+    source: UncertaintySource
     std_m: float
     share: float
 

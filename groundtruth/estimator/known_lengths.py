@@ -14,11 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.measured import Measured
+from ..core.uncertainty import UncertaintySource
 
 Array = NDArray[np.float64]
 
-TAPE = "taped lengths"
-PEGS = "shared headland lines"
 TAPE_SHARE = 0.002
 """Limits of a taped length that is written without any: a taped bed is good to 0.1-0.3 %."""
 
@@ -32,12 +31,12 @@ def tape_doubt(taped: Measured) -> Measured:
 
 def with_known_lengths(
     distance_m: Array,
-    covariance_m2: Mapping[str, Array],
+    covariance_m2: Mapping[UncertaintySource, Array],
     *,
     taped: Sequence[Measured | None],
     common: Measured | None = None,
     alike_std_m: float | None = None,
-) -> tuple[Array, dict[str, Array]]:
+) -> tuple[Array, dict[UncertaintySource, Array]]:
     """Distances (k,) and covariances (k, k) by source after what is known of them.
 
     ``taped`` holds the taped length of each pass or None. ``common`` is one taped length that all
@@ -53,29 +52,35 @@ def with_known_lengths(
         lengths = [tape_doubt(t) for t in taped if t is not None]
         observed = np.array([t.value for t in lengths])
         noise = np.diag([t.std**2 for t in lengths])
-        distance, sources = _observe(distance, sources, np.eye(k)[rows], observed, noise, TAPE)
+        distance, sources = _observe(
+            distance, sources, np.eye(k)[rows], observed, noise, UncertaintySource.TAPED
+        )
     stray = (alike_std_m or 0.0) ** 2 * np.eye(k)
     if common is not None:
         length = tape_doubt(common)
         noise = stray + np.full((k, k), length.std**2)
         observed = np.full(k, length.value)
-        distance, sources = _observe(distance, sources, np.eye(k), observed, noise, TAPE)
+        distance, sources = _observe(
+            distance, sources, np.eye(k), observed, noise, UncertaintySource.TAPED
+        )
     elif alike_std_m is not None and k > 1:
         # the common length itself is not known: only differences from the first are observed
         differences = np.hstack([-np.ones((k - 1, 1)), np.eye(k - 1)])
         noise = differences @ stray @ differences.T
-        distance, sources = _observe(distance, sources, differences, np.zeros(k - 1), noise, PEGS)
+        distance, sources = _observe(
+            distance, sources, differences, np.zeros(k - 1), noise, UncertaintySource.PEGGED
+        )
     return distance, sources
 
 
 def _observe(
     distance: Array,
-    sources: Mapping[str, Array],
+    sources: Mapping[UncertaintySource, Array],
     design: Array,
     observed: Array,
     noise: Array,
-    name: str,
-) -> tuple[Array, dict[str, Array]]:
+    name: UncertaintySource,
+) -> tuple[Array, dict[UncertaintySource, Array]]:
     total = sum(sources.values(), start=np.zeros((len(distance), len(distance))))
     # a hair of noise keeps exact knowledge of several lengths invertible
     inner = design @ total @ design.T + noise + 1e-8 * np.eye(len(observed))

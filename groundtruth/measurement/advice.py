@@ -14,6 +14,7 @@ from ..core.display import PERCENT, distance_scale, ground_scale, many
 from ..core.measured import Measured, rectangular_std
 from ..core.result import Advice
 from ..core.run import UnitSystem
+from ..core.uncertainty import UncertaintySource
 from ..core.units import parse_length
 from ..estimator import Stretch
 from .slip import Pooled
@@ -25,8 +26,8 @@ WORTH = 0.85
 MOST_PASSES = 60
 K95 = 1.96
 
-PLACE = ("position noise", "ends of the passes", "instants in the turn sheet")
-FIXED = ("slope", "bow and weave")
+PLACE = (UncertaintySource.POSITION, UncertaintySource.ENDS, UncertaintySource.INSTANTS)
+FIXED = (UncertaintySource.SLOPE, UncertaintySource.WINDING)
 
 
 def verdict(
@@ -112,8 +113,8 @@ def _surer(
     passes = len(stretches)
     fixed = sum(v for s, v in variance.items() if s in FIXED)
     place = sum(v for s, v in variance.items() if s in PLACE)
-    ends = place - variance.get("position noise", 0.0)
-    counting = variance.get("counting turns", 0.0)
+    ends = place - variance.get(UncertaintySource.POSITION, 0.0)
+    counting = variance.get(UncertaintySource.COUNTING, 0.0)
     total = sum(variance.values())
 
     def width(relative_variance: float) -> float:

@@ -13,6 +13,7 @@ from ..core.notices import Notice
 from ..core.plane import Plane, height_factor
 from ..core.run import Beds
 from ..core.track import Track
+from ..core.uncertainty import UncertaintySource
 from ..estimator import (
     EDGE_STD_S,
     DayTravel,
@@ -85,7 +86,7 @@ class Ground:
     (passes, passes), and remarks."""
 
     distance_m: Array
-    covariance_m2: Mapping[str, Array]
+    covariance_m2: Mapping[UncertaintySource, Array]
     notices: tuple[Notice, ...]
 
 
@@ -115,12 +116,12 @@ def ground_under_wheel(
     slope_std = distance * np.array([s.std for s in slopes])
     winding_std = distance * np.array([w.std for w in travel.winding])
     sources = {
-        "position noise": travel.covariance_m2 * np.outer(factor, factor),
-        "ends of the passes": end_covariance(place_std, rolling),
-        "instants in the turn sheet": np.diag(speed**2 * instant),
+        UncertaintySource.POSITION: travel.covariance_m2 * np.outer(factor, factor),
+        UncertaintySource.ENDS: end_covariance(place_std, rolling),
+        UncertaintySource.INSTANTS: np.diag(speed**2 * instant),
         # one field and one driver: these errors are common to the passes
-        "slope": np.outer(slope_std, slope_std),
-        "bow and weave": np.outer(winding_std, winding_std),
+        UncertaintySource.SLOPE: np.outer(slope_std, slope_std),
+        UncertaintySource.WINDING: np.outer(winding_std, winding_std),
     }
     distance, sources = with_known_lengths(
         distance,

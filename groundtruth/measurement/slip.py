@@ -27,6 +27,7 @@ from ..core.assumptions import SPREAD_PRIOR
 from ..core.errors import MeasureError
 from ..core.measured import Measured
 from ..core.result import Share, UnitFigure
+from ..core.uncertainty import UncertaintySource
 from ..stats import random_effects as pooling
 from .row_units import Standing, compare_units
 
@@ -84,8 +85,8 @@ def slip_share(ground_per_turn: Measured, zero_slip_travel: Measured) -> Measure
 
 
 def _relative_covariances(
-    distances: Array, sources: Mapping[str, Array], index: Array, turns: Array
-) -> dict[str, Array]:
+    distances: Array, sources: Mapping[UncertaintySource, Array], index: Array, turns: Array
+) -> dict[UncertaintySource, Array]:
     """For each source the (m, m) covariance of log D between the counts.
 
     Relative to the distance that the turns predict: divided by the measured distances, passes that
@@ -100,7 +101,9 @@ def _relative_covariances(
     }
 
 
-def _checked(distances: Array, sources: Mapping[str, Array], counts: Sequence[PassCount]) -> None:
+def _checked(
+    distances: Array, sources: Mapping[UncertaintySource, Array], counts: Sequence[PassCount]
+) -> None:
     """Refuse what cannot be pooled."""
     k = len(distances)
     if not counts:
@@ -124,7 +127,7 @@ def _checked(distances: Array, sources: Mapping[str, Array], counts: Sequence[Pa
 
 def pool_run(
     distances: Array,
-    covariance_by_source: Mapping[str, Array],
+    covariance_by_source: Mapping[UncertaintySource, Array],
     counts: Sequence[PassCount],
     zero_slip_travel: Measured | None = None,
     *,
@@ -160,10 +163,10 @@ def pool_run(
     errors = _relative_covariances(distances, sources, index, turns)
     # The mean of log(D + e) is log D − u²/2D²; put back, so that noisy passes bias nothing.
     figures = np.log(distances[index] / turns) + np.diag(sum(errors.values(), start=_ZERO)) / 2
-    errors["counting turns"] = np.diag(counting)
+    errors[UncertaintySource.COUNTING] = np.diag(counting)
     if comparison.scatter is not None:
         mean_square = comparison.scatter.value**2 + comparison.scatter.std**2
-        errors["between row units on one pass"] = mean_square * np.eye(len(counts))
+        errors[UncertaintySource.ROW_UNITS] = mean_square * np.eye(len(counts))
 
     same_pass = (index[:, None] == index).astype(float)
     effects = pooling.fit(
@@ -241,7 +244,7 @@ def _unit_figure(
 def _budget(
     effects: pooling.RandomEffects,
     factors: Array,
-    by_source: Mapping[str, Array],
+    by_source: Mapping[UncertaintySource, Array],
     same_pass: Array,
     overall: pooling.Mixture,
     ground_m: float,
@@ -259,7 +262,7 @@ def _budget(
     }
     between = effects.spread**2 * ((rows @ same_pass) * rows).sum(axis=1)
     moving = (overall.mean - weight @ overall.mean) ** 2
-    variances["spread between passes"] = float(weight @ (between + moving))
+    variances[UncertaintySource.PASSES] = float(weight @ (between + moving))
     total = sum(variances.values())
     shares = [
         Share(source=source, std_m=ground_m * v**0.5, share=v / total)

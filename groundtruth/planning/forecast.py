@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from ..core.assumptions import SPREAD_PRIOR, TAPE_HALF_WIDTH_M
 from ..core.errors import InputError
 from ..core.measured import rectangular_std, triangular_std
+from ..core.uncertainty import UncertaintySource
 from ..estimator import EDGE_STD_S, WEAVE, Stretch, make_stretch
 from ..estimator.batch import timeline
 from ..estimator.doppler import settled_speeds
@@ -127,7 +128,7 @@ class Forecast:
     std: float
     half_width: float
     half_width_80: tuple[float, float]
-    shares: dict[str, float]
+    shares: dict[UncertaintySource, float]
 
 
 class Forecaster:
@@ -183,17 +184,17 @@ class Forecaster:
             raise InputError(f"{passes} passes; plans are made for 1 to {MOST_PASSES}")
         design, length = self.design, self.design.bed_length_m
         position, by_set = self.position_covariance(passes)
-        sources = {"position noise": position / length**2}
+        sources = {UncertaintySource.POSITION: position / length**2}
         ends = _ends(design, passes)
         if ends.any():
-            sources["ends of the passes"] = ends / length**2
+            sources[UncertaintySource.ENDS] = ends / length**2
         sources |= _counting_and_shape(design, passes)
         measuring = np.sum(list(sources.values()), axis=0)
         std, half = _pooled(measuring, design.spread)
-        sources["spread between passes"] = design.spread**2 * np.eye(passes)
+        sources[UncertaintySource.PASSES] = design.spread**2 * np.eye(passes)
         variance = {s: float(c.sum()) / passes**2 for s, c in sources.items()}
         total = sum(variance.values())
-        rest = total - variance["position noise"]
+        rest = total - variance[UncertaintySource.POSITION]
         low, high = _weighted_quantiles(by_set / length**2, self.noise.weight, (0.1, 0.9))
         return Forecast(
             passes=passes,
@@ -215,11 +216,11 @@ def taped(design: Design, passes: int) -> Forecast:
 def fixed_length_forecast(design: Design, passes: int, length_std_m: float) -> Forecast:
     """The forecast for lengths that are known to ``length_std_m`` each."""
     relative = (length_std_m / design.bed_length_m) ** 2
-    sources = {"tape": relative * np.eye(passes)}
+    sources = {UncertaintySource.TAPED: relative * np.eye(passes)}
     counting = _counting_and_shape(design, passes)
-    sources["counting turns"] = counting["counting turns"]
+    sources[UncertaintySource.COUNTING] = counting[UncertaintySource.COUNTING]
     std, half = _pooled(np.sum(list(sources.values()), axis=0), design.spread)
-    sources["spread between passes"] = design.spread**2 * np.eye(passes)
+    sources[UncertaintySource.PASSES] = design.spread**2 * np.eye(passes)
     variance = {s: float(c.sum()) / passes**2 for s, c in sources.items()}
     total = sum(variance.values())
     return Forecast(
@@ -287,13 +288,14 @@ def _ends(design: Design, passes: int) -> Array:
     return np.zeros((passes, passes))
 
 
-def _counting_and_shape(design: Design, passes: int) -> dict[str, Array]:
+def _counting_and_shape(design: Design, passes: int) -> dict[UncertaintySource, Array]:
     turns = design.bed_length_m / design.ground_per_turn_m
     counting = (COUNT_STD[design.counting] / turns) ** 2
-    common = UNKNOWN_SLOPE.std**2 + WEAVE.std**2
+    common = np.ones((passes, passes))
     return {
-        "counting turns": counting * np.eye(passes),
-        "slope and weave": np.full((passes, passes), common),
+        UncertaintySource.COUNTING: counting * np.eye(passes),
+        UncertaintySource.SLOPE: UNKNOWN_SLOPE.std**2 * common,
+        UncertaintySource.WINDING: WEAVE.std**2 * common,
     }
 
 

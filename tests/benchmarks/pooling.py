@@ -17,6 +17,7 @@ import numpy as np
 
 from groundtruth.core.assumptions import SPREAD_PRIOR
 from groundtruth.core.measured import Measured
+from groundtruth.core.uncertainty import UncertaintySource
 from groundtruth.measurement.slip import PassCount, Pooled, pool_run
 from groundtruth.stats import random_effects as pooling
 
@@ -45,7 +46,7 @@ def simulated(
             counts.append(
                 PassCount(pass_index=p, unit=str(u + 1), gear_turns=Measured(counted, 1 / 6**0.5))
             )
-    return pool_run(distances, {"position": covariance}, counts)
+    return pool_run(distances, {UncertaintySource.POSITION: covariance}, counts)
 
 
 def coverage(passes: int, spread: float | None, days: int) -> float:

@@ -17,6 +17,7 @@ from ...core.run import Sowing, UnitSystem
 from ...core.safe_text import visible
 from ...core.seeder import Seeder
 from ...core.track import InputFile
+from ...core.uncertainty import UncertaintySource
 from .write import SCHEMA_VERSION, TOOL
 
 T = TypeVar("T")
@@ -193,7 +194,9 @@ def _result(node: _Node) -> Result:
         lines=tuple(_line(entry) for entry in node.children("lines")),
         budget=tuple(
             Share(
-                source=entry.text("source"), std_m=entry.number("u_m"), share=entry.number("share")
+                source=UncertaintySource(entry.one_of("source", tuple(UncertaintySource))),
+                std_m=entry.number("u_m"),
+                share=entry.number("share"),
             )
             for entry in node.children("budget")
         ),

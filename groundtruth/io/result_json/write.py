@@ -143,7 +143,7 @@ def _target(target: Target) -> Json:
 
 
 def _share(share: Share) -> Json:
-    return {"source": share.source, "u_m": share.std_m, "share": share.share}
+    return {"source": share.source.value, "u_m": share.std_m, "share": share.share}
 
 
 def _advice(advice: Advice) -> Json:

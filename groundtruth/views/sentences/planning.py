@@ -6,6 +6,7 @@ from typing import Any
 
 from ...core.display import distance_scale, many
 from ...core.run import UnitSystem
+from ...core.uncertainty import UncertaintySource
 from ...core.units import format_length, format_speed
 from ...planning.forecast import MOST_PASSES, Design, Forecast
 from ...planning.options import AS_ASKED, INSTANTS, LONGER, ONE_WAY, ROLLING, TAPE, Plan, Way
@@ -158,7 +159,7 @@ def _length(plan: Plan) -> str:
 
 
 def _counting(way: Way) -> str:
-    share = way.forecast.shares.get("counting turns", 0.0)
+    share = way.forecast.shares.get(UncertaintySource.COUNTING, 0.0)
     if way.design.counting != "whole" or share < 0.1:
         return ""
     return (
