@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 from ..core.errors import InputError
@@ -57,11 +56,9 @@ def parquet_bytes(table: ExportTable) -> bytes:
     return out.getvalue()
 
 
-def read_parquet(file: Path, table: ExportTable) -> list[tuple[Any, ...]]:
+def read_parquet(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
     pa = _arrow()
-    if not file.exists():
-        raise InputError(f"{file}: is missing")
-    made = pa.parquet.read_table(file)
+    made = pa.parquet.read_table(pa.BufferReader(data))
     columns: list[Sequence[Any]] = []
     for column, _ in table.columns:
         values = made.column(column).to_pylist()

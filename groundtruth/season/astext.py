@@ -6,7 +6,6 @@ import csv
 import io
 import json
 from base64 import b64decode, b64encode
-from pathlib import Path
 from typing import Any
 
 from ..io.geopackage import Geometry, from_blob, from_wkt, to_blob, to_wkt
@@ -50,17 +49,15 @@ def _from_cell(text: str, column: str, kind: str) -> Any:
     return float(text) if kind == "DOUBLE" else int(text)
 
 
-def read_csv(file: Path, table: ExportTable) -> list[tuple[Any, ...]]:
+def read_csv(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
     csv.field_size_limit(1 << 30)
-    with open(file, encoding="utf-8-sig", newline="") as lines:
-        rows = csv.reader(lines)
-        head = next(rows, [])
-        if head != [c for c, _ in table.columns]:
-            raise ValueError("the columns differ")
-        return [
-            tuple(_from_cell(v, *c) for v, c in zip(row, table.columns, strict=True))
-            for row in rows
-        ]
+    rows = csv.reader(io.StringIO(data.decode("utf-8-sig"), newline=""))
+    head = next(rows, [])
+    if head != [c for c, _ in table.columns]:
+        raise ValueError("the columns differ")
+    return [
+        tuple(_from_cell(v, *c) for v, c in zip(row, table.columns, strict=True)) for row in rows
+    ]
 
 
 def geojson_text(table: ExportTable) -> str:
@@ -93,9 +90,9 @@ def _geojson_shape(shape: Geometry) -> dict[str, Any]:
     return {"type": "LineString", "coordinates": points}
 
 
-def read_geojson(file: Path, table: ExportTable) -> list[tuple[Any, ...]]:
+def read_geojson(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
     found = []
-    for feature in json.loads(file.read_text(encoding="utf-8"))["features"]:
+    for feature in json.loads(data)["features"]:
         values = {**feature["properties"], "id": feature["id"]}
         row: list[Any] = []
         for column, kind in table.columns:

@@ -7,6 +7,7 @@ import sqlite3
 from ..beds import Layout, lay_out
 from ..io.geopackage import Geometry, from_blob, to_blob
 from .run_rows import insert, kept_fits, map_beds, pair, sown_passes
+from .schema import LAYERS
 from .store import now_text
 
 
@@ -108,8 +109,7 @@ def lay_beds_out(db: sqlite3.Connection, *, anew: bool = False) -> Layout:
 
 def touch(db: sqlite3.Connection) -> None:
     """Envelope and last change of each layer [OGC 12-128r19, 1.1.3: informative]."""
-    layers = db.execute("SELECT table_name FROM gpkg_geometry_columns").fetchall()
-    for (layer,) in layers:
+    for layer in LAYERS:
         points = [
             point
             for (geom,) in db.execute(f"SELECT geom FROM {layer}")

@@ -7,28 +7,34 @@ number and "" for text, which is never null in the record.
 
 from __future__ import annotations
 
+import csv
 import json
+import os
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from ..core.errors import InputError
-from ..io.writing import hashes, write_all_whole
+from ..io.files import MAX_TRACK_BYTES, read_file
+from ..io.writing import clear_parts, flush_folder, hashes, part_beside, write_all_whole
 from .asparquet import parquet_bytes, read_parquet
 from .astext import csv_text, geojson_text, read_csv, read_geojson
 from .bed_layout import touch
 from .exporttable import ExportTable
 from .schema import MIGRATIONS
-from .store import SeasonError, migrate, reading, writing
+from .store import SeasonError, columns_of, foreign_tables, is_free, migrate, reading, writing
 
 FORMATS = ("csv", "geojson", "parquet")
 MANIFEST = "season.json"
 _FORM = "groundtruth season export"
 
 
-def export_season(path: Path, folder: Path, form: str, *, overwrite: bool = False) -> list[Path]:
-    """Write every table of the record into ``folder``; returns the files.
+def export_season(
+    path: Path, folder: Path, form: str, *, overwrite: bool = False
+) -> tuple[list[Path], list[str]]:
+    """Write every table of the record into ``folder``; returns the files, and the names of tables
+    that another program has put into the record and that are left out.
 
     Raises
     ------
@@ -39,7 +45,7 @@ def export_season(path: Path, folder: Path, form: str, *, overwrite: bool = Fals
     if form not in FORMATS:
         raise InputError(f"{form}: formats are {', '.join(FORMATS)}")
     with reading(path) as db:
-        tables = _tables(db)
+        tables, left_out = _tables(db), foreign_tables(db)
         (forms,) = db.execute("SELECT count(*) FROM season_migrations").fetchone()
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -58,45 +64,78 @@ def export_season(path: Path, folder: Path, form: str, *, overwrite: bool = Fals
     # last: until it is in place the one before does not fit the files, and import says so
     contents[MANIFEST] = json.dumps(manifest, indent=1) + "\n"
     write_all_whole({folder / name: c for name, c in contents.items()}, overwrite=overwrite)
-    return [folder / name for name in contents]
+    return [folder / name for name in contents], left_out
 
 
-def import_season(folder: Path, path: Path) -> int:
+def import_season(folder: Path, path: Path, *, unchecked: bool = False) -> int:
     """Make a new record from exported files; returns the number of runs.
+
+    The record is made beside its place and put there when all of it is in: a refusal or a crash
+    leaves nothing behind that counts. ``unchecked`` takes files that are not as the export left
+    them.
 
     Raises
     ------
     SeasonError : there is a record at ``path`` already, or the files do not fit together.
-    InputError : a file is missing or damaged.
+    InputError : a file is missing, damaged, or of another export.
     """
     manifest = _manifest(folder)
+    taken = SeasonError(f"{path}: is there already; import into a new file with --season NEW.gpkg")
+    if not is_free(path):
+        raise taken
+    clear_parts(path.parent)
+    part = part_beside(path)
+    try:
+        with writing(part, upto=manifest["version"]) as db:
+            runs = _filled(db, folder, manifest, unchecked=unchecked)
+        try:
+            if path.exists():
+                os.replace(part, path)  # an empty file
+            else:
+                os.link(part, path)
+        except FileExistsError:
+            raise taken from None
+        except OSError:  # a file system without links
+            os.replace(part, path)
+    finally:
+        for rest in (part, part.with_name(part.name + "-journal")):
+            rest.unlink(missing_ok=True)
+    flush_folder(path.parent)
+    return runs
+
+
+def _filled(
+    db: sqlite3.Connection, folder: Path, manifest: dict[str, Any], *, unchecked: bool
+) -> int:
+    """Put the rows of all files into a new record; returns the number of runs."""
     form = manifest["format"]
-    if path.exists() and path.stat().st_size:
-        raise SeasonError(
-            f"{path}: is there already; import into a new file with --season NEW.gpkg"
+    db.execute("PRAGMA defer_foreign_keys = ON")
+    db.execute("DELETE FROM season_migrations")
+    for name, columns in columns_of(manifest["version"]).items():
+        if name not in manifest["tables"]:
+            raise InputError(f"{folder / MANIFEST}: lacks the table {name}")
+        file = folder / f"{name}.{form}"
+        data, found = read_file(
+            file, error=InputError, what="file of the export", limit=MAX_TRACK_BYTES
         )
-    with writing(path, upto=manifest["version"]) as db:
-        db.execute("PRAGMA defer_foreign_keys = ON")
-        db.execute("DELETE FROM season_migrations")
-        for empty in _tables(db):
-            if empty.name not in manifest["tables"]:
-                raise InputError(f"{folder / MANIFEST}: lacks the table {empty.name}")
-            file = folder / f"{empty.name}.{form}"
-            try:
-                rows = _READERS[form](file, empty)
-            except OSError as err:
-                raise InputError(f"{file}: cannot be read ({err.strerror or err})") from err
-            except (ValueError, KeyError, TypeError, IndexError) as err:
-                raise InputError(f"{file}: is damaged or was changed ({err})") from err
-            names = ", ".join(c for c, _ in empty.columns)
-            marks = ", ".join("?" * len(empty.columns))
-            db.executemany(f"INSERT INTO {empty.name} ({names}) VALUES ({marks})", rows)
-        broken = db.execute("PRAGMA foreign_key_check").fetchone()
-        if broken:
-            raise InputError(f"{folder}: a row of {broken[0]} points to a row that is not there")
-        migrate(db, path)
-        touch(db)
-        (runs,) = db.execute("SELECT count(*) FROM runs").fetchone()
+        if not unchecked and manifest["files"].get(file.name) != found.sha256:
+            raise InputError(
+                f"{file}: is not as the export in this folder left it; export again, or take the "
+                "files as they are with --unchecked"
+            )
+        try:
+            rows = _READERS[form](data, ExportTable(name, columns, []))
+        except (ValueError, KeyError, TypeError, IndexError, csv.Error) as err:
+            raise InputError(f"{file}: is damaged or was changed ({err})") from err
+        names = ", ".join(c for c, _ in columns)
+        marks = ", ".join("?" * len(columns))
+        db.executemany(f"INSERT INTO {name} ({names}) VALUES ({marks})", rows)
+    broken = db.execute("PRAGMA foreign_key_check").fetchone()
+    if broken:
+        raise InputError(f"{folder}: a row of {broken[0]} points to a row that is not there")
+    migrate(db)
+    touch(db)
+    (runs,) = db.execute("SELECT count(*) FROM runs").fetchone()
     return int(runs)
 
 
@@ -107,6 +146,7 @@ def _manifest(folder: Path) -> dict[str, Any]:
         known = manifest["form"] == _FORM and manifest["format"] in FORMATS
         version, tables = manifest["version"], manifest["tables"]
         known = known and type(version) is int and isinstance(tables, list)
+        known = known and isinstance(manifest.setdefault("files", {}), dict)
     except OSError as err:
         raise InputError(
             f"{file}: cannot be read ({err.strerror}); give the folder of an export"
@@ -121,13 +161,17 @@ def _manifest(folder: Path) -> dict[str, Any]:
 
 
 def _tables(db: sqlite3.Connection) -> list[ExportTable]:
-    names = [r[0] for r in db.execute("SELECT table_name FROM gpkg_contents ORDER BY rowid")]
-    found = []
-    for name in names:
-        columns = tuple((row[1], row[2]) for row in db.execute(f"PRAGMA table_info({name})"))
-        rows = db.execute(f"SELECT {', '.join(c for c, _ in columns)} FROM {name} ORDER BY id")
-        found.append(ExportTable(name, columns, rows.fetchall()))
-    return found
+    """Our own tables; what other programs have put beside them stays out."""
+    return [
+        ExportTable(
+            name,
+            columns,
+            db.execute(
+                f"SELECT {', '.join(c for c, _ in columns)} FROM {name} ORDER BY id"
+            ).fetchall(),
+        )
+        for name, columns in columns_of(len(MIGRATIONS)).items()
+    ]
 
 
 _WRITERS: dict[str, Callable[[ExportTable], str | bytes]] = {
@@ -135,7 +179,7 @@ _WRITERS: dict[str, Callable[[ExportTable], str | bytes]] = {
     "geojson": geojson_text,
     "parquet": parquet_bytes,
 }
-_READERS: dict[str, Callable[[Path, ExportTable], list[tuple[Any, ...]]]] = {
+_READERS: dict[str, Callable[[bytes, ExportTable], list[tuple[Any, ...]]]] = {
     "csv": read_csv,
     "geojson": read_geojson,
     "parquet": read_parquet,

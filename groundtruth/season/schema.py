@@ -171,6 +171,9 @@ CREATE TABLE slip_along (
 CREATE INDEX passes_by_start ON passes(start_at);
 """
 
+LAYERS = (*_LAYERS_1, "slip_along")
+"""Our tables with a geometry; other programs may add more to the file."""
+
 MIGRATIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "0001 runs, passes, beds, counts",

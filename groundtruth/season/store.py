@@ -10,8 +10,9 @@ import os
 import sqlite3
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 
 from ..core.errors import InputError
@@ -125,6 +126,35 @@ def migrate(db: sqlite3.Connection, path: Path | str = "", upto: int = len(MIGRA
         done += 1
 
 
+@cache
+def columns_of(version: int) -> dict[str, tuple[tuple[str, str], ...]]:
+    """The tables of a record of a form, each with its columns as (name, declared type)."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
+        migrate(db, upto=version)
+        names = [r[0] for r in db.execute("SELECT table_name FROM gpkg_contents ORDER BY rowid")]
+        return {
+            name: tuple((row[1], row[2]) for row in db.execute(f"PRAGMA table_info({name})"))
+            for name in names
+        }
+
+
+def foreign_tables(db: sqlite3.Connection) -> list[str]:
+    """Layers and tables that another program has put into the record."""
+    ours = columns_of(len(MIGRATIONS))
+    names = [str(r[0]) for r in db.execute("SELECT table_name FROM gpkg_contents ORDER BY rowid")]
+    return [name for name in names if name not in ours]
+
+
+def is_free(path: Path) -> bool:
+    """Whether there is nothing at ``path`` but perhaps what a killed first writing left there."""
+    _check_file(path)
+    if not path.exists() or path.stat().st_size == 0:
+        return True
+    with _translated(path), closing(_connect(path, write=True)) as db:
+        # opening rolls back what was not committed
+        return not db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+
+
 def now_text() -> str:
     """This instant as a GeoPackage writes it [OGC 12-128r19, table 1: DATETIME]."""
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
@@ -141,7 +171,9 @@ def _check_file(path: Path) -> None:
         return
     except OSError as err:
         raise SeasonError(f"{path}: cannot be read ({err.strerror})") from err
-    if head and head != _MAGIC:
+    # a first writing that was killed may have left blank pages, which SQLite will take back
+    begun = not any(head) and path.with_name(path.name + "-journal").exists()
+    if head and head != _MAGIC and not begun:
         raise SeasonError(f"{path}: is not a season's record; choose another file with --season")
 
 

@@ -91,8 +91,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     out.add_argument("--format", choices=FORMATS, default="csv")
     add_overwrite(out)
 
-    action("import", "make a new record from exported files").add_argument(
-        "folder", metavar="DIR", type=Path
+    back = action("import", "make a new record from exported files")
+    back.add_argument("folder", metavar="DIR", type=Path)
+    back.add_argument(
+        "--unchecked", action="store_true", help="take files that are not as the export left them"
     )
     action("path", "say where the record is")
 

@@ -142,12 +142,15 @@ def do_map(args: argparse.Namespace) -> int:
 
 def do_export(args: argparse.Namespace) -> int:
     """The whole record as files."""
+    from ...core.safe_text import visible
     from ...season.exchange import export_season
 
-    files = export_season(
+    files, left_out = export_season(
         season_path(args.season), args.folder, args.format, overwrite=args.overwrite
     )
     print(f"Written: {len(files)} files in {args.folder}")
+    if left_out:
+        print(f"Not exported, since another program made it: {visible(', '.join(left_out))}")
     return 0
 
 
@@ -157,5 +160,6 @@ def do_import(args: argparse.Namespace) -> int:
     from ...season.exchange import import_season
 
     path = season_path(args.season)
-    print(f"{path}: {many(import_season(args.folder, path), 'run', 'runs')} imported")
+    runs = import_season(args.folder, path, unchecked=args.unchecked)
+    print(f"{path}: {many(runs, 'run', 'runs')} imported")
     return 0
