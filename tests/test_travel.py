@@ -15,9 +15,8 @@ from groundtruth.core.errors import MeasureError
 from groundtruth.estimator import WEAVE, ground_covered, make_stretch, settled_stops
 from groundtruth.estimator.batch import timeline
 from groundtruth.estimator.doppler import settled_speeds
-from groundtruth.estimator.estimate import shared_wander
 from groundtruth.estimator.ground_factors import measured_winding
-from groundtruth.estimator.influence import probe
+from groundtruth.estimator.influence import covariance_between_passes, influences
 from groundtruth.estimator.marginal_likelihood import evaluate
 from groundtruth.estimator.outlier_blocks import shifted_fixes
 from groundtruth.estimator.priors import PARAMETERS, PHONE
@@ -207,7 +206,7 @@ def test_a_shifted_block_is_found_and_left_out(seed, first):
     stretch = stretch_of(time, east, north)
     parameters = PHONE.values(np.zeros((len(PARAMETERS), 1)))[:, 0]
     parameters[PARAMETERS.index("white_m")] = 0.3
-    found = shifted_fixes(probe([stretch], parameters, doppler=False)[0])
+    found = shifted_fixes(influences([stretch], parameters, doppler=False)[0])
     assert set(range(first, first + 6)) <= set(np.flatnonzero(found))
     assert found.sum() <= 10
     travel = ground_covered([stretch])
@@ -219,7 +218,7 @@ def test_weights_are_the_derivative_of_the_ground():
     """Moving one fix along the axis by δ changes D by its weight times δ: the model is linear."""
     stretch = stretch_of(*straight_pass(seed=8, seconds=30))
     parameters = PHONE.values(np.zeros((len(PARAMETERS), 1)))
-    weight = probe([stretch], parameters[:, 0], doppler=False)[0].weight
+    weight = influences([stretch], parameters[:, 0], doppler=False)[0].weight
     line = timeline([stretch], doppler=False)
     at = evaluate([line], parameters, doppler=False).mean[0, 0]
     for i in (0, 7, 29):
@@ -257,19 +256,19 @@ def test_passes_of_one_day_share_errors():
 
 
 @pytest.mark.parametrize("apart", [0, 1, 40])
-def test_shared_wander_is_the_double_sum_over_both_passes(apart):
+def test_covariance_between_passes_is_the_double_sum_over_both_passes(apart):
     """Also where one fix ends one pass and begins the next: there they share the most."""
     time, east, north = straight_pass(seconds=160, seed=1)
     halves = slice(0, 81), slice(80 + apart, None)
     stretches = [stretch_of(time[h], east[h], north[h], inset=0.0) for h in halves]
     values = PHONE.values(np.random.default_rng(2).normal(0, 0.5, (len(PARAMETERS), 3)))
     weight = np.array([0.2, 0.3, 0.5])
-    probes = probe(stretches, values[:, 0], doppler=False)
-    shared = shared_wander(stretches, probes, values, weight)
-    lapse = np.abs(probes[0].time_s[:, None] - probes[1].time_s)
+    influence = influences(stretches, values[:, 0], doppler=False)
+    shared = covariance_between_passes(stretches, influence, values, weight)
+    lapse = np.abs(influence[0].time_s[:, None] - influence[1].time_s)
     sigma, tau = (values[PARAMETERS.index(name)] for name in ("slow_m", "slow_s"))
     between = weight @ [
-        s**2 * probes[0].weight @ np.exp(-lapse / t) @ probes[1].weight
+        s**2 * influence[0].weight @ np.exp(-lapse / t) @ influence[1].weight
         for s, t in zip(sigma, tau, strict=True)
     ]
     # driven the same way: what the wander adds to one half it takes from the other

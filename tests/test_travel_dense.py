@@ -1,4 +1,4 @@
-"""Filter and probe against the model written once more as dense Gaussian algebra.
+"""Filter and influence against the model written once more as dense Gaussian algebra.
 
 Rasmussen & Williams, *Gaussian Processes for Machine Learning*, 2.42-2.45 (from memory): a process
 with fixed basis functions and a flat prior on their coefficients. Nothing of the package's own
@@ -15,9 +15,10 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.linalg import block_diag
 
-from groundtruth.estimator import make_stretch
+from groundtruth.estimator import make_stretch, state_space
 from groundtruth.estimator.batch import NEAR_STOP_SHARE, timeline
-from groundtruth.estimator.influence import probe
+from groundtruth.estimator.components import Matern32
+from groundtruth.estimator.influence import influences
 from groundtruth.estimator.marginal_likelihood import evaluate
 from groundtruth.estimator.pass_coordinates import RAMP_DOUBT_S, STAND_DOUBT_S
 from groundtruth.estimator.priors import (
@@ -80,7 +81,7 @@ def smoothing(steps, lag):
     return s, white, rounding, np.append(1.0, np.cumprod(kept))
 
 
-def dense_pass(stretch, p):
+def dense_pass(stretch, p, *, matern=False):
     """One pass: data, their covariance, regressors; and of D its terms and prior variance."""
     fix = stretch.time_s[stretch.used]
     n = len(fix)
@@ -106,7 +107,8 @@ def dense_pass(stretch, p):
     turn = TURN_SHARE * speed * p["lag_s"] * np.exp(-stood / p["lag_s"]) * fading
     apart = np.abs(fix[:, None] - fix)
     wander = p["slow_m"] ** 2 * np.exp(-apart / p["slow_s"])
-    wander += p["medium_m"] ** 2 * np.exp(-apart / p["medium_s"])
+    lag = apart / p["medium_s"]
+    wander += p["medium_m"] ** 2 * np.exp(-lag) * (1 + lag if matern else 1)
     smoothed = p["white_m"] ** 2 * white @ white.T + TINY_M**2 * rounding @ rounding.T
     smoothed += np.outer(turn, turn)
     # the driving: integral of an Ornstein-Uhlenbeck process, doubt beside the stops
@@ -195,9 +197,9 @@ class Dense:
     rest: np.ndarray
 
 
-def dense(stretches, p, *, bias_std=DOPPLER_BIAS_M_S):
+def dense(stretches, p, *, bias_std=DOPPLER_BIAS_M_S, matern=False):
     """The day as one matrix, its Doppler bias integrated out."""
-    parts = [dense_pass(s, p) for s in stretches]
+    parts = [dense_pass(s, p, matern=matern) for s in stretches]
     y, bias = (np.concatenate([q[name] for q in parts]) for name in ("data", "bias"))
     cov = block_diag(*(q["cov"] for q in parts)) + bias_std**2 * np.outer(bias, bias)
     x = block_diag(*(q["regressors"] for q in parts))
@@ -309,16 +311,25 @@ def named(values):
     return dict(zip(PARAMETERS, values, strict=True))
 
 
+ERRORS = {
+    "first order": state_space.POSITION_ERROR,
+    "once differentiable": (state_space.POSITION_ERROR[0], Matern32("medium_m", "medium_s")),
+}
+
+
+@pytest.mark.parametrize("errors", ERRORS)
 @pytest.mark.parametrize("seed", range(2))
 @pytest.mark.parametrize("name", DAYS)
-def test_the_filter_is_the_dense_model(name, seed):
+def test_the_filter_is_the_dense_model(name, seed, errors, monkeypatch):
     """Kalman filtering and Gaussian-process algebra are two ways to one answer."""
+    monkeypatch.setattr(state_space, "POSITION_ERROR", ERRORS[errors])
+    matern = errors == "once differentiable"
     stretches, values = day_of(name, seed), some_sets(seed)
     doppler = any(np.isfinite(s.speed_m_s).any() for s in stretches)
     found = evaluate([timeline(stretches, doppler=doppler)], values, doppler=doppler)
     likelihood = []
     for k in range(values.shape[1]):
-        day = dense(stretches, named(values[:, k]))
+        day = dense(stretches, named(values[:, k]), matern=matern)
         likelihood.append(day.log_likelihood)
         assert_allclose(found.mean[:, k], day.mean, atol=1e-4)
         a = found.per_bias[:, k]
@@ -329,16 +340,16 @@ def test_the_filter_is_the_dense_model(name, seed):
 
 @pytest.mark.parametrize("seed", range(2))
 @pytest.mark.parametrize("name", DAYS)
-def test_the_probe_is_the_dense_model(name, seed):
-    """D's answer to each fix, likelihood of shifted blocks, bow, and one-step innovations."""
+def test_the_influence_is_the_dense_model(name, seed):
+    """D's gain by each fix, likelihood of shifted blocks, bow, and one-step innovations."""
     stretch, values = day_of(name, seed)[0], some_sets(seed)[:, 0]
     doppler = bool(np.isfinite(stretch.speed_m_s).any())
-    probed = probe([stretch], values, doppler=doppler)[0]
+    found = influences([stretch], values, doppler=doppler)[0]
     day = dense([stretch], named(values), bias_std=0.0)  # one set of parameters, bias and all
     n, size = int(stretch.used.sum()), len(day.data)
-    assert_allclose(probed.weight, day.answer[0, :n], atol=1e-5)
+    assert_allclose(found.weight, day.answer[0, :n], atol=1e-5)
     along, across = np.arange(size - n), np.arange(size - n, size)
-    for part, gram in zip((along, across), probed.grams, strict=True):
+    for part, gram in zip((along, across), found.grams, strict=True):
         steps = np.zeros((size, 1 + n))
         steps[part, 0] = day.data[part]
         steps[part[:n], 1:] = np.tri(n)
@@ -356,14 +367,14 @@ def test_the_probe_is_the_dense_model(name, seed):
         marks = turning_clock(stretch, marks)
     # a parabola b·x² rises b·(Δx/2)² over the chord
     rise = (np.diff(marks)[0] / (stretch.time_s[-1] - stretch.time_s[0]) / 2) ** 2
-    assert probed.sagitta.value == pytest.approx(bend * rise, rel=1e-3, abs=1e-5)
-    assert probed.sagitta.std == pytest.approx(
+    assert found.sagitta.value == pytest.approx(bend * rise, rel=1e-3, abs=1e-5)
+    assert found.sagitta.std == pytest.approx(
         np.linalg.inv(information)[4, 4] ** 0.5 * rise, rel=1e-3
     )
-    for part, fitted, found in zip((along, across), (2, 3), probed.innovations.T, strict=True):
+    for part, fitted, innovations in zip((along, across), (2, 3), found.innovations.T, strict=True):
         factor = np.linalg.cholesky(day.data_cov[np.ix_(part, part)])
         columns = day.regressors[part][:, :2] if fitted == 2 else day.regressors[part][:, 2:]
         white, design = np.linalg.solve(factor, day.data[part]), np.linalg.solve(factor, columns)
         white, design = white[:n], design[:n]
         fit = np.linalg.lstsq(design, white, rcond=None)[0]
-        assert_allclose(found, white - design @ fit, atol=1e-4)
+        assert_allclose(innovations, white - design @ fit, atol=1e-4)

@@ -13,7 +13,7 @@ from ..core.measured import Measured
 from .doppler import settled_speeds
 from .ground_factors import WEAVE, bow_factor, measured_winding
 from .importance_sampling import Posterior, integrate
-from .influence import Probe, probe
+from .influence import Influence, covariance_between_passes, influences
 from .map_estimate import most_likely
 from .outlier_blocks import THRESHOLD, set_aside, shifted_fixes
 from .pass_coordinates import Stretch
@@ -53,14 +53,14 @@ class DayTravel:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DayNoise:
-    """What the passes of a day tell of the noise, ``stretches`` and ``probes`` without jumps.
+    """What the passes of a day tell of the noise, ``stretches`` and ``influences`` without jumps.
 
     ``set_aside`` (passes,) is the number of fixes left out as jumps.
     """
 
     posterior: Posterior
     stretches: list[Stretch]
-    probes: list[Probe]
+    influences: list[Influence]
     prior: Prior
     doppler: bool
     set_aside: tuple[int, ...]
@@ -75,21 +75,21 @@ def day_noise(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayN
     threshold = THRESHOLD if prior.across else 10 * THRESHOLD
     removed = np.zeros(len(stretches), dtype=int)
     mode = most_likely(stretches, prior, doppler=doppler)
-    probes = probe(stretches, mode.values, doppler=doppler)
+    influence = influences(stretches, mode.values, doppler=doppler)
     for _ in range(MOST_CLEANINGS):
-        shifted = [shifted_fixes(p, threshold) for p in probes]
+        shifted = [shifted_fixes(i, threshold) for i in influence]
         found = np.array([int(s.sum()) for s in shifted])
         if not found.any():
             break
         removed += found
         stretches = [set_aside(s, which) for s, which in zip(stretches, shifted, strict=True)]
         mode = most_likely(stretches, prior, doppler=doppler, start=mode)
-        probes = probe(stretches, mode.values, doppler=doppler)
+        influence = influences(stretches, mode.values, doppler=doppler)
     posterior = integrate(stretches, prior, doppler=doppler, mode=mode)
     return DayNoise(
         posterior=posterior,
         stretches=stretches,
-        probes=probes,
+        influences=influence,
         prior=prior,
         doppler=doppler,
         set_aside=tuple(int(n) for n in removed),
@@ -113,7 +113,9 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
     noise = day_noise(stretches, use_doppler=use_doppler)
     posterior, prior, doppler = noise.posterior, noise.prior, noise.doppler
     mean, covariance = _mixed(posterior)
-    covariance += shared_wander(noise.stretches, noise.probes, posterior.values, posterior.weight)
+    covariance += covariance_between_passes(
+        noise.stretches, noise.influences, posterior.values, posterior.weight
+    )
     names = PARAMETERS if doppler else PARAMETERS[:-2]
     return DayTravel(
         distance_m=mean,
@@ -121,8 +123,8 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
         noise=dict(zip(names, posterior.mean_values().tolist(), strict=False)),
         set_aside=noise.set_aside,
         winding=tuple(
-            _winding(s, p, length, prior)
-            for s, p, length in zip(noise.stretches, noise.probes, mean.tolist(), strict=True)
+            _winding(s, i, length, prior)
+            for s, i, length in zip(noise.stretches, noise.influences, mean.tolist(), strict=True)
         ),
         receiver=prior.name,
         doppler=doppler,
@@ -130,14 +132,14 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
     )
 
 
-def _winding(stretch: Stretch, probed: Probe, length_m: float, prior: Prior) -> Measured:
+def _winding(stretch: Stretch, influence: Influence, length_m: float, prior: Prior) -> Measured:
     """Bow and weave of a pass: seen directly by a centimetre receiver, else bow seen and weave
     as usual."""
     if prior.name == SURVEY.name:
         between = (stretch.time_s >= stretch.start_s) & (stretch.time_s <= stretch.end_s)
         kept = between & stretch.used
         return measured_winding(stretch.along_m[kept], stretch.across_m[kept])
-    return bow_factor(probed.sagitta, length_m).times(WEAVE)
+    return bow_factor(influence.sagitta, length_m).times(WEAVE)
 
 
 def _speed_share(stretches: Sequence[Stretch]) -> float:
@@ -171,32 +173,3 @@ def _mixed(posterior: Posterior) -> tuple[Array, Array]:
     covariance += (m.per_bias * (weight * m.bias_var)) @ m.per_bias.T
     covariance[np.diag_indices_from(covariance)] += m.var @ weight
     return mean, covariance
-
-
-def shared_wander(
-    stretches: Sequence[Stretch], probes: Sequence[Probe], values: Array, weight: Array
-) -> Array:
-    """Covariance between passes through the slow wander, zero on the diagonal. (passes, passes)
-
-    ``values`` (parameters, sets) are the sets of parameters, ``weight`` (sets,) their weights.
-    With the weights w of the fixes in D, the errors of passes p and q share
-    cos(angle)·σ²·Σ_i Σ_j w_pi·w_qj·exp(−|t_i − t_j|/τ). Passes follow one another, at most with
-    one fix in common, so the double sum factors into one sum per pass.
-    """
-    slow, tau = (values[PARAMETERS.index(name)] for name in ("slow_m", "slow_s"))
-    first = np.array([p.time_s[0] for p in probes])
-    last = np.array([p.time_s[-1] for p in probes])
-    to_end = np.stack([p.weight @ np.exp((p.time_s - p.time_s[-1])[:, None] / tau) for p in probes])
-    to_start = np.stack(
-        [p.weight @ np.exp((p.time_s[0] - p.time_s)[:, None] / tau) for p in probes]
-    )
-    direction = np.array([s.direction for s in stretches])
-    cosine = direction @ direction.T
-    shared = np.zeros((len(probes), len(probes)))
-    for p in range(len(probes)):
-        for q in range(len(probes)):
-            if p != q and first[q] >= last[p]:
-                kept = np.exp((last[p] - first[q]) / tau)
-                both = slow**2 * kept * to_end[p] * to_start[q]
-                shared[p, q] = shared[q, p] = cosine[p, q] * float(both @ weight)
-    return shared

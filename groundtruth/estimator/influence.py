@@ -1,8 +1,8 @@
-"""How a pass answers to each of its fixes, at one set of parameters, by dense algebra.
+"""The influence of each fix on the ground covered, at one set of parameters, by dense algebra.
 
-The same model as the filter's, written as covariance matrices (Rasmussen & Williams 2006, 2.42 and
-2.25-2.26, from memory): n³ for one set is cheaper than n more columns in the filter as long as a
-pass has some hundreds of fixes. The Doppler bias is taken for nil.
+The model is that of the filter, its covariance functions put into matrices (Rasmussen & Williams
+2006, 2.42 and 2.25-2.26, from memory): n³ for one set is cheaper than n more columns in the filter
+as long as a pass has some hundreds of fixes. The Doppler bias is taken for nil.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.measured import Measured
-from .batch import NEAR_STOP_SHARE, Timeline, covered, timeline
+from .batch import covered, timeline
+from .components import Entries
 from .pass_coordinates import Stretch
-from .priors import DOPPLER_SLOW_S, WEAVE_M, WEAVE_S
 from .regressors import (
     DATA,
     GROUND,
@@ -28,23 +28,22 @@ from .regressors import (
     with_ground,
 )
 from .state_space import (
-    INDEX,
-    NEW,
-    OLD,
-    WHITE,
-    Model,
-    first_white,
-    travel_covariance,
-    wander_growth,
-    wander_slope,
+    SHARED_BY_PASSES,
+    SPEED_ERROR,
+    WEAVE,
+    StateSpace,
+    TrueWay,
+    first_variance,
+    named,
+    position_error_covariance,
 )
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Probe:
-    """How one pass answers to every fix, at one set of parameters.
+class Influence:
+    """The influence of every fix of one pass, at one set of parameters.
 
     ``weight`` (fixes,) is ∂D/∂z: what the ground covered gains per metre of a fix along the axis;
     ``time_s`` (fixes,) are the instants of those fixes; ``grams`` the whitened Gram matrices along
@@ -60,33 +59,40 @@ class Probe:
     innovations: Array
 
 
-def probe(stretches: Sequence[Stretch], parameters: Array, *, doppler: bool) -> list[Probe]:
-    """Send a step at every used fix of every pass through the model.
+def influences(
+    stretches: Sequence[Stretch], parameters: Array, *, doppler: bool
+) -> list[Influence]:
+    """The influence of the used fixes of every pass.
 
     ``parameters`` (parameters,) is one set of them. With ``doppler`` every finite speed is taken
     for the working speed, as in `timeline`.
     """
-    return [_probe(s, parameters[:, None], doppler=doppler) for s in stretches]
+    return [_influence(s, parameters[:, None], doppler=doppler) for s in stretches]
 
 
-def _probe(stretch: Stretch, values: Array, *, doppler: bool) -> Probe:
+def _influence(stretch: Stretch, values: Array, *, doppler: bool) -> Influence:
     line = timeline([stretch], doppler=doppler)
-    model = Model(line, values)
+    model, way, p = StateSpace(line, values), TrueWay(line, values), named(values)
     n = len(line.time_s)
-    between, travel_var = travel_covariance(line, values)
-    columns = position_columns(model, line, values, between)[..., 0]
-    index = model.index[:, 0]
-    kept = model.kept[index, 0]
-    mix = np.diag(model.rows[NEW][index, 0]) + np.diag(model.rows[OLD][index[1:], 0], -1)
+    between, travel_var = way.travel_covariance()
+    columns = position_columns(model, between)[..., 0]
+    index = model.kind_of[:, 0]
+    old, new, kept, white = (x[index, 0] for x in (model.old, model.new, model.kept, model.white))
+    mix = np.diag(new) + np.diag(old[1:], -1)
     mix[0, 0] = 1.0
-    white = model.rows[WHITE][index, 0]
-    white[0] = first_white(line, values)[0, 0]
+    white[0] = first_variance(line, values)[0, 0]
     steps = np.tril(np.broadcast_to((1 - kept)[:, None], (n, n)), -1) + np.eye(n)
-    wander = _wander(line, values)
+    apart = line.time_s - line.time_s.T
+    error = position_error_covariance(values, apart)
     heard = np.flatnonzero(line.speed_seen[:, 0])
-    along = _along(line, values, mix, wander, heard)
+    along = mix @ (way.covariance() + error) @ mix.T
+    if len(heard):
+        cross, speeds = way.speed_covariance(heard)
+        speeds += SPEED_ERROR.covariance(p, apart[np.ix_(heard, heard)])
+        speeds += p["doppler_white_m_s"] ** 2 * np.eye(len(heard))
+        along = np.block([[along, mix @ cross], [(mix @ cross).T, speeds]])
     along[np.diag_indices(n)] += white
-    beside = mix @ (wander + WEAVE_M**2 * np.exp(-_apart(line.time_s) / WEAVE_S)) @ mix.T
+    beside = mix @ (WEAVE.covariance(p, apart) + error) @ mix.T
     beside[np.diag_indices(n)] += white
     rows = np.concatenate([columns[..., 0], steps], axis=1)
     if len(heard):
@@ -95,7 +101,7 @@ def _probe(stretch: Stretch, values: Array, *, doppler: bool) -> Probe:
         rows = np.concatenate([rows, of_speeds])
     whitened = _whitened(along, rows)
     crossed = _whitened(beside, np.concatenate([columns[..., 1], steps], axis=1))
-    reach = covered(line, values[INDEX["ramp_s"]])[0, 0] / line.span_s[0]
+    reach = covered(line, p["ramp_s"])[0, 0] / line.span_s[0]
     gram_across = crossed.T @ crossed
     left, _ = eliminated(
         with_ground(whitened.T @ whitened, reach, travel_var[0, 0]), (PLACE, SPEED)
@@ -107,7 +113,7 @@ def _probe(stretch: Stretch, values: Array, *, doppler: bool) -> Probe:
     # y = b·(M/T)² rises b·(ΔM/T)²/4 over the chord between the marks
     bend = max(float(bent[GROUND, GROUND]), 1e-8)
     rise = reach**2 / 4
-    return Probe(
+    return Influence(
         weight=np.asarray(answer - np.append(answer[1:], 0.0)),
         time_s=line.time_s[:, 0],
         innovations=np.stack([_rest(whitened[:n], 3), _rest(crossed, 4)], axis=1),
@@ -116,41 +122,51 @@ def _probe(stretch: Stretch, values: Array, *, doppler: bool) -> Probe:
     )
 
 
-def _apart(time_s: Array) -> Array:
-    return np.asarray(np.abs(time_s - time_s.T))
-
-
-def _wander(line: Timeline, values: Array) -> Array:
-    """Covariance of the slow and the medium wander of one axis. (n, n)"""
-    apart = _apart(line.time_s)
-    total = np.zeros_like(apart)
-    for size, lasts in (("slow_m", "slow_s"), ("medium_m", "medium_s")):
-        total += values[INDEX[size]] ** 2 * np.exp(-apart / values[INDEX[lasts]])
-    return total
-
-
-def _along(
-    line: Timeline, values: Array, mix: Array, wander: Array, heard: NDArray[np.int64]
+def covariance_between_passes(
+    stretches: Sequence[Stretch], influence: Sequence[Influence], values: Array, weight: Array
 ) -> Array:
-    """Covariance of the places (as y takes them) and, after them, of the speeds heard."""
-    drive_s = values[INDEX["drive_s"]]
-    nominal = line.nominal_m_s[0]
-    scale = (values[INDEX["drive"]] * nominal) ** 2
-    clock = line.clock_s - line.clock_s[0]
-    unsure = line.unsure_s - line.unsure_s[0]
-    grown = wander_growth(clock, drive_s)
-    driven = scale * (grown + grown.T - wander_growth(clock - clock.T, drive_s)) / 2
-    driven += (NEAR_STOP_SHARE * nominal) ** 2 * np.minimum(unsure, unsure.T)
-    places = mix @ (driven + wander) @ mix.T
-    if not len(heard):
-        return np.asarray(places)
-    when, at = line.time_s[heard], clock[heard]
-    # g(t) with g'(s): half the derivative of γ(t) + γ(s) − γ(t − s) by s
-    cross = scale * (wander_slope(at.T, drive_s) + wander_slope(clock - at.T, drive_s))
-    speeds = scale * np.exp(-np.abs(at - at.T) / drive_s)
-    speeds += values[INDEX["doppler_slow_m_s"]] ** 2 * np.exp(-_apart(when) / DOPPLER_SLOW_S)
-    speeds += values[INDEX["doppler_white_m_s"]] ** 2 * np.eye(len(heard))
-    return np.asarray(np.block([[places, mix @ cross], [(mix @ cross).T, speeds]]))
+    """Covariance of the ground covered through lasting errors, 0 on the diagonal. (passes, passes)
+
+    ``values`` (parameters, sets) are the sets of parameters, ``weight`` (sets,) their weights.
+    With the influences w of the fixes the errors of passes a and b share
+    cos(angle)·Σ_i Σ_j w_ai·w_bj·k(t_j − t_i). Passes follow one another, at most with one fix in
+    common, so that the transition from one fix to the other factors into those to the end of the
+    first pass, over the gap, and on from the start of the second, one sum for each pass.
+    """
+    p, passes = named(values), len(influence)
+    begin_s, end_s = (np.array([i.time_s[k] for i in influence]) for k in (0, -1))
+    one, two = np.nonzero(begin_s >= end_s[:, None])  # pairs of different passes in order
+    gap_s = (begin_s[two] - end_s[one])[:, None]
+    between = np.zeros((len(gap_s), values.shape[1]))
+    for c in SHARED_BY_PASSES:
+        start = _matrix(c.stationary(p), c.order, (values.shape[1],), symmetric=True)
+        # what of the states at the end of each pass, and at its beginning, goes with its error
+        until = np.zeros((passes, c.order, values.shape[1]))
+        since = np.zeros_like(until)
+        for k, i in enumerate(influence):
+            shape = len(i.time_s), values.shape[1]
+            to_end = _matrix(c.transition(p, (i.time_s[-1] - i.time_s)[:, None]), c.order, shape)
+            from_start = _matrix(c.transition(p, (i.time_s - i.time_s[0])[:, None]), c.order, shape)
+            until[k] = np.einsum("abs,bs->as", np.einsum("abis,i->abs", to_end, i.weight), start[0])
+            since[k] = np.einsum("ais,i->as", from_start[0], i.weight)
+        over = _matrix(c.transition(p, gap_s), c.order, between.shape)
+        between += np.einsum("kas,abks,kbs->ks", since[two], over, until[one])
+    direction = np.array([s.direction for s in stretches])
+    shared = np.zeros((passes, passes))
+    shared[one, two] = between @ weight
+    return np.asarray((shared + shared.T) * (direction @ direction.T))
+
+
+def _matrix(
+    entries: Entries, order: int, shape: tuple[int, ...], *, symmetric: bool = False
+) -> Array:
+    """The entries as an array (order, order, *shape), ``symmetric`` from its upper triangle."""
+    out = np.zeros((order, order, *shape))
+    for (i, j), value in entries.items():
+        out[i, j] = value
+        if symmetric:
+            out[j, i] = value
+    return out
 
 
 def _whitened(covariance: Array, columns: Array) -> Array:

@@ -1,4 +1,4 @@
-"""The model filtered for many parameter sets and passes side by side.
+"""The Kalman filter over many parameter sets and passes side by side.
 
 What is wanted, D, is a linear functional of the states, and regression coefficients enter
 linearly; so the same filter runs over several columns, the data, the regressors, and the
@@ -6,34 +6,24 @@ covariance of D with every observation, and the Gram matrix of the whitened colu
 restricted likelihood and the mean and variance of D (the "augmented Kalman filter", P. de Jong,
 Annals of Statistics 19, 1991, 1073-1083, from memory; whitening a covariance: Rasmussen & Williams
 2006, 2.25-2.26 with the Cholesky factor, from memory). The cost is linear in the number of fixes.
+
+Since F and the gain act from the left on the covariance P and on the mean columns M alike, both
+stand in one array [P | M]. An observation of the place joins two fixes; what of the earlier one it
+needs, the place h·x there, goes along as one more column: its covariance with the states.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .batch import Timeline
 from .regressors import position_columns, speed_columns
-from .state_space import (
-    INDEX,
-    NEW,
-    OLD,
-    Q_BOTH,
-    Q_CORRELATED,
-    Q_MEDIUM,
-    Q_PLACE,
-    Q_SLOW,
-    Q_SPEED,
-    REACH,
-    STATES,
-    WHITE,
-    Model,
-    first_white,
-    travel_covariance,
-)
+from .state_space import StateSpace, Step, TrueWay, first_variance, named
 
 Array = NDArray[np.float64]
 
@@ -57,131 +47,149 @@ class Filtered:
 
 def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filtered:
     """Filter both axes of every pass with every parameter set of ``values`` (parameters, sets)."""
-    model = Model(line, values)
+    model = StateSpace(line, values, doppler=doppler)
     steps, passes = line.step_s.shape
     axes, sets = line.kind_of.shape[1], values.shape[1]
     size, split = axes * sets, passes * sets
-    states, columns = (STATES + 1, 5) if doppler else (STATES, 4)
-    between, travel_var = travel_covariance(line, values)
-    design = position_columns(model, line, values, between, columns).reshape(steps, columns, size)
-    speeds = speed_columns(line, values).reshape(steps, columns, split) if doppler else None
-    heard = np.repeat(line.speed_seen, sets, axis=1)
+    columns = 5 if doppler else 4
+    between, travel_var = TrueWay(line, values).travel_covariance()
+    places = position_columns(model, between, columns).reshape(steps, columns, size)
+    first_var = np.tile(first_variance(line, values), (axes // passes, 1)).ravel()
     seen = np.repeat(line.seen, sets, axis=1)
     seen = np.concatenate([seen, seen], axis=1)[:, :size]
     every = np.asarray(line.seen.all(axis=1))
-    white2 = np.tile(values[INDEX["doppler_white_m_s"]] ** 2, passes)
-    cov = model.start(line, values, states).reshape(states, states, size)
-    mean = np.zeros((states, columns, size))
-    gram = np.zeros((columns, columns, size))
-    log_scale, product = np.zeros(size), np.ones(size)
-    cov_row, mean_row = np.empty((states, size)), np.empty((columns, size))
-    room, room_along = _Room(states, columns, size), _Room(states, columns, split)
-    for t in range(steps):
-        if t:
-            k = np.take(model.rows, model.index[t], axis=1).reshape(len(model.rows), size)
-            old, new, reach, keep = k[OLD], k[NEW], k[REACH], k[:states]
-            # y joins this fix with the one before: how the states there go with u there is carried
-            was = _sum_of_places(cov)
-            u_was = _sum_of_places(was)
-            expected = _sum_of_places(mean)
-            expected *= old
-            # one step on: g gains by its speed, all fade, each gains its noise
-            np.multiply(cov[1], reach, out=cov_row)
-            cov[0] += cov_row
-            np.multiply(cov[:, 1], reach, out=cov_row)
-            cov[:, 0] += cov_row
-            was[0] += reach * was[1]
-            np.multiply(mean[1], reach, out=mean_row)
-            mean[0] += mean_row
-            cov *= keep[:, None]
-            cov *= keep
-            was *= keep
-            mean *= keep[:, None]
-            cov[0, 0] += k[Q_PLACE]
-            cov[0, 1] += k[Q_BOTH]
-            cov[1, 0] += k[Q_BOTH]
-            cov[1, 1] += k[Q_SPEED]
-            cov[2, 2] += k[Q_SLOW]
-            cov[3, 3] += k[Q_MEDIUM]
-            if doppler:
-                cov[4, 4] += k[Q_CORRELATED]
-            np.add(mean[0], mean[2], out=mean_row)
-            mean_row += mean[3]
-            mean_row *= new
-            expected += mean_row
-            shared = _sum_of_places(cov)
-            shared *= new
-            was *= old
-            # Var y = old²·uu + 2·old·new·uu' + new²·u'u' + white, in the terms at hand
-            spread = _sum_of_places(was)
-            spread *= new
-            u_was *= old
-            u_was *= old
-            spread += u_was
-            shared += was
-            spread += new * _sum_of_places(shared)
-            spread += k[WHITE]
-            innovation = np.subtract(design[t], expected, out=expected)
+    filtering = _Filter(model, columns, size)
+    if doppler:
+        speeds = speed_columns(line, values).reshape(steps, columns, split)
+        heard = np.repeat(line.speed_seen, sets, axis=1)
+        speed_var = np.tile(named(values)["doppler_white_m_s"] ** 2, passes)
+    for t, step in enumerate(chain((None,), model.steps())):
+        at = None if every[t] else seen[t]
+        if step is None:
+            filtering.observe_first_place(places[0], first_var, at)
         else:
-            shared = _sum_of_places(cov)
-            white = np.tile(first_white(line, values), (axes // passes, 1))
-            spread = _sum_of_places(shared) + white.ravel()
-            innovation = design[0].copy()
-        if every[t]:
-            weight = 1 / spread
-        else:
-            weight = seen[t] / spread
-            spread = np.where(seen[t] > 0, spread, 1.0)
-        product *= spread
-        _learn(mean, cov, gram, innovation, shared, weight, room)
-        if speeds is not None and heard[t].any():
-            along = (..., slice(None, split))
-            shared = cov[:, 1][along] + cov[:, 4][along]
-            spread = shared[1] + shared[4] + white2
-            weight = heard[t] / spread
-            innovation = speeds[t] - mean[1][along] - mean[4][along]
-            product[:split] *= np.where(heard[t] > 0, spread, 1.0)
-            _learn(mean[along], cov[along], gram[along], innovation, shared, weight, room_along)
+            filtering.predict(step)
+            filtering.observe_place(places[t], step, at)
+        if doppler and heard[t].any():
+            filtering.observe_speed(speeds[t], speed_var, heard[t])
         if t % SCALES_TOGETHER == SCALES_TOGETHER - 1:
-            log_scale += np.log(product)
-            product[:] = 1.0
-    log_scale += np.log(product)
+            filtering.take_logarithm()
+    filtering.take_logarithm()
     return Filtered(
-        gram.reshape(columns, columns, axes, sets), log_scale.reshape(axes, sets), travel_var
+        filtering.gram.reshape(columns, columns, axes, sets),
+        filtering.log_scale.reshape(axes, sets),
+        travel_var,
     )
 
 
-class _Room:
-    """Arrays to work in, taken once: fresh memory in every step costs more than the sums."""
+class _Filter:
+    """Mean columns and covariance of the states, and what the innovations add up to.
 
-    def __init__(self, states: int, columns: int, size: int) -> None:
-        self.gain = np.empty((states, size))
-        self.cov = np.empty((states, states, size))
-        self.mean = np.empty((states, columns, size))
-        self.gram = np.empty((columns, columns, size))
+    All arrays end in (size,), passes along and across times sets, and are changed in place: fresh
+    memory in every step costs more than the sums. A ``row`` is what an observation needs: its
+    covariance with the states, then its expectation less its value for each column.
+    """
+
+    def __init__(self, model: StateSpace, columns: int, size: int) -> None:
+        n = model.order
+        self.model = model
+        self.both = np.zeros((n, 1 + n + columns, size))  # [covariance with h·x before | P | M]
+        self.cov = self.both[:, 1 : n + 1]
+        self.cov[:] = model.start().reshape(n, n, size)
+        self.variances = np.einsum("iik->ik", self.cov)  # a view of the diagonal
+        self.gram = np.zeros((columns, columns, size))
+        self.log_scale, self.product = np.zeros(size), np.ones(size)
+        self.place_before = np.empty((n + columns, size))
+        self.place_var_before = np.empty(size)
+        self.place_now = np.empty((1 + n + columns, size))
+        self.gain = np.empty((n, size))
         self.weighed = np.empty((columns, size))
+        self.change = np.empty((n, n + columns, size))
+        self.gram_change = np.empty((columns, columns, size))
+        self.moved = np.empty((max(1, len(model.transitions)), 1 + n + columns, size))
+
+    def predict(self, step: Step) -> None:
+        """x ← F·x: P ← F·P·Fᵀ + Q and M ← F·M; the place before it is kept."""
+        places, n = self.model.place_states, self.model.order
+        before = _sum(self.both[:, 1:], places, out=self.place_before)
+        _sum(before, places, out=self.place_var_before)
+        self.both[:, 0] = before[:n]
+        self._times_transition(self.both, step)
+        self._times_transition(self.cov.swapaxes(0, 1), step)
+        self.variances += step.noise
+        for (i, j), q in zip(self.model.noises, step.noise_beside, strict=True):
+            self.cov[i, j] += q
+            self.cov[j, i] += q
+
+    def _times_transition(self, a: Array, step: Step) -> None:
+        """F·a for a (states, any, size), in place."""
+        moved = self.moved[:, : a.shape[1]]
+        for (_, j), f, out in zip(self.model.transitions, step.beside, moved, strict=False):
+            np.multiply(a[j], f, out=out)
+        a *= step.diagonal[:, None]
+        for (i, _), gained in zip(self.model.transitions, moved, strict=False):
+            a[i] += gained
+
+    def observe_place(self, y: Array, step: Step, seen: Array | None) -> None:
+        """y = α·h·x before + β·h·x now + N(0, R), for each column (columns, size)."""
+        places, n = self.model.place_states, self.model.order
+        now = _sum(self.both, places, out=self.place_now)
+        row = self.place_before
+        row[:n] = self.both[:, 0]
+        row *= step.old
+        both_places = now[0] * step.old
+        now = now[1:]
+        now *= step.new
+        row += now
+        row[n:] -= y
+        # Var y = α²·Var before + α·β·Cov(before, now) + β·Cov(now, y) + R
+        variance = _sum(row, places)
+        variance += both_places
+        variance *= step.new
+        variance += step.old * step.old * self.place_var_before
+        variance += step.white
+        self._update(row, variance, seen)
+
+    def observe_first_place(self, y: Array, white: Array, seen: Array | None) -> None:
+        """y = h·x + N(0, R), for each column (columns, size)."""
+        places = self.model.place_states
+        row = _sum(self.both[:, 1:], places, out=self.place_before)
+        row[self.model.order :] -= y
+        self._update(row, _sum(row, places) + white, seen)
+
+    def observe_speed(self, y: Array, white: Array, heard: Array) -> None:
+        """A Doppler speed, h the sum of the speed states, along the passes only."""
+        part, states = np.s_[..., : y.shape[-1]], self.model.speed_states
+        row = _sum(self.both[part][:, 1:], states)
+        row[self.model.order :] -= y
+        self._update(row, _sum(row, states) + white, heard)
+
+    def _update(self, row: Array, variance: Array, seen: Array | None) -> None:
+        """One scalar observation on all or the first of the axes; ``seen`` is 0 where it is none.
+
+        Gain K = P·hᵀ/S; P ← P − K·h·P, M ← M + K·(y − h·M).
+        """
+        n, part = self.model.order, np.s_[..., : row.shape[-1]]
+        if seen is None:
+            weight = 1 / variance
+        else:
+            weight = seen / variance
+            variance = np.where(seen > 0, variance, 1.0)
+        self.product[part] *= variance
+        gain = np.multiply(row[:n], weight, out=self.gain[part])
+        weighed = np.multiply(row[n:], weight, out=self.weighed[part])
+        self.gram[part] += np.multiply(row[n:, None], weighed, out=self.gram_change[part])
+        self.both[part][:, 1:] -= np.multiply(gain[:, None], row, out=self.change[part])
+
+    def take_logarithm(self) -> None:
+        """Add up the logarithms of the innovation variances so far."""
+        self.log_scale += np.log(self.product)
+        self.product[:] = 1.0
 
 
-def _sum_of_places(a: Array) -> Array:
-    """g + slow + medium of arrays whose first axis is the state."""
-    total = a[0] + a[2]
-    total += a[3]
+def _sum(a: Array, which: Sequence[int], out: Array | None = None) -> Array:
+    """The sum of some entries of the first axis."""
+    total = np.add(a[which[0]], a[which[1]], out=out)
+    for i in which[2:]:
+        total += a[i]
     return np.asarray(total)
-
-
-def _learn(
-    mean: Array,
-    cov: Array,
-    gram: Array,
-    innovation: Array,
-    shared: Array,
-    weight: Array,
-    room: _Room,
-) -> None:
-    """One scalar observation, in place. ``shared`` (states, …) is its covariance with the states,
-    ``weight`` one over its variance, 0 where nothing was observed."""
-    gain = np.multiply(shared, weight, out=room.gain)
-    weighed = np.multiply(innovation, weight, out=room.weighed)
-    gram += np.multiply(innovation[:, None], weighed, out=room.gram)
-    mean += np.multiply(gain[:, None], innovation, out=room.mean)
-    cov -= np.multiply(gain[:, None], shared, out=room.cov)

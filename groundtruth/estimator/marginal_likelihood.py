@@ -12,7 +12,7 @@ from .batch import Timeline, covered
 from .kalman import run_filter
 from .priors import DOPPLER_BIAS_M_S
 from .regressors import BIAS, DATA, GROUND, PLACE, SPEED, eliminated, with_ground
-from .state_space import INDEX
+from .state_space import named
 
 Array = NDArray[np.float64]
 
@@ -70,7 +70,7 @@ def evaluate(lines: Sequence[Timeline], values: Array, *, doppler: bool) -> SetM
 def _evaluate_part(line: Timeline, values: Array, *, doppler: bool) -> _Part:
     filtered = run_filter(line, values, doppler=doppler)
     passes = line.step_s.shape[1]
-    reach = covered(line, values[INDEX["ramp_s"]]) / line.span_s[:, None]
+    reach = covered(line, named(values)["ramp_s"]) / line.span_s[:, None]
     gram = with_ground(filtered.gram[:, :, :passes], reach, filtered.travel_var)
     left, log_det = eliminated(gram, (PLACE, SPEED))
     log_like = -0.5 * (log_det + left[DATA, DATA]).sum(axis=0)

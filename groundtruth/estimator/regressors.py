@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .batch import Timeline, clocks
-from .state_space import INDEX, NEW, OLD, Model, travel_speed_covariance
+from .state_space import StateSpace, TrueWay, named
 
 Array = NDArray[np.float64]
 
@@ -48,20 +48,19 @@ def with_ground(gram: Array, reach: Array, travel_var: Array) -> Array:
     return out
 
 
-def position_columns(
-    model: Model, line: Timeline, values: Array, between: Array, columns: int = 4
-) -> Array:
+def position_columns(model: StateSpace, between: Array, columns: int = 4) -> Array:
     """Columns of every position observation y: (steps, columns, axes, sets).
 
     ``between`` (steps, passes, sets) is Cov(Δg, g). With 5 ``columns`` the last, of the Doppler
     bias, is 0.
     """
+    line, p = model.line, named(model.values)
     steps, passes = line.step_s.shape
-    axes, sets = line.kind_of.shape[1], values.shape[1]
-    index = model.index[:, :passes]
-    kept, old, new = model.kept[index], model.rows[OLD][index], model.rows[NEW][index]
-    share = clocks(line, values[INDEX["ramp_s"]]) / line.span_s[:, None]
-    late = np.where((line.stood_s < 0)[:, None], values[INDEX["lag_s"]] / line.span_s[:, None], 0.0)
+    axes, sets = line.kind_of.shape[1], model.values.shape[1]
+    index = model.kind_of[:, :passes]
+    kept, old, new = model.kept[index], model.old[index], model.new[index]
+    share = clocks(line, p["ramp_s"]) / line.span_s[:, None]
+    late = np.where((line.stood_s < 0)[:, None], p["lag_s"] / line.span_s[:, None], 0.0)
     # in steady motion the phone is late by its lag
     first = share[0] - late
     out = np.zeros((steps, columns, axes, sets))
@@ -95,12 +94,12 @@ def speed_columns(line: Timeline, values: Array) -> Array:
     noise s in both axes is the first term of the mean of Rice's distribution (from memory).
     """
     steps, passes = line.step_s.shape
-    white2 = values[INDEX["doppler_white_m_s"]][None, :] ** 2
+    white2 = named(values)["doppler_white_m_s"][None, :] ** 2
     # a speed is never negative, so noise makes slow driving read high: v + s²/(2v)
     high = white2 / (2 * np.maximum(line.nominal_m_s[:, None], 0.2))
     out = np.zeros((steps, 5, passes, values.shape[1]))
     out[:, DATA] = line.speed_m_s[:, :, None] - high
     out[:, SPEED] = (1 / line.span_s)[:, None]
-    out[:, GROUND] = travel_speed_covariance(line, values)
+    out[:, GROUND] = TrueWay(line, values).travel_speed_covariance()
     out[:, BIAS] = 1.0
     return out

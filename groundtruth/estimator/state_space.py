@@ -1,180 +1,257 @@
-"""The state-space model of one axis: what a step does, and how fixes and ground hang together.
+"""The model of a pass: what is wanted, what is seen, and how both hang on the states.
 
 Along the pass (z the reported place, M the motion clock, D the ground covered):
 
-    z_i = r(t_i)                        what the phone reports
-    r'  = (u − r)/λ                     smoothing inside the phone with time constant λ
-    u   = b0 + b1·M + g + s + m + e     true place, slow and medium wander, white noise
+    z_i = r(t_i) + ρ_i                    what the phone reports, rounded
+    r'  = (u − r)/λ                       low-pass filter in the phone, time constant λ
+    u   = b0 + b1·M + g + Σ errors + e    true place, position error, white noise
     D   = b1·ΔM + Δg
 
-g is an integrated Ornstein-Uhlenbeck process on the motion clock (the wander of the driving
-speed), s and m are Gauss-Markov processes, b0 and b1 are diffuse. Across the pass the true place
-is a quadratic in M plus a Gauss-Markov weave, and s, m, e, λ are the same: there the noise shows.
-A Doppler speed on the way, where M' = 1, observes b1 + g' plus a constant bias, a Gauss-Markov
-error and white noise.
+g is the integral of a Gauss-Markov process on the motion clock (the variation of the driving
+speed); the errors are the components of `POSITION_ERROR`; b0 and b1 are diffuse. Across the pass
+the true place is a quadratic in M plus a Gauss-Markov weave, and the errors, e and λ are the same:
+there the noise shows. A Doppler speed on the way, where M' = 1, observes b1 + g' plus a constant
+bias, `SPEED_ERROR` and white noise.
 
 From fix to fix, with u running straight between them (a first-order hold),
 
-    y_i = z_i − κ·z_{i−1} = α·u_{i−1} + β·u_i + (1−κ)·e_i + ρ_i,    κ = e^(−Δt/λ), α + β = 1 − κ,
+    y_i = z_i − κ·z_{i−1} = α·u_{i−1} + β·u_i + (1−κ)·e_i + ρ_i − κ·ρ_{i−1},
+    κ = e^(−Δt/λ), α + β = 1 − κ,
 
-so the reported place needs no state of its own; ρ is rounding and what else is left.
-Discretisation is exact for g, s and m.
+so the reported place needs no state of its own. In the terms of a state-space model with states x:
+
+    x_i = F·x_{i−1} + q,  q ~ N(0, Q),  x_0 ~ N(0, P0)
+    y_i = α·h·x_{i−1} + β·h·x_i + regression on b0, b1 + N(0, R)
+
+h adds up the states in `PLACE_STATES` and so on. This module and the priors of the parameters are
+all that says what the model is; the filter, the influence of the fixes and the plan follow from it.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .batch import NEAR_STOP_SHARE, Timeline
+from .components import Component, Entries, GaussMarkov, IntegratedGaussMarkov
 from .priors import DOPPLER_SLOW_S, PARAMETERS, WEAVE_M, WEAVE_S
 
 Array = NDArray[np.float64]
+
+POSITION_ERROR: Final[tuple[Component, ...]] = (
+    GaussMarkov("slow_m", "slow_s"),
+    GaussMarkov("medium_m", "medium_s"),
+)
+"""Components of the position error besides white noise, alike in both axes and independent."""
+SHARED_BY_PASSES: Final[tuple[Component, ...]] = POSITION_ERROR[:1]
+"""Those that last long enough to be felt on the next pass too."""
+SPEED_ERROR: Final[Component] = GaussMarkov("doppler_slow_m_s", DOPPLER_SLOW_S)
+"""Error of a Doppler speed besides white noise and a constant bias."""
+WEAVE: Final[Component] = GaussMarkov(WEAVE_M, WEAVE_S)
+"""The true place across the pass besides its quadratic."""
 
 TINY_M = 0.006
 """Rounding of coordinates and what else is left after smoothing, standard deviation in m."""
 TURN_SHARE = 0.7
 """What a phone's lag may carry over from the headland turn, as a share of speed times lag."""
 
-INDEX = {name: i for i, name in enumerate(PARAMETERS)}
+INDEX: Final = {name: i for i, name in enumerate(PARAMETERS)}
 
 
-def held(step_s: Array, lag_s: Array) -> tuple[Array, Array, Array]:
-    """κ, α and β of the phone's smoothing over steps of any shape."""
+def named(values: Array) -> dict[str, Array]:
+    """Parameters by name, each (sets,), from ``values`` (parameters, sets)."""
+    return {name: values[i] for name, i in INDEX.items()}
+
+
+def smoothing(step_s: Array, lag_s: Array) -> tuple[Array, Array, Array]:
+    """κ, α and β of the phone's low-pass filter over steps of any shape."""
     share = step_s / lag_s
     kept = np.exp(-share)
     mean = (1 - kept) / np.maximum(share, 1e-9)
     return kept, mean - kept, 1 - mean
 
 
-def rounding(kept: Array) -> Array:
-    """Variance of ρ = rounding of two places, as y takes them together. [m²]"""
-    return np.asarray(TINY_M**2 * (1 + kept * kept))
-
-
-def first_white(line: Timeline, values: Array) -> Array:
-    """Variance at the first fix beside the wander, along as across: (passes, sets). [m²]
+def first_variance(line: Timeline, values: Array) -> Array:
+    """R at the first fix, along as across: (passes, sets). [m²]
 
     The white noise that the phone has smoothed so far; and what it still smooths in of the turn
     before, the less the longer it has stood since.
     """
-    lag = values[INDEX["lag_s"]]
-    steps = [line.step_s[1:, p][line.seen[1:, p] > 0] for p in range(len(line.stretches))]
+    p = named(values)
+    lag = p["lag_s"]
+    steps = [line.step_s[1:, k][line.seen[1:, k] > 0] for k in range(len(line.stretches))]
     typical = np.array([np.median(s) if len(s) else 1.0 for s in steps])
     kept = np.exp(-typical[:, None] / lag)
-    white = values[INDEX["white_m"]] ** 2 * (1 - kept) / (1 + kept) + TINY_M**2
+    white = p["white_m"] ** 2 * (1 - kept) / (1 + kept) + TINY_M**2
     left = np.exp(-np.maximum(line.stood_s, 0.0)[:, None] / lag)
     return np.asarray(white + (TURN_SHARE * line.nominal_m_s[:, None] * lag * left) ** 2)
 
 
-def wander_growth(clock_s: Array, drive_s: Array) -> Array:
-    """Variance of the difference of g over a lapse of the motion clock, drive·speed = 1. [s²]
+def position_error_covariance(values: Array, lag_s: Array) -> Array:
+    """Covariance of the position error without its white part at two instants. [m²]
 
-    2·τ²·(x/τ − 1 + e^(−x/τ)) for the integral of an Ornstein-Uhlenbeck process of variance 1.
+    ``values`` (parameters, sets) and ``lag_s`` of shapes that go together.
     """
-    share = np.abs(clock_s) / drive_s
-    return np.asarray(2 * drive_s**2 * (share + np.expm1(-share)))
+    p = named(values)
+    return np.asarray(sum(c.covariance(p, lag_s) for c in POSITION_ERROR))
 
 
-def wander_slope(clock_s: Array, drive_s: Array) -> Array:
-    """Derivative of half of `wander_growth` by the lapse, odd in it. [s]"""
-    return np.asarray(np.sign(clock_s) * drive_s * (1 - np.exp(-np.abs(clock_s) / drive_s)))
+class TrueWay:
+    """The true way along a pass less b0 + b1·M: variation of speed, and doubt near the stops.
 
-
-def travel_covariance(line: Timeline, values: Array) -> tuple[Array, Array]:
-    """Cov(Δg, g) at each fix, g = 0 at the first: (steps, passes, sets), and Var Δg (passes, sets).
-
-    With stationary increments of variance γ the covariance of g(b) − g(a) with g(t) − g(o) is
-    [γ(b−o) − γ(a−o) − γ(b−t) + γ(a−t)]/2; the same holds for the doubt near stops. [m²]
-    """
-    drive_s = values[INDEX["drive_s"]]
-    scale = (values[INDEX["drive"]] * line.nominal_m_s[:, None]) ** 2
-    doubt = (NEAR_STOP_SHARE * line.nominal_m_s[:, None]) ** 2
-    first, last = line.mark_clock_s[:, None, :, None] - line.clock_s[None, :, :, None]
-    between = scale * (wander_growth(first, drive_s) - wander_growth(last, drive_s))
-    unsure = np.abs(line.mark_unsure_s[:, None] - line.unsure_s)
-    between += doubt * (unsure[0] - unsure[1])[:, :, None]
-    between = (between - between[0]) / 2
-    clock = line.mark_clock_s[1] - line.mark_clock_s[0]
-    own = scale * wander_growth(clock[:, None], drive_s)
-    own += doubt * np.abs(line.mark_unsure_s[1] - line.mark_unsure_s[0])[:, None]
-    return between, own
-
-
-def travel_speed_covariance(line: Timeline, values: Array) -> Array:
-    """Cov(Δg, g') at each fix: (steps, passes, sets). [m²/s]"""
-    drive_s = values[INDEX["drive_s"]]
-    scale = (values[INDEX["drive"]] * line.nominal_m_s[:, None]) ** 2
-    first, last = line.mark_clock_s[:, None, :, None] - line.clock_s[None, :, :, None]
-    return np.asarray(scale * (wander_slope(last, drive_s) - wander_slope(first, drive_s)))
-
-
-STATES = 4
-"""0 g (across: weave), 1 speed of g, 2 slow, 3 medium; with Doppler 4, its correlated error."""
-STAY, FADE, SLOW, MEDIUM, CORRELATED = range(5)
-REACH, OLD, NEW, WHITE, Q_PLACE, Q_BOTH, Q_SPEED, Q_SLOW, Q_MEDIUM, Q_CORRELATED = range(5, 15)
-
-
-class Model:
-    """What each step does to the states, the sets side by side.
-
-    ``rows`` (15, kinds, sets) holds the coefficients of every kind of step, in the order STAY to
-    Q_CORRELATED: what is kept of each state, what g takes of its speed, α, β and the white
-    variance of the reported place, and what the step adds to the covariance of the states.
-    ``index`` (steps, axes) tells the kind of each step, ``kept`` (kinds, sets) is κ.
+    Covariances follow from the structure functions S of its stationary increments:
+    Cov(g(b) − g(a), g(t) − g(o)) = [S(b−o) − S(a−o) − S(b−t) + S(a−t)]/2.
     """
 
     def __init__(self, line: Timeline, values: Array) -> None:
-        self.index = line.kind_of
-        dt, dm, near_stop, speed, along = (k[:, None] for k in line.kinds)
-        p = {name: values[i][None, :] for name, i in INDEX.items()}
-        kept, old, new = held(dt, p["lag_s"])
-        slow, medium = np.exp(-dt / p["slow_s"]), np.exp(-dt / p["medium_s"])
-        d = dm / p["drive_s"]
-        fade = np.exp(-d)
-        tau, var = p["drive_s"], along * (p["drive"] * speed) ** 2
-        # the series keeps the difference of near-equal terms exact for small steps
-        wander = np.where(
-            d < 1e-2,
-            tau**2 * d**3 * (2 / 3 - d / 2),
-            tau**2 * (2 * d - 3 + 4 * fade - fade * fade),
+        p = named(values)
+        self.line = line
+        self.speed = IntegratedGaussMarkov(
+            (p["drive"] * line.nominal_m_s[:, None]) ** 2, p["drive_s"]
         )
-        weave = np.exp(-dt / WEAVE_S)
-        ones = np.ones_like(kept)
-        correlated = np.exp(-dt / DOPPLER_SLOW_S) * ones
-        self.kept = kept
-        self.rows = np.stack(
-            [
-                np.where(along > 0, 1.0, weave) * ones,
-                fade,
-                slow,
-                medium,
-                correlated,
-                along * tau * (1 - fade),
-                old,
-                new,
-                (p["white_m"] * (1 - kept)) ** 2 + rounding(kept),
-                np.where(along > 0, var * wander + near_stop, WEAVE_M**2 * (1 - weave**2) * ones),
-                var * tau * (1 - fade) ** 2,
-                var * (1 - fade * fade),
-                p["slow_m"] ** 2 * (1 - slow**2),
-                p["medium_m"] ** 2 * (1 - medium**2),
-                p["doppler_slow_m_s"] ** 2 * (1 - correlated**2) * along,
-            ]
-        )
+        self.doubt = (NEAR_STOP_SHARE * line.nominal_m_s[:, None]) ** 2
 
-    def start(self, line: Timeline, values: Array, states: int) -> Array:
-        """Covariance of the states at the first fix: (states, states, axes, sets).
+    def travel_covariance(self) -> tuple[Array, Array]:
+        """Cov(Δg, g) at each fix, g = 0 at the first: (steps, passes, sets), and Var Δg. [m²]
 
-        The weave, the wanders and the speed of g are stationary; g counts from there.
+        Δg is the change of g between the marks; its variance has shape (passes, sets).
         """
-        p = {name: values[i][None, :] for name, i in INDEX.items()}
-        passes = line.step_s.shape[1]
-        cov = np.zeros((states, states, self.index.shape[1], values.shape[1]))
+        line = self.line
+        first, last = self._from_marks_s()
+        between = self.speed.structure(first) - self.speed.structure(last)
+        unsure = np.abs(line.mark_unsure_s[:, None] - line.unsure_s)
+        between += self.doubt * (unsure[0] - unsure[1])[:, :, None]
+        between = (between - between[0]) / 2
+        own = self.speed.structure((line.mark_clock_s[1] - line.mark_clock_s[0])[:, None])
+        own += self.doubt * np.abs(line.mark_unsure_s[1] - line.mark_unsure_s[0])[:, None]
+        return between, own
+
+    def travel_speed_covariance(self) -> Array:
+        """Cov(Δg, g') at each fix: (steps, passes, sets). [m²/s]"""
+        first, last = self._from_marks_s()
+        return self.speed.structure_slope(last) - self.speed.structure_slope(first)
+
+    def _from_marks_s(self) -> Array:
+        """Motion clock from each fix to the two marks: (2, steps, passes, 1). [s]"""
+        line = self.line
+        return line.mark_clock_s[:, None, :, None] - line.clock_s[None, :, :, None]
+
+    def covariance(self) -> Array:
+        """Cov(g, g) at the fixes of the only pass with the only set, (steps, steps). [m²]"""
+        line = self.line
+        clock = line.clock_s - line.clock_s[0]
+        unsure = line.unsure_s - line.unsure_s[0]
+        grown = self.speed.structure(clock)
+        driven = (grown + grown.T - self.speed.structure(clock - clock.T)) / 2
+        return np.asarray(driven + self.doubt * np.minimum(unsure, unsure.T))
+
+    def speed_covariance(self, heard: NDArray[np.int64]) -> tuple[Array, Array]:
+        """Cov(g, g') at all fixes and those ``heard``, Cov(g', g') at the latter.
+
+        Of the only pass with the only set: (steps, heard) [m²/s] and (heard, heard) [m²/s²].
+        """
+        clock = self.line.clock_s - self.line.clock_s[0]
+        at = clock[heard]
+        cross = self.speed.structure_slope(at.T) + self.speed.structure_slope(clock - at.T)
+        return cross, self.speed.covariance(at - at.T)
+
+
+class StateSpace:
+    """F, Q and P0 of the states, α, β, κ and R of the places, for all steps, passes and sets.
+
+    The states are, along the pass, g and its speed, across it the weave and nothing; then those
+    of the position error; with Doppler, that of the speed. F is block diagonal and mostly 0, so
+    only its diagonal and the entries ``transitions`` beside it are kept; of Q the diagonal and the
+    entries ``noises`` above it. ``place_states`` add up to the place, ``speed_states`` to the
+    speed. ``kind_of`` (steps, axes) tells which kind of step leads to a fix, and every
+    coefficient is kept by kind and set.
+    """
+
+    def __init__(self, line: Timeline, values: Array, *, doppler: bool = False) -> None:
+        self.line, self.values, self.doppler = line, values, doppler
+        p = named(values)
+        errors = [*POSITION_ERROR, SPEED_ERROR] if doppler else [*POSITION_ERROR]
+        lapse, clock, near_stop, speed, along = (k[:, None] for k in line.kinds)
+        driven = IntegratedGaussMarkov(along * (p["drive"] * speed) ** 2, p["drive_s"])
+        f, q = driven.transition(clock), driven.process_noise(clock)
+        f[0, 0] = np.where(along > 0, f[0, 0], WEAVE.transition(p, lapse)[0, 0])
+        f[0, 1] = along * f[0, 1]
+        weave = WEAVE.process_noise(p, lapse)[0, 0]
+        q[0, 0] = np.where(along > 0, q[0, 0] + near_stop, weave)
+        fs = [(f, 2), *((c.transition(p, lapse), c.order) for c in errors)]
+        qs = [(q, 2), *((c.process_noise(p, lapse), c.order) for c in errors)]
+        transition, noise = _block_diagonal(fs), _block_diagonal(qs)
+        self.order = sum(order for _, order in fs)
+        firsts = np.cumsum([0] + [order for _, order in fs])[:-1].tolist()
+        self.place_states = tuple(firsts[: 1 + len(POSITION_ERROR)])
+        self.speed_states = (1, firsts[-1])
+        self.transitions = tuple(e for e in transition if e[0] != e[1])
+        self.noises = tuple(e for e in noise if e[0] != e[1])
+        self.kind_of = line.kind_of
+        kept, old, new = smoothing(lapse, p["lag_s"])
+        white = (p["white_m"] * (1 - kept)) ** 2 + TINY_M**2 * (1 + kept * kept)
+        diagonal = [(i, i) for i in range(self.order)]
+        rows = [transition[e] for e in (*diagonal, *self.transitions)]
+        rows += [noise[e] for e in (*diagonal, *self.noises)] + [old, new, white]
+        self.kept, self.old, self.new, self.white = kept, old, new, white
+        self._rows = np.empty((len(rows), *np.shape(kept)))
+        for row, out in zip(rows, self._rows, strict=True):
+            out[...] = row
+
+    def steps(self) -> Iterator[Step]:
+        """The coefficients of the step to each fix from the second on."""
+        before = None
+        for kinds in self.kind_of[1:]:
+            if before is None or not np.array_equal(kinds, before):
+                rows = np.take(self._rows, kinds, axis=1)
+                step, before = Step(rows.reshape(len(rows), -1), self), kinds
+            yield step
+
+    def start(self) -> Array:
+        """P0, the covariance of the states at the first fix: (states, states, axes, sets).
+
+        All but g are stationary; g counts from there.
+        """
+        line, p = self.line, named(self.values)
+        passes, axes = line.step_s.shape[1], line.kind_of.shape[1]
+        cov = np.zeros((self.order, self.order, axes, self.values.shape[1]))
         cov[1, 1, :passes] = (p["drive"] * line.nominal_m_s[:, None]) ** 2
-        cov[0, 0, passes:] = WEAVE_M**2
-        cov[2, 2] = p["slow_m"] ** 2
-        cov[3, 3] = p["medium_m"] ** 2
-        if states > STATES:
-            cov[4, 4, :passes] = p["doppler_slow_m_s"] ** 2
+        cov[0, 0, passes:] = WEAVE.stationary(p)[0, 0]
+        for c, at in zip(POSITION_ERROR, self.place_states[1:], strict=True):
+            for (i, j), value in c.stationary(p).items():
+                cov[at + i, at + j] = cov[at + j, at + i] = value
+        if self.doppler:
+            at = self.speed_states[1]
+            for (i, j), value in SPEED_ERROR.stationary(p).items():
+                cov[at + i, at + j, :passes] = cov[at + j, at + i, :passes] = value
         return cov
+
+
+class Step:
+    """Coefficients of one step, each of shape (axes·sets,) or with a leading axis.
+
+    ``diagonal`` of F and its entries ``beside``, in the order of `StateSpace.transitions`;
+    ``noise`` the diagonal of Q and ``noise_beside`` its entries `StateSpace.noises`; α ``old``,
+    β ``new`` and the variance R of the place ``white``.
+    """
+
+    __slots__ = ("beside", "diagonal", "new", "noise", "noise_beside", "old", "white")
+
+    def __init__(self, rows: Array, model: StateSpace) -> None:
+        n, beside = model.order, len(model.transitions)
+        self.diagonal, self.beside = rows[:n], rows[n : n + beside]
+        self.noise, self.noise_beside = rows[n + beside : 2 * n + beside], rows[2 * n + beside : -3]
+        self.old, self.new, self.white = rows[-3:]
+
+
+def _block_diagonal(blocks: Sequence[tuple[Entries, int]]) -> Entries:
+    """Matrices put beside one another on the diagonal, each with its size."""
+    out: Entries = {}
+    at = 0
+    for entries, order in blocks:
+        out |= {(at + i, at + j): value for (i, j), value in entries.items()}
+        at += order
+    return out

@@ -28,9 +28,8 @@ from ..core.uncertainty import UncertaintySource
 from ..estimator import EDGE_STD_S, WEAVE, Stretch, make_stretch
 from ..estimator.batch import timeline
 from ..estimator.doppler import settled_speeds
-from ..estimator.estimate import shared_wander
 from ..estimator.ground_factors import UNKNOWN_SLOPE
-from ..estimator.influence import Probe, probe
+from ..estimator.influence import covariance_between_passes, influences
 from ..estimator.marginal_likelihood import BIAS_PRECISION, evaluate
 from ..estimator.priors import PARAMETERS, PHONE, with_timed_turns
 from ..passes.matching import EACH_TURN_STD
@@ -147,22 +146,22 @@ class Forecaster:
         self._var = moments.var[0]
         mean = np.exp(np.log(values) @ weight)
         self._stretch = stretch
-        self._probe = probe([stretch], mean, doppler=noise.doppler)[0]
+        self._influence = influences([stretch], mean, doppler=noise.doppler)[0]
 
     def position_covariance(self, passes: int) -> tuple[Array, Array]:
         """Covariance of the ground covered (passes, passes), and variance of the mean of the
         passes by parameter set (sets,), both from the positions alone. [m²]"""
         noise = self.noise
         period = self.design.pass_s + self.design.between_s
-        stretches, probes = [], []
+        stretches, moved = [], []
         for k in range(passes):
             sign = -1 if k % 2 and not self.design.one_way else 1
             stretches.append(_moved(self._stretch, k * period, sign))
-            probes.append(_moved_probe(self._probe, k * period))
+            moved.append(replace(self._influence, time_s=self._influence.time_s + k * period))
         covariance = np.zeros((passes, passes))
         by_set = self._var / passes
         if passes > 1:
-            covariance += shared_wander(stretches, probes, noise.values, noise.weight)
+            covariance += covariance_between_passes(stretches, moved, noise.values, noise.weight)
             by_set = by_set + covariance.sum() / passes**2
         if noise.doppler:
             per_bias = self._moments.per_bias[0]
@@ -272,10 +271,6 @@ def _driven_by_turns(values: Array) -> Array:
 def _moved(stretch: Stretch, by_s: float, sign: int) -> Stretch:
     east, north = stretch.direction
     return replace(stretch, time_s=stretch.time_s + by_s, direction=(sign * east, sign * north))
-
-
-def _moved_probe(one: Probe, by_s: float) -> Probe:
-    return replace(one, time_s=one.time_s + by_s)
 
 
 def _ends(design: Design, passes: int) -> Array:

@@ -21,7 +21,7 @@ import numpy as np
 
 from groundtruth.core.plane import plane_about
 from groundtruth.estimator import ground_covered, make_stretch
-from groundtruth.estimator.influence import probe
+from groundtruth.estimator.influence import influences
 from groundtruth.estimator.outlier_blocks import set_aside, shifted_fixes
 from groundtruth.estimator.priors import PARAMETERS
 from groundtruth.io import read_track
@@ -104,9 +104,9 @@ def main() -> None:
 def report(s: Straight) -> None:
     whole, stretch = measured(s, slice(None))
     parameters = np.array([whole.noise.get(p, 0.05) for p in PARAMETERS])
-    first = probe([stretch], parameters, doppler=False)[0]
+    first = influences([stretch], parameters, doppler=False)[0]
     kept = set_aside(stretch, shifted_fixes(first))
-    errors = probe([kept], parameters, doppler=False)[0].innovations
+    errors = influences([kept], parameters, doppler=False)[0].innovations
     n, aside = len(errors), len(s.time_s) - len(errors)
     middle = len(s.time_s) // 2
     one, _ = measured(s, slice(0, middle + 1))

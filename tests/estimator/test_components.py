@@ -1,0 +1,78 @@
+"""Random processes in state-space form against the matrix exponential of their equations.
+
+For dx = A·x·dt + noise of spectral density C, F = e^(A·t) and Q = ∫₀ᵗ e^(A·s)·C·e^(A·s)ᵀ ds, which
+C. Van Loan's block matrix gives (IEEE Trans. Automatic Control 23, 1978, 395-404, from memory).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy.linalg import expm, solve_continuous_lyapunov
+
+from groundtruth.estimator.components import GaussMarkov, IntegratedGaussMarkov, Matern32
+
+STD, TIME_S = 0.9, 22.0
+# Matérn 3/2 as a stochastic differential equation: Hartikainen & Särkkä 2010, from memory
+EQUATIONS = {
+    GaussMarkov: ([[-1 / TIME_S]], [[2 * STD**2 / TIME_S]]),
+    Matern32: (
+        [[0, 1], [-1 / TIME_S**2, -2 / TIME_S]],
+        [[0, 0], [0, 4 * STD**2 / TIME_S**3]],
+    ),
+    IntegratedGaussMarkov: ([[0, 1], [0, -1 / TIME_S]], [[0, 0], [0, 2 * STD**2 / TIME_S]]),
+}
+
+
+def van_loan(equation, step_s):
+    """F and Q of a step."""
+    a, c = map(np.array, EQUATIONS[equation])
+    n = len(a)
+    block = expm(np.block([[-a, c], [np.zeros_like(a), a.T]]) * step_s)
+    f = block[n:, n:].T
+    return f, f @ block[:n, n:]
+
+
+def matrix(entries, n, *, symmetric=False):
+    out = np.zeros((n, n))
+    for (i, j), value in entries.items():
+        out[i, j] = value
+        if symmetric:
+            out[j, i] = value
+    return out
+
+
+STEPS_S = [0.01, 0.2, 1.0, 30.0, 100.0]
+
+
+@pytest.mark.parametrize("step_s", STEPS_S)
+@pytest.mark.parametrize("kind", [GaussMarkov, Matern32])
+def test_a_stationary_component_solves_its_equation(kind, step_s):
+    component, p = kind("size", "lasts"), {"size": np.array(STD), "lasts": np.array(TIME_S)}
+    f, q = van_loan(kind, step_s)
+    n = component.order
+    step = np.array(step_s)
+    assert_allclose(matrix(component.transition(p, step), n), f, rtol=1e-9, atol=1e-12)
+    assert_allclose(
+        matrix(component.process_noise(p, step), n, symmetric=True), q, rtol=1e-6, atol=1e-13
+    )
+    start = matrix(component.stationary(p), n, symmetric=True)
+    a, c = map(np.array, EQUATIONS[kind])
+    assert_allclose(start, solve_continuous_lyapunov(a, -c), rtol=1e-9, atol=1e-15)
+    for lag in (step, -step):
+        assert_allclose(component.covariance(p, lag), (f @ start)[0, 0], rtol=1e-9, atol=1e-12)
+
+
+@pytest.mark.parametrize("step_s", STEPS_S)
+def test_an_integrated_process_solves_its_equation(step_s):
+    driven, step = IntegratedGaussMarkov(np.array(STD**2), np.array(TIME_S)), np.array(step_s)
+    f, q = van_loan(IntegratedGaussMarkov, step_s)
+    assert_allclose(matrix(driven.transition(step), 2), f, rtol=1e-9, atol=1e-12)
+    assert_allclose(matrix(driven.process_noise(step), 2, symmetric=True), q, rtol=2e-6)
+    # from a speed in its stationary spread on: the variance of the change, and with that speed
+    spread = f @ np.diag([0, STD**2]) @ f.T + q
+    assert_allclose(driven.structure(step), spread[0, 0], rtol=1e-9)
+    assert_allclose(driven.structure_slope(step), spread[0, 1], rtol=1e-9)
+    assert_allclose(driven.structure_slope(-step), -spread[0, 1], rtol=1e-9)
+    assert_allclose(driven.covariance(step), f[1, 1] * STD**2, rtol=1e-9)
