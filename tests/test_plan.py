@@ -242,10 +242,11 @@ def test_the_command_gives_json(capsys):
     ("more", "said"),
     [
         (("--wish", "soon"), "--wish: 'soon' is no percentage"),
-        (("--wish", "0"), "--wish is 0 %; it must lie between"),
+        (("--wish", "0"), "the wish is 0 %; it must lie between"),
         (("--speed", "90 km/h"), "a sowing speed of 25 m/s"),
         (("--passes", "0"), "0 passes; plans are made for"),
-        (("--turn", "-1"), "--turn is -1 s"),
+        (("--turn", "-1"), "a headland turn of -1 s"),
+        (("--spread", "30"), "a spread between passes of 30 %"),
         (("--track", "nowhere.gpx"), "nowhere.gpx"),
     ],
 )

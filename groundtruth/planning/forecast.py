@@ -94,6 +94,14 @@ class Design:
                 f"ground per turn of {self.ground_per_turn_m:g} m; a pass must hold two turns, "
                 "and a turn cover 2 cm or more"
             )
+        if not 0 <= self.turn_s <= 3600:
+            raise InputError(
+                f"a headland turn of {self.turn_s:g} s; it must lie between 0 and 3600 s"
+            )
+        if not 0 <= self.spread <= 0.2:
+            raise InputError(
+                f"a spread between passes of {100 * self.spread:g} %; it must lie within 0 to 20 %"
+            )
 
     @property
     def pass_s(self) -> float:

@@ -20,11 +20,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Read, find passes, print."""
-    from ...io import read_track
-    from ...views.sentences.inspection import inspect_track, inspection_json, inspection_lines
+    from ...app.inspect import InspectRequest, inspection_for
+    from ...views.sentences.inspection import inspection_json, inspection_lines
 
-    track = read_track(args.track, time_zone=args.time_zone)
-    found = inspect_track(track)
+    found = inspection_for(InspectRequest(track=tuple(args.track), time_zone=args.time_zone))
     if args.json:
         print(inspection_json(found))
     else:

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import argparse
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ...app.pages import MAP, REPORT, RESULT, pages_of
 from ...core.errors import InputError
 from .output_options import add_overwrite
 
 if TYPE_CHECKING:
-    from ...core.run import Run
+    from ...app.measure import LooseRun
 
 HELP = "measure the ground per gear turn of a run, with slip and corrected targets"
 
-MAP, REPORT, RESULT = "map.html", "report.html", "result.json"
+_ALONE = ("turns", "wheel", "turns_of", "gear_turns_per_wheel_turn", "in_use", "time_zone")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -64,49 +66,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Measure, write the files, print."""
-    from dataclasses import replace
-
-    from ...io import read_run
-    from ...io.result_json import result_to_json
+    from ...app.measure import MeasureRequest, measured_run_for, run_for
     from ...io.writing import check_places, write_all_whole
-    from ...measurement.measure import measure
-    from ...views.map.run_page import field_map_html
-    from ...views.report.page import report_html
 
-    alone = ("turns", "wheel", "turns_of", "gear_turns_per_wheel_turn", "in_use", "time_zone")
-    described = args.source.suffix.lower() == ".toml"
-    if described:
-        given = [name for name in alone if getattr(args, name) is not None]
-        if given:
-            option = "--" + given[0].replace("_", "-")
-            raise InputError(
-                f"{option}: belongs to a track without a run description; write it into "
-                f"{args.source.name} instead"
-            )
-        the_run = read_run(args.source)
-    else:
-        the_run = _run_without_description(args)
-    if args.units:
-        the_run = replace(the_run, units=args.units)
+    asked = MeasureRequest(run=_source(args), units=args.units)
+    asked = replace(asked, run=run_for(asked))
     folder = args.out if args.out is not None else args.source.parent
     check_places([folder / name for name in (MAP, REPORT, RESULT)], overwrite=args.overwrite)
-    result = measure(the_run)
+    result = measured_run_for(asked).result
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         why = f"{folder}: cannot be made ({error.strerror}); choose another --out"
         raise InputError(why) from error
-    as_json = result_to_json(result)
-    write_all_whole(
-        {
-            folder / MAP: field_map_html(result, tiles=args.tiles),
-            folder / REPORT: report_html(result),
-            folder / RESULT: as_json,
-        },
-        overwrite=args.overwrite,
-    )
+    pages = pages_of(result, tiles=args.tiles)
+    write_all_whole({folder / n: page for n, page in pages.items()}, overwrite=args.overwrite)
     if args.json:
-        print(as_json)
+        print(pages[RESULT])
     else:
         from rich.console import Console
 
@@ -118,43 +94,41 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _run_without_description(args: argparse.Namespace) -> Run:
-    from zoneinfo import ZoneInfo
-
-    from ...core.run import Run
-    from ...core.seeder import Seeder
-    from ...core.units import parse_length, parse_length_measured
-    from ...io import read_track, read_turns
-    from ...io.timestamps import local_day
-
+def _source(args: argparse.Namespace) -> Path | LooseRun:
+    """The run description, or the track with what its options say."""
+    if args.source.suffix.lower() == ".toml":
+        given = [name for name in _ALONE if getattr(args, name) is not None]
+        if given:
+            option = "--" + given[0].replace("_", "-")
+            raise InputError(
+                f"{option}: belongs to a track without a run description; write it into "
+                f"{args.source.name} instead"
+            )
+        source: Path = args.source
+        return source
     if args.turns is None:
         raise InputError(
             f"{args.source.name}: a track alone holds no turns; add --turns TURNS.csv, or give a "
             "run description (RUN.toml)"
         )
-    track = read_track(args.source, time_zone=args.time_zone)
-    zone = args.time_zone or "UTC"
-    day = local_day(float(track.time_s[0]), ZoneInfo(zone))
-    turns = read_turns(args.turns, time_zone=args.time_zone, day=day)
-    seeder = Seeder(
-        turns_of=args.turns_of or "gear",
-        wheel_circumference=(
-            None if args.wheel is None else parse_length_measured(args.wheel, what="--wheel")
+    from ...app.measure import LooseRun
+    from ...core.seeder import Seeder
+    from ...core.units import parse_length, parse_length_measured
+
+    wheel, ratio, in_use = args.wheel, args.gear_turns_per_wheel_turn, args.in_use
+    return LooseRun(
+        track=args.source,
+        turns=args.turns,
+        seeder=Seeder(
+            turns_of=args.turns_of or "gear",
+            wheel_circumference=(
+                None if wheel is None else parse_length_measured(wheel, what="--wheel")
+            ),
+            gear_turns_per_wheel_turn=1.0 if ratio is None else ratio,
+            ground_per_gear_turn_in_use_m=(
+                None if in_use is None else parse_length(in_use, what="--in-use", above_zero=True)
+            ),
         ),
-        gear_turns_per_wheel_turn=(
-            1.0 if args.gear_turns_per_wheel_turn is None else args.gear_turns_per_wheel_turn
-        ),
-        ground_per_gear_turn_in_use_m=(
-            None
-            if args.in_use is None
-            else parse_length(args.in_use, what="--in-use", above_zero=True)
-        ),
-    )
-    return Run(
         name=args.source.stem,
-        track=track,
-        turns=turns,
-        seeder=seeder,
-        units=args.units or "metric",
-        time_zone=zone,
+        time_zone=args.time_zone,
     )

@@ -1,0 +1,36 @@
+"""How commands show what came back: tables and sentences, or a JSON document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from ..core.notices import Notice
+    from ..views.tables.result import Table
+    from ..views.terminal import Sentences
+
+
+def show(blocks: Iterable[Table | Sentences]) -> None:
+    """Print tables and sentences."""
+    from rich.console import Console
+
+    from ..views.terminal import print_blocks
+
+    print_blocks(blocks, Console())
+
+
+def show_json(kind: str, body: dict[str, Any]) -> None:
+    """Print a JSON document; ``kind`` names the command."""
+    from ..views.json.seeding import as_text
+
+    print(as_text(kind, body))
+
+
+def notice_block(notices: Iterable[Notice]) -> list[Sentences]:
+    """Warnings and repairs as a block, none where there are none."""
+    from ..views.tables.result import notice_lines
+    from ..views.terminal import Sentences
+
+    lines = notice_lines(notices)
+    return [Sentences(title="Look at this", sentences=lines, warning=True)] if lines else []
