@@ -1,4 +1,4 @@
-"""Which strip of ground was sown: strips from passes, beds and blocks across days."""
+"""Which bed each pass was sown on, over the days of a season: assignments, strips, anomalies."""
 
 from __future__ import annotations
 
@@ -7,26 +7,35 @@ from typing import TYPE_CHECKING
 from ..core.lazy_names import lazy_names
 
 if TYPE_CHECKING:
-    from ..core.beds import Fit as Fit
+    from ..core.beds import BedAssignment as BedAssignment
     from ..core.beds import MapBed as MapBed
     from ..core.beds import SownPass as SownPass
     from .layout import lay_out as lay_out
-    from .pattern import Alignment as Alignment
-    from .pattern import Pattern as Pattern
-    from .pattern import Trace as Trace
-    from .tracker import align as align
-    from .types import Bed as Bed
+    from .tracker import assign_day as assign_day
+    from .types import Anomaly as Anomaly
+    from .types import AssignmentHypothesis as AssignmentHypothesis
+    from .types import BlockBed as BlockBed
+    from .types import BlockPrior as BlockPrior
+    from .types import DayPosterior as DayPosterior
     from .types import Layout as Layout
-    from .types import Oddity as Oddity
+    from .types import PassObservation as PassObservation
     from .types import Strip as Strip
 
 __getattr__, __dir__, __all__ = lazy_names(
     __name__,
     {
-        ".core.beds": ["Fit", "MapBed", "SownPass"],
+        ".core.beds": ["BedAssignment", "MapBed", "SownPass"],
         "layout": ["lay_out"],
-        "pattern": ["Alignment", "Pattern", "Trace"],
-        "tracker": ["align"],
-        "types": ["Bed", "Layout", "Oddity", "Strip"],
+        "tracker": ["assign_day"],
+        "types": [
+            "Anomaly",
+            "AssignmentHypothesis",
+            "BlockBed",
+            "BlockPrior",
+            "DayPosterior",
+            "Layout",
+            "PassObservation",
+            "Strip",
+        ],
     },
 )

@@ -9,9 +9,9 @@ from statistics import median
 
 from ..core.beds import SownPass
 from .blocks import Block
-from .footprints import Placed
+from .footprints import PlacedPass
 from .transition_prior import SOON_S
-from .types import Oddity
+from .types import Anomaly
 
 SHORT_SHARE = 0.9
 """A sowing shorter than this share of the bed's usual length is said to be short. Our choice."""
@@ -35,11 +35,11 @@ def _passes(numbers: Sequence[int]) -> str:
     return f"{'pass' if len(numbers) == 1 else 'passes'} {shown}"
 
 
-def oddities_of(
-    blocks: Sequence[Block], placed: Sequence[Placed], keys: Sequence[str]
-) -> list[Oddity]:
+def anomalies_of(
+    blocks: Sequence[Block], placed: Sequence[PlacedPass], keys: Sequence[str]
+) -> list[Anomaly]:
     """All that is odd, in order of time; ``keys`` are the runs."""
-    found: list[Oddity] = []
+    found: list[Anomaly] = []
     for block in blocks:
         mine = [(o.sown, o.bed, o.sure) for o in placed if o.block is block]
         by_bed: dict[int, list[tuple[SownPass, float]]] = {}
@@ -61,8 +61,8 @@ def _perhaps(sure: float) -> str:
     return "perhaps " if sure < SURE else ""
 
 
-def _of_pass(kind: str, block: Block, bed: int, sown: SownPass, text: str, sure: float) -> Oddity:
-    return Oddity(
+def _of_pass(kind: str, block: Block, bed: int, sown: SownPass, text: str, sure: float) -> Anomaly:
+    return Anomaly(
         kind=kind,
         block=block.name,
         bed=block.bed_name(bed),
@@ -74,7 +74,7 @@ def _of_pass(kind: str, block: Block, bed: int, sown: SownPass, text: str, sure:
     )
 
 
-def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) -> list[Oddity]:
+def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) -> list[Anomaly]:
     ordered = sorted(sowings, key=lambda s: s[0].start_s)
     found = []
     for (first, sure1), (second, sure2) in pairwise(ordered):
@@ -98,7 +98,7 @@ def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) ->
     return found
 
 
-def _short(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) -> list[Oddity]:
+def _short(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) -> list[Anomaly]:
     found = []
     for sown, sure in sowings:
         others = [p.length.value for p, _ in sowings if p is not sown and p.length]
@@ -127,7 +127,7 @@ def _skipped(
     here: Sequence[tuple[SownPass, int, float]],
     by_bed: Mapping[int, Sequence[tuple[SownPass, float]]],
     everything: set[int],
-) -> list[Oddity]:
+) -> list[Anomaly]:
     """Beds left out between two that this run sowed, and not sown by another soon."""
     beds = {j for _, j, _ in here}
     found = []
@@ -141,7 +141,7 @@ def _skipped(
             continue
         name, sure = block.bed_name(bed), min(s for _, s in beside)
         found.append(
-            Oddity(
+            Anomaly(
                 kind="skipped",
                 block=block.name,
                 bed=name,
@@ -155,7 +155,7 @@ def _skipped(
     return found
 
 
-def _unsure(placed: Sequence[Placed], keys: Sequence[str]) -> list[Oddity]:
+def _unsure(placed: Sequence[PlacedPass], keys: Sequence[str]) -> list[Anomaly]:
     """One line for each run and block with passes whose bed is not sure."""
     found = []
     for key in keys:

@@ -1,4 +1,4 @@
-"""Blocks of beds: which passes lie in one, and what is known of it as day follows day."""
+"""Blocks of beds: where each lies, and which passes lie in it."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ import numpy as np
 from ..core.beds import LonLat, MapBed, SownPass
 from ..core.measured import Measured
 from ..core.plane import Plane
-from .block_knowledge import Learned
-from .pattern import Pattern, Trace
+from .block_knowledge import BlockKnowledge
+from .types import BlockPrior, PassObservation
 
 LINK_M = 9.0
 """A pass within this of a block's passes, and along them, belongs to the block: three beds of the
-usual width with the phone's wander. Blocks lie farther apart (headland, path). Our choice."""
+usual width with the phone's error. Blocks lie farther apart (headland, path). Our choice."""
 STRAY_M, MOST_STRAYS = 15.0, 2
 """So few passes so near to a block that the same day sowed besides are no block of their own: a
 phone may begin its day 10 m off. Our choice."""
@@ -25,27 +25,30 @@ DRAWN_STD_M = 2.5
 LEAST_OVERLAP = 0.3
 USUAL_SPACING_M = 1.5
 RECEIVER_M = 0.12
-"""Scatter about a pass's own line below which the positions are good to centimetres."""
+"""Scatter about a pass's own line (m) below which positions are good to centimetres."""
 
 
 @dataclass(slots=True, kw_only=True)
 class Block:
-    """A block under construction. Metres are along the beds and across them, about its origin."""
+    """A block under construction. Metres are along the beds and across them, about its origin.
+
+    ``along_m`` and ``across_m`` are its least and greatest so far; mappings are by bed.
+    """
 
     number: int
     plane: Plane
     axis_deg: float
     name: str = ""
     mapped: dict[int, MapBed] = field(default_factory=dict)
-    along: list[float] = field(default_factory=lambda: [np.inf, -np.inf])
-    across: list[float] = field(default_factory=lambda: [np.inf, -np.inf])
+    along_m: list[float] = field(default_factory=lambda: [np.inf, -np.inf])
+    across_m: list[float] = field(default_factory=lambda: [np.inf, -np.inf])
     drawn: dict[int, Measured] = field(default_factory=dict)
-    places_m: dict[int, float] = field(default_factory=dict)
-    learned: Learned = field(default_factory=lambda: Learned())
+    mapped_across_m: dict[int, float] = field(default_factory=dict)
+    knowledge: BlockKnowledge = field(default_factory=BlockKnowledge)
 
-    def in_metres(self, places: Sequence[LonLat]) -> tuple[np.ndarray, np.ndarray]:
+    def in_metres(self, positions: Sequence[LonLat]) -> tuple[np.ndarray, np.ndarray]:
         """Along and across the beds [m], each (n,), of positions in degrees."""
-        lon, lat = np.array(places, dtype=float).reshape(-1, 2).T
+        lon, lat = np.array(positions, dtype=float).reshape(-1, 2).T
         east, north = self.plane.to_metres(lon, lat)
         angle = np.radians(self.axis_deg)
         along = east * np.sin(angle) + north * np.cos(angle)
@@ -61,100 +64,109 @@ class Block:
         )
         return [(float(a), float(b)) for a, b in zip(lon, lat, strict=True)]
 
-    def forth(self, sown: SownPass) -> int:
+    def direction(self, sown: SownPass) -> int:
         """1 where a pass is driven along the block's axis, −1 against it."""
         along, _ = self.in_metres(sown.axis)
         return 1 if along[1] >= along[0] else -1
 
-    def distance(self, axis: tuple[LonLat, LonLat]) -> float:
+    def distance_m(self, axis: tuple[LonLat, LonLat]) -> float:
         """How far across [m] a line lies from the block, infinite where it is not along it."""
         along, across = self.in_metres(axis)
         length = float(np.hypot(along[1] - along[0], across[1] - across[0]))
         slant = np.degrees(np.arctan2(abs(across[1] - across[0]), abs(along[1] - along[0])))
         low, high = float(along.min()), float(along.max())
-        shared = min(high, self.along[1]) - max(low, self.along[0])
-        if slant > LINK_DEG or shared < LEAST_OVERLAP * min(length, self.along[1] - self.along[0]):
+        shared = min(high, self.along_m[1]) - max(low, self.along_m[0])
+        if slant > LINK_DEG or shared < LEAST_OVERLAP * min(
+            length, self.along_m[1] - self.along_m[0]
+        ):
             return float("inf")
         middle = float(across.mean())
-        return max(self.across[0] - middle, middle - self.across[1], 0.0)
+        return max(self.across_m[0] - middle, middle - self.across_m[1], 0.0)
 
-    def reach_to(self, axis: tuple[LonLat, LonLat]) -> None:
-        """Let the block take in a line."""
+    def extend_to(self, axis: tuple[LonLat, LonLat]) -> None:
+        """Extend the block to a line (in place)."""
         along, across = self.in_metres(axis)
         middle = float(across.mean())
-        self.along = [min(self.along[0], *along.tolist()), max(self.along[1], *along.tolist())]
-        self.across = [min(self.across[0], middle), max(self.across[1], middle)]
+        self.along_m = [
+            min(self.along_m[0], *along.tolist()),
+            max(self.along_m[1], *along.tolist()),
+        ]
+        self.across_m = [min(self.across_m[0], middle), max(self.across_m[1], middle)]
 
     def straighten(self, axes: Sequence[tuple[LonLat, LonLat]]) -> None:
-        """Lay the axis along the mean of a first day's passes: one alone is bent by the wander."""
+        """Turn the axis to the mean of a first day's passes (in place): one alone is bent."""
         along, across = (np.array(v) for v in zip(*map(self.in_metres, axes), strict=True))
-        forth = np.sign(along[:, 1] - along[:, 0])
-        reach = forth @ (along[:, 1] - along[:, 0])
-        self.axis_deg += float(np.degrees(np.arctan2(forth @ (across[:, 1] - across[:, 0]), reach)))
-        self.along, self.across = [np.inf, -np.inf], [np.inf, -np.inf]
+        direction = np.sign(along[:, 1] - along[:, 0])
+        reach = direction @ (along[:, 1] - along[:, 0])
+        self.axis_deg += float(
+            np.degrees(np.arctan2(direction @ (across[:, 1] - across[:, 0]), reach))
+        )
+        self.along_m, self.across_m = [np.inf, -np.inf], [np.inf, -np.inf]
         for axis in axes:
-            self.reach_to(axis)
+            self.extend_to(axis)
 
-    def trace(self, sown: SownPass) -> Trace:
-        """A pass as the alignment takes it: the middle of the seeder across the block."""
-        _, across = self.in_metres([(lon, lat) for _, lon, lat in sown.places])
-        return Trace(
-            time_s=np.array([t for t, _, _ in sown.places]),
-            across_m=across - self.forth(sown) * sown.right_m,
+    def observation(self, sown: SownPass) -> PassObservation:
+        """A pass as the tracker takes it: the middle of the seeder across the block."""
+        _, across = self.in_metres([(lon, lat) for _, lon, lat in sown.positions])
+        return PassObservation(
+            time_s=np.array([t for t, _, _ in sown.positions]),
+            across_m=across - self.direction(sown) * sown.right_m,
             name=sown.bed_name,
             length=sown.length,
             length_scale_u=sown.length_scale_u,
         )
 
-    def pattern(self, learned: Learned, bed_spacing_m: float | None) -> Pattern:
-        """What is known when a day is laid onto the block."""
-        spacing = learned.spacing
+    def prior(self, knowledge: BlockKnowledge, bed_spacing_m: float | None) -> BlockPrior:
+        """What is known before a day is assigned."""
+        spacing = knowledge.spacing
         if spacing is None and bed_spacing_m is not None:
             spacing = Measured(bed_spacing_m, 0.02 * bed_spacing_m)
-        scatter_m2, freedom = learned.lengths.scatter()
-        return Pattern(
+        scatter_m2, freedom = knowledge.lengths.scatter()
+        return BlockPrior(
             spacing=spacing,
-            last_sown_s=dict(learned.last_sown_s),
-            at_edge=(learned.at_edge[0], learned.at_edge[1]),
-            names=dict(learned.names),
-            places_m=dict(self.places_m),
-            lengths=learned.lengths.known(self.drawn),
+            last_sown_s=dict(knowledge.last_sown_s),
+            at_edge=(knowledge.at_edge[0], knowledge.at_edge[1]),
+            names=dict(knowledge.names),
+            mapped_across_m=dict(self.mapped_across_m),
+            lengths=knowledge.lengths.known(self.drawn),
             scatter_m2=scatter_m2,
             scatter_freedom=freedom,
-            origin_m=learned.origin_m,
+            origin_m=knowledge.origin_m,
         )
 
-    def from_map(self) -> Learned:
+    def from_map(self) -> BlockKnowledge:
         """What the grower's map says before any day."""
         spacing = None
-        if len(self.places_m) > 1:
-            gap = float(np.median(np.diff(sorted(self.places_m.values()))))
+        if len(self.mapped_across_m) > 1:
+            gap = float(np.median(np.diff(sorted(self.mapped_across_m.values()))))
             spacing = Measured(gap, 0.005 * gap)
-        return Learned(spacing=spacing, names={bed.name: j for j, bed in self.mapped.items()})
+        return BlockKnowledge(
+            spacing=spacing, names={bed.name: j for j, bed in self.mapped.items()}
+        )
 
-    def place_m(self, bed: int) -> float:
+    def bed_across_m(self, bed: int) -> float:
         """Where a bed's middle lies across the block [m]."""
-        origin = self.learned.origin_m
-        if bed in self.places_m:
-            return origin + self.places_m[bed]
-        if self.places_m:
-            near = min(self.places_m, key=lambda j: abs(j - bed))
-            return origin + self.places_m[near] + (bed - near) * self.spacing_m
+        origin = self.knowledge.origin_m
+        if bed in self.mapped_across_m:
+            return origin + self.mapped_across_m[bed]
+        if self.mapped_across_m:
+            near = min(self.mapped_across_m, key=lambda j: abs(j - bed))
+            return origin + self.mapped_across_m[near] + (bed - near) * self.spacing_m
         return origin + bed * self.spacing_m
 
     @property
     def spacing_m(self) -> float:
         """From bed to bed, the usual where nothing is known."""
-        return self.learned.spacing.value if self.learned.spacing else USUAL_SPACING_M
+        return self.knowledge.spacing.value if self.knowledge.spacing else USUAL_SPACING_M
 
     @property
     def all_beds(self) -> set[int]:
         """Beds sown so far and those of the map."""
-        return self.learned.last_sown_s.keys() | self.mapped.keys()
+        return self.knowledge.last_sown_s.keys() | self.mapped.keys()
 
     def bed_name(self, bed: int) -> str:
         """The grower's name for a bed, else the block's name with its number across the block."""
-        for name, j in self.learned.names.items():
+        for name, j in self.knowledge.names.items():
             if j == bed:
                 return name
         return f"{self.name}{bed - min(self.all_beds) + 1}"
@@ -189,13 +201,13 @@ def blocks_of_map(beds: Sequence[MapBed]) -> list[Block]:
         middles = [float(block.in_metres(b.ends)[1].mean()) for b in mine]
         for j, i in enumerate(np.argsort(middles).tolist()):
             block.mapped[j] = mine[i]
-            block.places_m[j] = middles[i]
+            block.mapped_across_m[j] = middles[i]
             along, _ = block.in_metres(mine[i].ends)
             block.drawn[j] = Measured(float(np.ptp(along)), DRAWN_STD_M)
-            block.reach_to(mine[i].ends)
+            block.extend_to(mine[i].ends)
         if len(mine) == 1:
-            block.places_m = {}
-        block.learned = block.from_map()
+            block.mapped_across_m = {}
+        block.knowledge = block.from_map()
         found.append(block)
     return found
 
@@ -207,7 +219,7 @@ def parts_of(passes: Sequence[SownPass], blocks: list[Block]) -> dict[int, list[
     phone's error, so that a day that is far off still comes to its block as a whole.
     """
     left = sorted(passes, key=lambda p: p.start_s)
-    away = {p.number: [block.distance(p.axis) for block in blocks] for p in left}
+    away = {p.number: [block.distance_m(p.axis) for block in blocks] for p in left}
     parts: dict[int, list[SownPass]] = {}
     fresh: list[Block] = []
     while left:
@@ -227,11 +239,11 @@ def parts_of(passes: Sequence[SownPass], blocks: list[Block]) -> dict[int, list[
                 row.append(np.inf)
         else:
             block = blocks[away[sown.number].index(distance)]
-        block.reach_to(sown.axis)
+        block.extend_to(sown.axis)
         parts.setdefault(block.number, []).append(sown)
         left.remove(sown)
         for p in left:
-            away[p.number][block.number] = block.distance(p.axis)
+            away[p.number][block.number] = block.distance_m(p.axis)
     for block in fresh:
         block.straighten([p.axis for p in parts[block.number]])
     return {number: sorted(mine, key=lambda p: p.start_s) for number, mine in sorted(parts.items())}
@@ -245,8 +257,8 @@ def _strays_home(
 ) -> int | None:
     """The block that a pass beyond the link belongs to all the same, None where to none."""
     alone = block_about(-1, sown.axis, "")
-    alone.reach_to(sown.axis)
-    if sum(alone.distance(p.axis) <= LINK_M for p in left) > MOST_STRAYS:
+    alone.extend_to(sown.axis)
+    if sum(alone.distance_m(p.axis) <= LINK_M for p in left) > MOST_STRAYS:
         return None
     near = [n for n, mine in parts.items() if len(mine) > MOST_STRAYS and away[n] <= STRAY_M]
     return min(near, key=lambda n: away[n], default=None)

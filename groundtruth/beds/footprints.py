@@ -8,7 +8,7 @@ from statistics import median
 
 from ..core.beds import LonLat, SownPass
 from .blocks import Block
-from .types import Bed, Strip
+from .types import BlockBed, Strip
 
 WHOLE = 0.9
 """A sowing of at least this share of the bed's usual length is one of the whole bed. Our choice."""
@@ -17,7 +17,7 @@ Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Placed:
+class PlacedPass:
     """A pass on its bed, and how sure that is."""
 
     sown: SownPass
@@ -27,8 +27,8 @@ class Placed:
 
 
 def strips_and_beds(
-    placed: Sequence[Placed], blocks: Sequence[Block]
-) -> tuple[tuple[Strip, ...], tuple[Bed, ...]]:
+    placed: Sequence[PlacedPass], blocks: Sequence[Block]
+) -> tuple[tuple[Strip, ...], tuple[BlockBed, ...]]:
     """Strips in the order of ``placed``; beds by block, in order across it."""
     shifts = _shifts(placed)
     spans: dict[tuple[int, int], list[Span]] = {}
@@ -42,13 +42,13 @@ def strips_and_beds(
     for one in placed:
         span = _own_span(one, shifts)
         share = _length(one.sown, span) / median(lengths[_bed(one)])
-        # the wander of the phone along the bed says nothing of where the bed ends
+        # the phone's error along the bed says nothing of where the bed ends
         drawn = usual[_bed(one)] if share >= WHOLE else span
         strips.append(_strip(one, drawn))
     return tuple(strips), tuple(_beds(blocks, placed, usual))
 
 
-def _bed(one: Placed) -> tuple[int, int]:
+def _bed(one: PlacedPass) -> tuple[int, int]:
     return one.block.number, one.bed
 
 
@@ -56,7 +56,7 @@ def _length(sown: SownPass, span: Span) -> float:
     return sown.length.value if sown.length else span[1] - span[0]
 
 
-def _own_span(one: Placed, shifts: Mapping[tuple[str, int], float]) -> Span:
+def _own_span(one: PlacedPass, shifts: Mapping[tuple[str, int], float]) -> Span:
     """From where to where along the bed a pass was sown, less its day's offset [m]."""
     low, high = _ends_m(one.sown, one.block)
     shift = shifts[one.sown.run, one.block.number]
@@ -70,11 +70,11 @@ def _width(sown: SownPass, block: Block) -> float:
 def _ends_m(sown: SownPass, block: Block) -> tuple[float, float]:
     """From where to where along the bed the row units sowed: they follow the antenna."""
     along, _ = block.in_metres(sown.axis)
-    back = block.forth(sown) * sown.ahead_m
+    back = block.direction(sown) * sown.ahead_m
     return float(along.min()) - back, float(along.max()) - back
 
 
-def _shifts(placed: Sequence[Placed]) -> dict[tuple[str, int], float]:
+def _shifts(placed: Sequence[PlacedPass]) -> dict[tuple[str, int], float]:
     """How far each run lies off along each block's beds [m]: its phone's offset of the day."""
     middles: dict[tuple[int, int], list[float]] = {}
     for one in placed:
@@ -89,14 +89,14 @@ def _shifts(placed: Sequence[Placed]) -> dict[tuple[str, int], float]:
 
 
 def _ring(block: Block, bed: int, ends: tuple[float, float], width_m: float) -> tuple[LonLat, ...]:
-    middle, half = block.place_m(bed), width_m / 2
+    middle, half = block.bed_across_m(bed), width_m / 2
     low, high = ends
     along = [low, low, high, high, low]  # counter-clockwise [RFC 7946, 3.1.6]
     across = [middle - half, middle + half, middle + half, middle - half, middle - half]
     return tuple(block.in_degrees(along, across))
 
 
-def _strip(one: Placed, span: Span) -> Strip:
+def _strip(one: PlacedPass, span: Span) -> Strip:
     sown, block = one.sown, one.block
     width, length = _width(sown, block), _length(sown, span)
     return Strip(
@@ -117,8 +117,8 @@ def _strip(one: Placed, span: Span) -> Strip:
 
 
 def _beds(
-    blocks: Sequence[Block], placed: Sequence[Placed], usual: Mapping[tuple[int, int], Span]
-) -> list[Bed]:
+    blocks: Sequence[Block], placed: Sequence[PlacedPass], usual: Mapping[tuple[int, int], Span]
+) -> list[BlockBed]:
     sown: dict[tuple[int, int], list[SownPass]] = {}
     for one in placed:
         sown.setdefault(_bed(one), []).append(one.sown)
@@ -137,7 +137,7 @@ def _beds(
                 ends = float(along.min()), float(along.max())
                 width = mapped.width_m or 0.75 * block.spacing_m
             found.append(
-                Bed(
+                BlockBed(
                     name=block.bed_name(bed),
                     block=block.name,
                     place=bed - all_beds[0] + 1,

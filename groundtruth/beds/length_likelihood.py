@@ -1,4 +1,4 @@
-"""What the length of a pass says about its bed: turns tell a bed of 80 m from one of 83.
+"""Likelihood of the length of a pass on each bed: turns tell a bed of 80 m from one of 83.
 
 length = L_j·(1 + λ) + e, with L_j what was sown of the bed on other days, λ the error of the day's
 ground per turn, which all its passes share, and e how well the driver meets the ends, the counting
@@ -14,16 +14,19 @@ from statistics import median
 import numpy as np
 
 from ..core.measured import Measured
-from .pattern import END_M, Array, Pattern, Trace
-from .tracker_state import Hypotheses
+from .tracker_state import DayHypotheses
+from .types import Array, BlockPrior, PassObservation
 
-_ODD_LENGTH = 0.02
-"""Share of passes of another length than the bed's: turned early, sown in part."""
+END_M = 1.0
+"""How well a driver meets the end of a bed, until a block's own days tell: standard deviation of
+the length sown. Our choice."""
+_OTHER_LENGTH = 0.02
+"""Probability that a pass has another length than its bed: turned early, sown in part."""
 _USUAL_SPREAD = 0.01
 """What slip usually differs by from pass to pass on one day; more than this in a run's stated
 spread may be the phone's error. Our choice."""
 _RESTLESS = 0.2
-"""Chance of a day on which lengths scatter more than on the others. Our choice."""
+"""Probability of a day on which lengths scatter more than on the others. Our choice."""
 _FREEDOM_BEFORE = 4.0
 """Degrees of freedom that the scatter assumed before any day counts for. Our choice."""
 _MEDIAN_VARIANCE, _MAD_EFFICIENCY, _MAD_TO_STD = 1.571, 0.37, 1.4826
@@ -32,33 +35,35 @@ deviation of normal values."""
 _LEAST_SHARED = 5
 
 
-class Lengths:
-    """The evidence of lengths for one day."""
+class LengthLikelihood:
+    """Likelihood of the lengths of one day; beds are counted from ``low``, ``count`` of them."""
 
-    def __init__(self, pattern: Pattern, traces: Sequence[Trace], low: int, count: int) -> None:
-        self.at = np.array([j - low for j in pattern.lengths], dtype=np.int64)
+    def __init__(
+        self, prior: BlockPrior, observations: Sequence[PassObservation], low: int, count: int
+    ) -> None:
+        self.at = np.array([j - low for j in prior.lengths], dtype=np.int64)
         self.usual = np.full(count, np.nan)
         self.variance = np.zeros(count)
-        for j, known in pattern.lengths.items():
+        for j, known in prior.lengths.items():
             self.usual[j - low], self.variance[j - low] = known.value, known.std**2
-        mine = [t.length for t in traces if t.length is not None]
+        mine = [t.length for t in observations if t.length is not None]
         self.stated_m2 = median(m.std**2 for m in mine) if mine else 0.0
         length = median(m.value for m in mine) if mine else 0.0
-        free = pattern.scatter_freedom
+        free = prior.scatter_freedom
         assumed = END_M**2 + min(self.stated_m2, (_USUAL_SPREAD * length) ** 2)
-        self.scatter_m2 = (_FREEDOM_BEFORE * assumed + free * pattern.scatter_m2) / (
+        self.scatter_m2 = (_FREEDOM_BEFORE * assumed + free * prior.scatter_m2) / (
             _FREEDOM_BEFORE + free
         )
         self.unknown = (0.0, 0.0)  # mean and variance of a bed's length before it is known
         if len(self.at):
             spread = float(np.nanvar(self.usual)), float(self.variance[self.at].mean())
             self.unknown = float(np.nanmean(self.usual)), max(spread)
-        shared = [t.length_scale_u**2 for t in traces if t.length is not None]
+        shared = [t.length_scale_u**2 for t in observations if t.length is not None]
         # the lengths known carry such an error too
         self.scale_variance = 2 * median(shared) if shared else 0.0
 
     def levels(self) -> tuple[Array, Array]:
-        """Variances of the day's lengths about the beds' [m²] and their log chances.
+        """Variances of the day's lengths about the beds' [m²] and their log prior probabilities.
 
         One as on other days, one for a day on which slip changed from pass to pass.
         """
@@ -67,37 +72,39 @@ class Lengths:
         restless = max(4 * self.scatter_m2, END_M**2 + self.stated_m2)
         return np.array([self.scatter_m2, restless]), np.log([1 - _RESTLESS, _RESTLESS])
 
-    def factor(self, kept: Hypotheses, trace: Trace) -> Array | float:
+    def log_likelihood(self, kept: DayHypotheses, observation: PassObservation) -> Array | float:
         """Log density of the length on each bed, shape (h, J), 0 where nothing is known."""
-        if trace.length is None or not len(self.at):
+        if observation.length is None or not len(self.at):
             return 0.0
         usual = self.usual[self.at][None, :]
-        fits = _normal(
-            trace.length.value - usual * (1 + kept.mean[:, 3][:, None]),
+        usual_density = _normal(
+            observation.length.value - usual * (1 + kept.mean[:, 3][:, None]),
             self.variance[self.at] + kept.cov[:, 3, 3][:, None] * usual**2 + kept.scatter[:, None],
         )
-        odd = self._unknown(kept, trace.length.value)[:, None]
-        found = np.repeat(np.log(odd), len(self.usual), axis=1)
-        found[:, self.at] = np.log((1 - _ODD_LENGTH) * fits + _ODD_LENGTH * odd)
+        other_density = self._unknown(kept, observation.length.value)[:, None]
+        found = np.repeat(np.log(other_density), len(self.usual), axis=1)
+        found[:, self.at] = np.log(
+            (1 - _OTHER_LENGTH) * usual_density + _OTHER_LENGTH * other_density
+        )
         return found
 
-    def learn(self, kept: Hypotheses, trace: Trace) -> None:
-        """What the length says of λ (in place), as far as it is a usual one."""
-        if trace.length is None or not len(self.at):
+    def update(self, kept: DayHypotheses, observation: PassObservation) -> None:
+        """Update λ (in place) with a length, weighed by the probability that it is a usual one."""
+        if observation.length is None or not len(self.at):
             return
         usual = self.usual[kept.bed]
         known = np.isfinite(usual)
         usual = np.where(known, usual, 0.0)
         variance = self.variance[kept.bed] + kept.scatter
-        fits = (1 - _ODD_LENGTH) * _normal(
-            trace.length.value - usual * (1 + kept.mean[:, 3]),
+        usual_share = (1 - _OTHER_LENGTH) * _normal(
+            observation.length.value - usual * (1 + kept.mean[:, 3]),
             variance + kept.cov[:, 3, 3] * usual**2,
         )
-        odd = _ODD_LENGTH * self._unknown(kept, trace.length.value)
-        share = np.where(known, fits / (fits + odd), 0.0)
-        kept.observe_length(trace.length.value, usual, variance / np.maximum(share, 1e-12))
+        other_share = _OTHER_LENGTH * self._unknown(kept, observation.length.value)
+        share = np.where(known, usual_share / (usual_share + other_share), 0.0)
+        kept.update_length(observation.length.value, usual, variance / np.maximum(share, 1e-12))
 
-    def _unknown(self, kept: Hypotheses, length_m: float) -> Array:
+    def _unknown(self, kept: DayHypotheses, length_m: float) -> Array:
         """Density of a length on a bed whose own is not known, shape (h,)."""
         middle, spread = self.unknown
         away = length_m - middle * (1 + kept.mean[:, 3])
@@ -115,8 +122,8 @@ class LengthHistory:
     sown: dict[int, list[float]] = field(default_factory=dict)
     residuals: list[float] = field(default_factory=list)
 
-    def learn(self, beds: Sequence[int], lengths: Sequence[Measured | None]) -> None:
-        """Take a day in."""
+    def update(self, beds: Sequence[int], lengths: Sequence[Measured | None]) -> None:
+        """Take in a day (in place)."""
         day = [(j, m.value) for j, m in zip(beds, lengths, strict=True) if m is not None]
         before = {j: median(v) for j, v in self.sown.items()}
         ratios = [value / before[j] for j, value in day if j in before]

@@ -1,5 +1,5 @@
-"""How people sow, as log chances of the next bed: bed after bed, seldom leaving one out, seldom
-twice on the same. Our choice of figures; common practice, no source.
+"""Prior probability of the next bed of a day, as people sow: bed after bed, seldom leaving one out,
+seldom twice on the same. Our choice of figures; common practice, no source.
 """
 
 from __future__ import annotations
@@ -9,8 +9,8 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
-from .pattern import Array, Ints, Pattern
-from .tracker_state import Hypotheses
+from .tracker_state import DayHypotheses
+from .types import Array, BlockPrior, Ints
 
 REACH = 6
 """Beds to either side of the last one that are tried besides those of the block."""
@@ -25,38 +25,41 @@ _EDGE_LEFT_OUT = 0.05
 _MAPPED_NEW = 1e-4
 
 
-class Habits:
-    """The habits on one block. Beds are counted from ``low``, ``known`` (J,) says which exist."""
+class TransitionPrior:
+    """Log prior probabilities on one block.
+
+    Beds are counted from ``low``, ``known`` (J,) says which exist.
+    """
 
     def __init__(
-        self, pattern: Pattern, known: NDArray[np.bool_], low: int, start_s: float
+        self, block: BlockPrior, known: NDArray[np.bool_], low: int, start_s: float
     ) -> None:
-        self.pattern, self.known = pattern, known
+        self.block, self.known = block, known
         self.edges = np.flatnonzero(known)[[0, -1]].tolist() if known.any() else None
         self.again = np.zeros(len(known))
-        for j, when in pattern.last_sown_s.items():
+        for j, when in block.last_sown_s.items():
             if 0 <= start_s - when < SOON_S:
                 self.again[j - low] = log(_AGAIN_SOON)
 
     def first_beds(self) -> tuple[Ints, Array] | None:
-        """Beds at which the day may begin and their log chances; None where none is known."""
+        """Beds at which the day may begin and their log probabilities; None where none is known."""
         if self.edges is None:
             return None
         low, high = self.edges
         at = np.arange(max(low - 2, 0), min(high + 3, len(self.known)))
-        chance = np.where(self.known[at], 0.0, log(_NEW_BED))
+        prior = np.where(self.known[at], 0.0, log(_NEW_BED))
         beyond = np.maximum(low - at, at - high)
-        chance = chance + np.where(beyond > 1, log(_DETACHED), 0.0) + self._newness(at)
-        return at, np.asarray(chance + self.again[at])
+        prior = prior + np.where(beyond > 1, log(_DETACHED), 0.0) + self._new_bed(at)
+        return at, np.asarray(prior + self.again[at])
 
-    def next_beds(self, kept: Hypotheses) -> Array:
-        """Log chance of each next bed, shape (h, J); −inf out of reach."""
+    def next_beds(self, kept: DayHypotheses) -> Array:
+        """Log probability of each next bed, shape (h, J); −inf out of reach."""
         step = np.arange(len(self.known))[None, :] - kept.bed[:, None]
         stride = kept.stride[:, None]
         size = np.abs(step)
         free = np.full(step.shape, _ELSE)
-        for many, chance in _FIRST_STEPS.items():
-            free[size == many] = chance
+        for many, probability in _FIRST_STEPS.items():
+            free[size == many] = probability
         usual = np.where(size <= 3 * REACH, _ELSE, _ELSE / 4)
         usual = np.where(step == 0, _SAME, usual)
         usual = np.where(step == 3 * stride, _LEAVE_TWO, usual)
@@ -68,7 +71,7 @@ class Habits:
             low, high = self.edges
             at = np.arange(len(self.known))
             new = (at < low) | (at > high)
-            first = log(_NEW_BED) + self._newness(at)
+            first = log(_NEW_BED) + self._new_bed(at)
             was_new = new[kept.bed][:, None]
             prior = prior + np.where(
                 new & ~kept.seen, np.where(was_new, log(_NEXT_NEW_BED), first), 0
@@ -76,28 +79,28 @@ class Habits:
         return np.where((size <= REACH) | self.known, prior, -np.inf)
 
     @staticmethod
-    def strides(before: Hypotheses, rows: Ints, step: Ints) -> Ints:
-        """From bed to bed of the hypotheses that go on: the smaller of two steps one way."""
+    def strides(before: DayHypotheses, rows: Ints, step: Ints) -> Ints:
+        """Steps from bed to bed of the extended hypotheses: the smaller of two steps one way."""
         had = before.stride[rows]
         now = np.where(step == 0, had, np.clip(step, -REACH, REACH))
         went_on = (had != 0) & (step != 0) & (np.sign(step) == np.sign(had))
         return np.asarray(np.where(went_on & (np.abs(step) > np.abs(had)), had, now))
 
-    def left_out(self, kept: Hypotheses) -> Array:
-        """Log chance of not having sown up to either edge of the block, shape (h,)."""
+    def left_out(self, kept: DayHypotheses) -> Array:
+        """Log probability of not having sown up to either edge of the block, shape (h,)."""
         if self.edges is None or self.edges[0] == self.edges[1]:
-            return np.zeros(len(kept.score))
+            return np.zeros(len(kept.log_weight))
         low, high = self.edges
         missed = (~kept.seen[:, [low, high]]).sum(axis=1)
         return np.asarray(missed * log(_EDGE_LEFT_OUT))
 
-    def _newness(self, at: Ints) -> Array:
-        """A block whose edge was seen again and again hardly grows there."""
+    def _new_bed(self, at: Ints) -> Array:
+        """Log probability of beds beyond an edge: one seen again and again hardly moves."""
         assert self.edges is not None
         low, high = self.edges
-        if self.pattern.places_m:
+        if self.block.mapped_across_m:
             return np.where((at < low) | (at > high), log(_MAPPED_NEW), 0.0)
-        below, above = self.pattern.at_edge
+        below, above = self.block.at_edge
         return np.asarray(
             np.where(at < low, -2 * log(1 + below), 0.0)
             + np.where(at > high, -2 * log(1 + above), 0.0)

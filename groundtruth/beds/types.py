@@ -1,15 +1,97 @@
-"""What goes into the laying out of beds, and what comes out. Degrees, metres, s since 1970 UTC."""
+"""What goes into the laying out of beds, and what comes out.
+
+Positions are longitude and latitude in degrees, lengths metres, instants seconds since 1970 UTC.
+Inside the room a bed is a whole number, its place in the row of beds across its block.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ..core.beds import Fit, LonLat
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.beds import BedAssignment, LonLat
+from ..core.measured import Measured
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PassObservation:
+    """What was seen of one pass: its positions across the block, the bed's name, the length sown.
+
+    ``time_s`` and ``across_m`` have shape (n,), means over parts of the pass in order of time.
+    ``name`` is what the turn sheet calls the bed, "" where it says nothing; ``length`` the ground
+    sown (m), None where unknown; all lengths of a day share the relative error ``length_scale_u``.
+    """
+
+    time_s: Array
+    across_m: Array
+    name: str = ""
+    length: Measured | None = None
+    length_scale_u: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlockPrior:
+    """What is known of a block before a day; mappings are by bed.
+
+    ``spacing`` (m) from bed to bed is None before the first day where nobody has said it.
+    ``last_sown_s`` holds the beds known, ``at_edge`` counts earlier days that ended at the lowest
+    and the highest of them. ``mapped_across_m`` are positions across the block on the grower's own
+    map, ``names`` the beds' names, ``lengths`` what was sown of each bed on other days (m).
+    ``scatter_m2`` is the variance of the length of one bed from day to day, ``scatter_freedom`` the
+    degrees of freedom behind it, ``origin_m`` where the row of beds begins across the block.
+    """
+
+    spacing: Measured | None = None
+    last_sown_s: Mapping[int, float] = field(default_factory=dict)
+    at_edge: tuple[int, int] = (0, 0)
+    names: Mapping[str, int] = field(default_factory=dict)
+    mapped_across_m: Mapping[int, float] = field(default_factory=dict)
+    lengths: Mapping[int, Measured] = field(default_factory=dict)
+    scatter_m2: float = 0.0
+    scatter_freedom: float = 0.0
+    origin_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AssignmentHypothesis:
+    """One assignment of a day's passes to beds, with the day's offset and the spacing (m).
+
+    ``marginals`` holds for each pass the probability of each bed under this hypothesis; ``weight``
+    is the probability of the hypothesis among those of its day.
+    """
+
+    beds: tuple[int, ...]
+    marginals: tuple[Mapping[int, float], ...]
+    offset: Measured
+    spacing: Measured
+    weight: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayPosterior:
+    """The likeliest assignment of a day with the marginals over all, and those that differ in much.
+
+    ``log_marginal_likelihood`` says how well the prior of the block explains the day, up to a
+    constant of the day.
+    """
+
+    best: AssignmentHypothesis
+    hypotheses: tuple[AssignmentHypothesis, ...]
+    log_marginal_likelihood: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """The ground sown on one pass, on its bed. ``outline`` is a closed ring of corners."""
+    """The ground sown on one pass, on its bed.
+
+    ``sure`` is the posterior probability of the bed, ``outline`` a closed ring of corners.
+    """
 
     run: str
     number: int
@@ -32,7 +114,7 @@ class Strip:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bed:
+class BlockBed:
     """A bed of a block: ``place`` counts from 1 across the block; strips lie on it."""
 
     name: str
@@ -44,7 +126,7 @@ class Bed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Oddity:
+class Anomaly:
     """Something to look at: ``kind`` is "sown twice", "skipped", "short" or "unsure"."""
 
     kind: str
@@ -59,9 +141,9 @@ class Oddity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """Everything that lies where, and what is odd about it. ``fits`` by run."""
+    """What lies where, and the anomalies. ``assignments`` by run."""
 
-    beds: tuple[Bed, ...]
+    beds: tuple[BlockBed, ...]
     strips: tuple[Strip, ...]
-    oddities: tuple[Oddity, ...]
-    fits: dict[str, tuple[Fit, ...]] = field(default_factory=dict)
+    anomalies: tuple[Anomaly, ...]
+    assignments: dict[str, tuple[BedAssignment, ...]] = field(default_factory=dict)

@@ -15,9 +15,9 @@ LonLat = tuple[float, float]
 class SownPass:
     """One pass of one run, as it was recorded.
 
-    ``axis`` are start and end of the antenna's way, ``places`` (time, longitude, latitude) means
-    over parts of the pass. ``width_m`` is what the seeder sows across, ``length`` the ground sown,
-    whose relative error ``length_scale_u`` all passes of the run share.
+    ``axis`` are start and end of the antenna's way, ``positions`` (time, longitude, latitude) means
+    of the fixes over parts of the pass. ``width_m`` is what the seeder sows across, ``length`` the
+    ground sown, whose relative error ``length_scale_u`` all passes of the run share.
     The antenna stands ``ahead_m`` in front of the row units and ``right_m`` to the right of the
     middle of the toolbar, seen in the direction of travel. ``day`` is the local day, where known.
     """
@@ -27,7 +27,7 @@ class SownPass:
     start_s: float
     end_s: float
     axis: tuple[LonLat, LonLat]
-    places: tuple[tuple[float, float, float], ...]
+    positions: tuple[tuple[float, float, float], ...]
     bed_name: str = ""
     crop: str = ""
     setting: str = ""
@@ -53,12 +53,13 @@ class MapBed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fit:
-    """How the passes of one run in one block were laid onto it: what a record keeps of it.
+class BedAssignment:
+    """The beds of the passes of one run in one block, as a record keeps them.
 
-    ``block`` counts the blocks from 0 in the order in which they were found, ``beds`` and ``sure``
-    follow the passes in order of time. ``settled`` says that no other reading of the block's days
-    is left, so that later days will not move it.
+    ``block`` counts the blocks from 0 in the order in which they were found; ``beds`` and ``sure``,
+    the posterior probability of each, follow the passes in order of time. ``offset`` (m) is that of
+    the day across the block, ``spacing`` (m) from bed to bed. ``settled`` says that no other
+    hypothesis about the block's days is left, so that later days will not move it.
     """
 
     block: int

@@ -12,10 +12,10 @@ from .store import now_text
 
 
 def lay_beds_out(db: sqlite3.Connection, *, anew: bool = False) -> Layout:
-    """Lay all passes out on beds and write beds, strips and oddities afresh.
+    """Lay all passes out on beds and write beds, strips and anomalies afresh.
 
-    Fits kept from before are used as far as no earlier run has come in between; ``anew`` drops
-    them all.
+    Assignments kept from before are used as far as no earlier run has come in between; ``anew``
+    drops them all.
     """
     layout = lay_out(sown_passes(db), beds=map_beds(db), known={} if anew else dict(kept_fits(db)))
     run_ids = dict(db.execute("SELECT key, id FROM runs").fetchall())
@@ -29,7 +29,7 @@ def lay_beds_out(db: sqlite3.Connection, *, anew: bool = False) -> Layout:
     for table in ("fitted_passes", "fits", "beds", "strips", "oddities"):
         db.execute(f"DELETE FROM {table}")
         db.execute("DELETE FROM sqlite_sequence WHERE name = ?", (table,))
-    for key, fits in layout.fits.items():
+    for key, fits in layout.assignments.items():
         for fit in fits:
             fit_id = insert(
                 db,
@@ -88,7 +88,7 @@ def lay_beds_out(db: sqlite3.Connection, *, anew: bool = False) -> Layout:
             },
         )
     days = dict(db.execute("SELECT key, day FROM runs").fetchall())
-    for odd in layout.oddities:
+    for odd in layout.anomalies:
         insert(
             db,
             "oddities",

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from ..beds import Fit, MapBed, SownPass
+from ..beds import BedAssignment, MapBed, SownPass
 from ..core.measured import Measured
 from ..core.result import PassFigure, PassLine, Result
 from ..io.geopackage import Geometry, from_blob, to_blob
@@ -216,7 +216,7 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
                 start_s=seconds(start),
                 end_s=seconds(end),
                 axis=(shape.points[0], shape.points[-1]),
-                places=tuple((t, p[0], p[1]) for t, p in inner),
+                positions=tuple((t, p[0], p[1]) for t, p in inner),
                 bed_name=bed,
                 crop=crop,
                 setting=setting,
@@ -270,9 +270,9 @@ def map_beds(db: sqlite3.Connection) -> list[MapBed]:
     ]
 
 
-def kept_fits(db: sqlite3.Connection) -> dict[str, list[Fit]]:
+def kept_fits(db: sqlite3.Connection) -> dict[str, list[BedAssignment]]:
     """What earlier layings out found, by run."""
-    found: dict[str, list[Fit]] = {}
+    found: dict[str, list[BedAssignment]] = {}
     for fit_id, key, block, *figures in db.execute(
         "SELECT f.id, r.key, f.block, f.offset_m, f.offset_u_m, f.spacing_m, f.spacing_u_m,"
         " f.settled"
@@ -282,7 +282,7 @@ def kept_fits(db: sqlite3.Connection) -> dict[str, list[Fit]]:
             "SELECT number, place, sure FROM fitted_passes WHERE fit_id = ? ORDER BY id", (fit_id,)
         ).fetchall()
         found.setdefault(key, []).append(
-            Fit(
+            BedAssignment(
                 block=block,
                 passes=tuple(p[0] for p in passes),
                 beds=tuple(p[1] for p in passes),

@@ -85,11 +85,11 @@ def _block_season(
         lengths = [70 + slant * b for b in BEDS_20]
         runs[f"d{d}"] = sown_day(rng, sown, day=10 * d, run=f"d{d}", names=names, lengths_m=lengths)
     layout = lay_out(runs)
-    base = min(min(f.beds) for f in layout.fits["d0"])
+    base = min(min(f.beds) for f in layout.assignments["d0"])
     return [
         (kind, [j - base == b for j, b in zip(fit.beds, sown, strict=True)], fit.sure)
         for d, (kind, sown) in enumerate(plan)
-        for fit in layout.fits[f"d{d}"]
+        for fit in layout.assignments[f"d{d}"]
         if len(fit.beds) == len(sown)  # else a pass lay farther from the block than its link
     ]
 
@@ -126,7 +126,7 @@ def quiet(seasons: int, first_seed: int = 7000) -> None:
             for block in range(3)
         }  # fmt: skip
         layout = lay_out(runs)
-        for kind in {o.kind for o in layout.oddities}:
+        for kind in {o.kind for o in layout.anomalies}:
             alarms[f"beds: {kind}"] += 1
         figures = _quiet_runs(rng, 12)
         chart = control_chart(figures)

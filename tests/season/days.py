@@ -92,7 +92,7 @@ def sown_day(
                     (float(a_lon[0]), float(a_lat[0])),
                     (float(a_lon[1]), float(a_lat[1])),
                 ),
-                places=tuple(
+                positions=tuple(
                     (t0 + float(second[p].mean()), float(x), float(y))
                     for p, x, y in zip(parts, lon, lat, strict=True)
                 ),

@@ -42,7 +42,7 @@ def test_the_nearest_bed_would_be_wrong_on_those_days():
     """The days above are not easy: taken singly, most passes lie nearest to another bed."""
     rng = np.random.default_rng(0)
     passes = sown_day(rng, BEDS, offset_m=(2.6, 0.0))
-    east = [PLANE.to_metres(*zip(*[p[1:] for p in s.places], strict=True))[0] for s in passes]
+    east = [PLANE.to_metres(*zip(*[p[1:] for p in s.positions], strict=True))[0] for s in passes]
     nearest = [round(float(e.mean()) / SPACING_M) for e in east]
     assert sum(n != b for n, b in zip(nearest, BEDS, strict=True)) > 12
 
@@ -61,8 +61,8 @@ def test_how_sure_it_is_is_worth_what_it_says():
             beds.remove(9)
         runs = {"a": sown_day(rng, BEDS, run="a"), "b": sown_day(rng, beds, run="b", day=20)}
         layout = lay_out(runs)
-        (fit,) = layout.fits["b"]
-        base = min(layout.fits["a"][0].beds)
+        (fit,) = layout.assignments["b"]
+        base = min(layout.assignments["a"][0].beds)
         said += fit.sure
         right += [j - base == b for j, b in zip(fit.beds, beds, strict=True)]
     said, right = np.array(said), np.array(right)
@@ -95,7 +95,7 @@ def test_a_doubtful_first_day_is_not_taken_for_certain_by_the_next():
         }
         layout = lay_out(runs)
         for d, beds in enumerate(days):
-            for fit in layout.fits[str(d)][:1]:
+            for fit in layout.assignments[str(d)][:1]:
                 sure += fit.sure
                 right += [j == b for j, b in zip(fit.beds, beds, strict=False)]
     high = np.array(sure) >= 0.99
@@ -112,8 +112,8 @@ def test_a_later_day_with_names_settles_an_earlier_one():
         left = [b for b in BEDS[:12] if b != 5]
         first = sown_day(rng, left, run="a")
         second = sown_day(rng, BEDS[:12], run="b", day=9, names=named(BEDS[:12]))
-        alone = lay_out({"a": first}).fits["a"][0]
-        both = lay_out({"a": first, "b": second}).fits["a"][0]
+        alone = lay_out({"a": first}).assignments["a"][0]
+        both = lay_out({"a": first, "b": second}).assignments["a"][0]
         before += sum(j == b for j, b in zip(alone.beds, left, strict=True))
         after += sum(j == b for j, b in zip(both.beds, left, strict=True))
     assert after > before + 10
@@ -130,7 +130,7 @@ def test_names_in_the_turn_sheet_settle_a_double_and_a_skip():
     layout = lay_out(runs)
     assert found_beds(layout, "b") == named(twice)
     assert found_beds(layout, "c") == named(left)
-    odd = [(o.kind, o.bed) for o in layout.oddities if o.kind != "unsure"]
+    odd = [(o.kind, o.bed) for o in layout.anomalies if o.kind != "unsure"]
     assert odd == [("sown twice", "A8"), ("skipped", "A13")]
 
 
@@ -147,7 +147,7 @@ def test_beds_of_unlike_length_are_told_apart_without_names():
         }
         layout = lay_out(runs)
         assert found_beds(layout, "c") == named(left)
-        assert [(o.kind, o.bed) for o in layout.oddities if o.kind == "skipped"] == [
+        assert [(o.kind, o.bed) for o in layout.anomalies if o.kind == "skipped"] == [
             ("skipped", "A12")
         ]
 
@@ -157,7 +157,7 @@ def test_the_order_in_which_runs_come_does_not_matter_and_fits_can_be_kept():
     runs = {f"r{d}": sown_day(rng, BEDS[:6], day=d * 15, run=f"r{d}") for d in range(3)}
     whole = lay_out(runs)
     assert lay_out(dict(reversed(runs.items()))) == whole
-    kept = {key: whole.fits[key] for key in ("r0", "r1")}
+    kept = {key: whole.assignments[key] for key in ("r0", "r1")}
     assert lay_out(runs, known=kept) == whole
     # a fit of a later day is worth nothing once an earlier day has come in between
     assert lay_out(runs, known={"r0": kept["r0"], "r2": kept["r1"]}) == whole
@@ -170,13 +170,13 @@ def test_after_some_days_a_block_is_settled_and_only_the_new_day_is_laid():
         str(d): sown_day(rng, BEDS[:: 1 if d % 2 else -1], day=9 * d, run=str(d)) for d in range(7)
     }
     whole = lay_out(runs)
-    assert all(fit.settled for fits in whole.fits.values() for fit in fits)
+    assert all(fit.settled for fits in whole.assignments.values() for fit in fits)
     # a settled day is taken as it was kept: what was kept of the last but one decides its beds
-    moved = {key: whole.fits[key] for key in map(str, range(6))}
+    moved = {key: whole.assignments[key] for key in map(str, range(6))}
     (fit,) = moved["5"]
     moved["5"] = (replace(fit, beds=tuple(b + 1 for b in fit.beds)),)
-    assert lay_out(runs, known=moved).fits["5"] == moved["5"]
-    assert lay_out(runs, known={key: whole.fits[key] for key in map(str, range(6))}) == whole
+    assert lay_out(runs, known=moved).assignments["5"] == moved["5"]
+    assert lay_out(runs, known={key: whole.assignments[key] for key in map(str, range(6))}) == whole
 
 
 def test_two_blocks_are_two():
@@ -200,7 +200,7 @@ def test_the_growers_own_names_are_used_and_beds_never_sown_are_kept():
     layout = lay_out({"a": sown_day(rng, sown, run="a", names=names)}, beds=beds)
     assert found_beds(layout, "a", "Long piece") == names
     assert [b.sowings for b in layout.beds] == [0 if b == 4 else 1 for b in BEDS[:10]]
-    assert [(o.kind, o.bed) for o in layout.oddities if o.kind == "skipped"] == [
+    assert [(o.kind, o.bed) for o in layout.anomalies if o.kind == "skipped"] == [
         ("skipped", "Long 5")
     ]
 
@@ -217,7 +217,7 @@ def test_a_first_pass_that_lies_far_off_comes_along_with_its_day():
             replace(
                 p,
                 axis=tuple((lon + min(far, 0.0), lat) for lon, lat in p.axis),
-                places=tuple((when, lon + min(far, 0.0), lat) for when, lon, lat in p.places),
+                positions=tuple((when, lon + min(far, 0.0), lat) for when, lon, lat in p.positions),
             )
         )
     layout = lay_out({"a": first, "b": second})
@@ -295,7 +295,7 @@ def test_a_bed_sown_short_is_named():
     lengths = [90.0] * 6
     lengths[2] = 55.0
     runs["r3"] = sown_day(rng, BEDS[:6], day=60, run="r3", lengths_m=lengths)
-    short = [o for o in lay_out(runs).oddities if o.kind == "short"]
+    short = [o for o in lay_out(runs).anomalies if o.kind == "short"]
     assert [(o.bed, o.run) for o in short] == [("A3", "r3")]
 
 
