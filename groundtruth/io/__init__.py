@@ -16,6 +16,7 @@ from ..core.lazy_names import lazy_names
 
 if TYPE_CHECKING:
     from .bed_map import read_beds as read_beds
+    from .result_json import read_result as read_result
     from .result_json import result_from_json as result_from_json
     from .result_json import result_to_json as result_to_json
     from .run_file import read_run as read_run
@@ -37,6 +38,6 @@ __getattr__, __dir__, __all__ = lazy_names(
         "sheets.turns": ["read_turns"],
         "tracks.read": ["read_track"],
         "bed_map": ["read_beds"],
-        "result_json": ["result_from_json", "result_to_json"],
+        "result_json": ["read_result", "result_from_json", "result_to_json"],
     },
 )

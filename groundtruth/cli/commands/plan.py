@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from ...core.errors import InputError
 from ..output import show, show_json
+from ..typed import share_of
 from . import seed_options as options
 
 HELP = "say before going out how many passes a wish takes, which way, and whether to take a tape"
@@ -84,12 +84,12 @@ def run(args: argparse.Namespace) -> int:
         ends=args.ends,
         one_way=args.one_way,
         turn_s=args.turn,
-        spread=_share(args.spread, "--spread"),
+        spread=share_of(args.spread, "--spread"),
     )
     plan = plan_for(
         PlanRequest(
             design=design,
-            wish=_share(args.wish, "--wish"),
+            wish=share_of(args.wish, "--wish"),
             phone=args.phone or "ordinary",
             track=tuple(args.track or ()),
             time_zone=args.time_zone,
@@ -107,12 +107,3 @@ def run(args: argparse.Namespace) -> int:
         ]
     )
     return 0
-
-
-def _share(text: str, option: str) -> float:
-    """A percentage as people write it: "1 %", "±0,5%", "1"."""
-    bare = text.replace("±", "").replace("+-", "").replace("%", "").replace(",", ".").strip()
-    try:
-        return float(bare) / 100
-    except ValueError:
-        raise InputError(f"{option}: {text!r} is no percentage; write it as in 1 %") from None

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...core.errors import InputError
-from ...season import Added, add_bench, add_change, add_run, add_stands, season_path, set_map
-from .season_answers import day_of, do_chart, do_compare, do_show
+from ...season import add_change, season_path
+from ..typed import day_of
+from .season_answers import do_chart, do_compare, do_show
 
 if TYPE_CHECKING:
-    from ...core.result import Result, SlipPart
+    from ...season import Added
 
 __all__ = [
     "do_add",
@@ -43,49 +42,19 @@ def do_path(args: argparse.Namespace) -> int:
 
 def do_add(args: argparse.Namespace) -> int:
     """Measure and record."""
-    path = season_path(args.season)
-    for source in args.sources:
-        result, along = _measured(source)
-        added = add_run(
-            path,
-            result,
-            along=along,
-            seeder=args.seeder.strip(),
-            soil=args.soil.strip().casefold(),
-            note=args.note.strip(),
-            replace=args.replace,
-        )
+    from ...app.season import AddRunsRequest, added_runs_for
+
+    asked = AddRunsRequest(
+        record=season_path(args.season),
+        sources=tuple(args.sources),
+        seeder=args.seeder,
+        soil=args.soil,
+        note=args.note,
+        replace=args.replace,
+    )
+    for added in added_runs_for(asked):
         _say(added)
     return 0
-
-
-def _measured(source: Path) -> tuple[Result, tuple[SlipPart, ...]]:
-    """A run's result, and slip along its passes where its track is at hand and turns were timed."""
-    if source.suffix.lower() == ".toml":
-        from ...io import read_run
-        from ...measurement.measure import measure
-        from ...measurement.slip_along import slip_along
-        from ...passes import find_passes
-
-        run = read_run(source)
-        passes = find_passes(run.track)
-        result = measure(run, passes)
-        return result, slip_along(run, result, passes)
-    if source.suffix.lower() != ".json":
-        raise InputError(
-            f"{source.name}: give a run description (RUN.toml), or the result.json of a run that "
-            "was measured"
-        )
-    from ...io.files import MAX_TRACK_BYTES, read_file
-    from ...io.result_json import result_from_json
-
-    data, file = read_file(source, error=InputError, what="result", limit=MAX_TRACK_BYTES)
-    try:
-        return result_from_json(data.decode("utf-8"), file.name), ()
-    except UnicodeDecodeError:
-        raise InputError(
-            f"{file.name}: is no text; give a run description (RUN.toml) or a result.json"
-        ) from None
 
 
 def do_change(args: argparse.Namespace) -> int:
@@ -104,27 +73,25 @@ def do_change(args: argparse.Namespace) -> int:
 
 def do_beds(args: argparse.Namespace) -> int:
     """The grower's own map."""
-    from ...io.bed_map import read_beds
+    from ...app.season import add_bed_map
 
-    _say(set_map(season_path(args.season), read_beds(args.map)))
+    _say(add_bed_map(season_path(args.season), args.map))
     return 0
 
 
 def do_bench(args: argparse.Namespace) -> int:
     """A bench sheet."""
-    from ...io.sheets.bench import read_bench
+    from ...app.season import add_bench_sheet
 
-    bench = read_bench(args.sheet)
-    _say(add_bench(season_path(args.season), bench.counts, bench.file.sha256))
+    _say(add_bench_sheet(season_path(args.season), args.sheet))
     return 0
 
 
 def do_stands(args: argparse.Namespace) -> int:
     """A stand sheet."""
-    from ...io.sheets.stands import read_stands
+    from ...app.season import add_stand_sheet
 
-    stands = read_stands(args.sheet)
-    _say(add_stands(season_path(args.season), stands.counts, stands.file.sha256))
+    _say(add_stand_sheet(season_path(args.season), args.sheet))
     return 0
 
 

@@ -1,0 +1,86 @@
+"""Put measured runs, bench sheets, stand sheets and a map of beds into a season's record.
+
+A change of the seeder, export and import need nothing read first: `groundtruth.season` has them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..core.errors import InputError
+from ..core.result import Result, SlipPart
+from ..io import read_beds, read_bench, read_result, read_stands
+from ..io.files import shown_name
+from ..measurement.slip_along import slip_along
+from ..season import Added, add_bench, add_run, add_stands, set_map
+from .measure import FileInput, MeasuredRun, MeasureRequest, measured_run_for
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddRunsRequest:
+    """Runs for the record: descriptions (RUN.toml), results (RESULT.json), or measured just now.
+
+    ``replace`` puts a run in place of one that holds the same passes.
+    """
+
+    record: Path
+    sources: tuple[FileInput | MeasuredRun, ...]
+    seeder: str = ""
+    soil: str = ""
+    note: str = ""
+    replace: bool = False
+
+
+def added_runs_for(request: AddRunsRequest) -> Iterator[Added]:
+    """What became of each run, one after the other as it is measured and recorded.
+
+    Raises
+    ------
+    InputError : a file cannot be used, or the record holds these passes already; the runs before
+        it are recorded.
+    """
+    for source in request.sources:
+        result, along = _measured(source)
+        yield add_run(
+            request.record,
+            result,
+            along=along,
+            seeder=request.seeder.strip(),
+            soil=request.soil.strip().casefold(),
+            note=request.note.strip(),
+            replace=request.replace,
+        )
+
+
+def add_bench_sheet(record: Path, sheet: FileInput) -> Added:
+    """What became of a sheet of bench counts."""
+    bench = read_bench(sheet)
+    return add_bench(record, bench.counts, bench.file.sha256)
+
+
+def add_stand_sheet(record: Path, sheet: FileInput) -> Added:
+    """What became of a sheet of stand counts."""
+    stands = read_stands(sheet)
+    return add_stands(record, stands.counts, stands.file.sha256)
+
+
+def add_bed_map(record: Path, beds: FileInput) -> Added:
+    """What became of the grower's own map of beds."""
+    return set_map(record, read_beds(beds))
+
+
+def _measured(source: FileInput | MeasuredRun) -> tuple[Result, tuple[SlipPart, ...]]:
+    """A run's result, and slip along its passes where its track is at hand and turns were timed."""
+    if not isinstance(source, MeasuredRun):
+        kind = Path(shown_name(source)).suffix.lower()
+        if kind == ".json":
+            return read_result(source), ()
+        if kind != ".toml":
+            raise InputError(
+                f"{shown_name(source)}: give a run description (RUN.toml), or the result.json of a "
+                "run that was measured"
+            )
+        source = measured_run_for(MeasureRequest(run=source))
+    return source.result, slip_along(source.run, source.result, source.passes)

@@ -1,0 +1,206 @@
+"""Ask a season's record: what lies where, comparisons, the control chart."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Literal
+
+from ..core.errors import InputError
+from ..season import Season, control_chart, difference, read_season, units_over_season
+from ..season.comparison import Chart, Difference, RunFigure, UnitStanding
+from ..season.query import Sowing
+
+Value = Callable[[RunFigure], str]
+
+
+@dataclass(frozen=True, slots=True)
+class ByChange:
+    """Runs before a day against those from that day on, up to the neighbouring changes."""
+
+    day: date
+
+
+@dataclass(frozen=True, slots=True)
+class ByGroup:
+    """Runs on one soil (of one seeder, of one year) against those on another."""
+
+    what: Literal["soil", "seeder", "year"]
+    first: str
+    second: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CompareRequest:
+    """A comparison of ground per turn between two groups of runs in a record."""
+
+    record: Path
+    by: ByChange | ByGroup
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComparisonFound:
+    """The difference; ``unrecorded`` is the day asked for where no change is on record that day."""
+
+    season: Season
+    difference: Difference
+    unrecorded: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChartRequest:
+    """A control chart of a record, of one seeder where named.
+
+    Runs on other soils than the usual one, where it is named, are left unjudged.
+    """
+
+    record: Path
+    soil: str | None = None
+    seeder: str | None = None
+
+
+def sown_on(season: Season, bed: str) -> tuple[Sowing, ...]:
+    """What was sown on one bed, by its name.
+
+    Raises
+    ------
+    InputError : nothing was; the message names beds that could have been meant.
+    """
+    wanted = bed.strip().casefold()
+    found = tuple(s for s in season.sowings if s.bed.casefold() == wanted)
+    if not found:
+        known = _known("beds", [s.bed for s in season.sowings], wanted)
+        raise InputError(f"bed {bed}: nothing was sown on such a bed; {known}")
+    return found
+
+
+def comparison_for(request: CompareRequest) -> ComparisonFound:
+    """The second group against the first, other things known of the days allowed for.
+
+    Raises
+    ------
+    InputError : a group has no run, or both are the same; the message names what there is.
+    """
+    season = read_season(request.record)
+    by = request.by
+    sides = _by_change(by, season) if isinstance(by, ByChange) else _by_group(by, season)
+    unrecorded = None
+    if isinstance(by, ByChange) and all(c.day != by.day.isoformat() for c in season.changes):
+        unrecorded = by.day
+    found = difference(
+        sides.runs, sides.group_of, sides.first, sides.second, allow_for=sides.allow_for
+    )
+    return ComparisonFound(season=season, difference=found, unrecorded=unrecorded)
+
+
+def row_units_for(record: Path) -> tuple[UnitStanding, ...]:
+    """Each row unit of a record against the others.
+
+    Raises
+    ------
+    InputError : no run has two.
+    """
+    found = units_over_season(read_season(record).unit_runs)
+    if not found:
+        raise InputError("no run of the record has two row units to compare")
+    return tuple(found)
+
+
+def chart_for(request: ChartRequest) -> tuple[Chart, Season]:
+    """The control chart and the season it is drawn from.
+
+    Raises
+    ------
+    InputError : no run is of that seeder or soil.
+    """
+    season = read_season(request.record)
+    runs = [r for r in season.runs if request.seeder is None or r.seeder == request.seeder]
+    if not runs:
+        raise InputError(
+            "no run to chart; " + _known("seeders", [r.seeder for r in season.runs])
+            if season.runs
+            else "no run to chart; groundtruth season add records one"
+        )
+    soil = None if request.soil is None else request.soil.strip().casefold()
+    if soil is not None and not any(r.soil == soil for r in runs):
+        raise InputError(f"soil {soil}: no such run; " + _known("soils", [r.soil for r in runs]))
+    return control_chart(runs, usual_soil=soil), season
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sides:
+    """Runs, the group of a run, the two labels, and what to allow for."""
+
+    runs: Sequence[RunFigure]
+    group_of: Value
+    first: str
+    second: str
+    allow_for: Sequence[tuple[str, Value]]
+
+
+_SOIL: tuple[str, Value] = ("soil", lambda run: run.soil)
+_PHASE: tuple[str, Value] = ("changes of the seeder", lambda run: str(run.phase))
+_GROUPS: dict[str, tuple[Value, tuple[tuple[str, Value], ...]]] = {
+    "soil": (lambda run: run.soil, (_PHASE,)),
+    "seeder": (lambda run: run.seeder, (_SOIL,)),
+    "year": (lambda run: run.day[:4], (_SOIL, _PHASE)),
+}
+"""By what runs are grouped: the group of a run, and what else to allow for."""
+
+
+def _by_change(by: ByChange, season: Season) -> _Sides:
+    day = by.day.isoformat()
+    # up to the neighbouring changes, so that only this one lies between the groups
+    of = {c.seeder for c in season.changes if c.day == day and c.seeder}
+    runs = [r for r in season.runs if not of or r.seeder in of]
+    before = max((r.phase for r in runs if r.day < day), default=0)
+    after = min((r.phase for r in runs if r.day >= day), default=0)
+    near = [r for r in runs if r.phase == (before if r.day < day else after)]
+    labels = f"before {day}", f"from {day} on"
+
+    def side(run: RunFigure) -> str:
+        return labels[run.day >= day]
+
+    _both([side(r) for r in near], labels, _days(season))
+    return _Sides(runs=near, group_of=side, first=labels[0], second=labels[1], allow_for=(_SOIL,))
+
+
+def _by_group(by: ByGroup, season: Season) -> _Sides:
+    group_of, allow_for = _GROUPS[by.what]
+    first, second = by.first, by.second
+    if by.what == "soil":
+        first, second = first.strip().casefold(), second.strip().casefold()
+    groups = [group_of(r) for r in season.runs]
+    known = _days(season) if by.what == "year" else _known(f"{by.what}s", groups)
+    _both(groups, (first, second), known)
+    return _Sides(
+        runs=season.runs, group_of=group_of, first=first, second=second, allow_for=allow_for
+    )
+
+
+def _both(found: Sequence[str], wanted: Sequence[str], known: str) -> None:
+    """Refuse a side of a comparison that has no run."""
+    for name in wanted:
+        if name not in found:
+            raise InputError(f"no run to compare for {name!r}; {known}")
+    if wanted[0] == wanted[1]:
+        raise InputError(f"{wanted[0]!r} twice: name two that differ")
+
+
+def _days(season: Season) -> str:
+    days = sorted(r.day for r in season.runs)
+    return f"runs in the record: {days[0]} to {days[-1]}" if days else "the record has no run"
+
+
+def _known(what: str, names: Sequence[str], wanted: str = "") -> str:
+    """Names that could have been meant: those most alike, else the first few."""
+    every = list(dict.fromkeys(n for n in names if n))
+    if not every:
+        return f"the record names no {what.removesuffix('s')}"
+    alike = get_close_matches(wanted.casefold(), [n.casefold() for n in every], n=4)
+    near = [n for n in every if n.casefold() in alike] or every[:8]
+    rest = len(every) - len(near)
+    return f"{what} in the record: {', '.join(near)}" + (f" and {rest} more" if rest else "")
