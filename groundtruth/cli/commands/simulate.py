@@ -28,7 +28,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Simulate and write."""
-    from ...simulation import SCENARIOS, simulate_day, write_run, write_samples, write_season
+    from ...app.simulate import SimulateRequest, simulated_files_for
+    from ...simulation import SCENARIOS
 
     if args.list:
         width = max(map(len, SCENARIOS))
@@ -36,23 +37,22 @@ def run(args: argparse.Namespace) -> int:
             print(f"{scenario.name.ljust(width)}  {scenario.about}")
         return 0
     if args.samples is not None:
-        for path in write_samples(args.samples, overwrite=args.overwrite):
-            print(path)
-        return 0
-    if args.season is not None:
-        if args.seed < 0:
-            raise InputError(f"--seed is {args.seed}; it must be 0 or more")
-        for path in write_season(args.season, seed=args.seed, overwrite=args.overwrite):
-            print(path)
-        return 0
-    if args.scenario not in SCENARIOS:
-        raise InputError(
-            f'no kind of day is called "{args.scenario}"; `groundtruth simulate --list` shows them'
+        asked = SimulateRequest(what="samples", folder=args.samples, overwrite=args.overwrite)
+    elif args.season is not None:
+        asked = SimulateRequest(
+            what="season", folder=args.season, seed=args.seed, overwrite=args.overwrite
         )
-    if args.out is None:
+    elif args.out is None:
         raise InputError("--scenario needs --out DIR, the folder to write the run into")
-    if args.seed < 0:
-        raise InputError(f"--seed is {args.seed}; it must be 0 or more")
-    day = simulate_day(SCENARIOS[args.scenario], args.seed)
-    print(write_run(day, args.out, units=args.units, overwrite=args.overwrite))
+    else:
+        asked = SimulateRequest(
+            what="day",
+            folder=args.out,
+            scenario=args.scenario,
+            seed=args.seed,
+            units=args.units,
+            overwrite=args.overwrite,
+        )
+    for path in simulated_files_for(asked):
+        print(path)
     return 0
