@@ -18,12 +18,11 @@ from typing import TYPE_CHECKING
 from .core.lazy_names import lazy_names
 
 if TYPE_CHECKING:
-    from .core.crops import Wish as Wish
+    from .core.crops import Crop as Crop
     from .core.errors import GroundtruthError as GroundtruthError
     from .core.measured import Measured as Measured
     from .core.result import Result as Result
     from .core.run import Run as Run
-    from .core.run import Sowing as Sowing
     from .core.seeder import Seeder as Seeder
     from .core.track import Track as Track
     from .core.turns import TurnSheet as TurnSheet
@@ -39,11 +38,11 @@ __version__ = "0.1.0"
 __getattr__, __dir__, __all__ = lazy_names(
     __name__,
     {
-        "core.crops": ["Wish"],
+        "core.crops": ["Crop"],
         "core.errors": ["GroundtruthError"],
         "core.measured": ["Measured"],
         "core.result": ["Result"],
-        "core.run": ["Run", "Sowing"],
+        "core.run": ["Run"],
         "core.seeder": ["Seeder"],
         "core.track": ["Track"],
         "core.turns": ["TurnSheet"],

@@ -10,10 +10,11 @@ import random
 from collections.abc import Callable, Iterable
 from math import cos, radians
 
+from groundtruth.core.crops import Crop, Target, plants_per_metre
 from groundtruth.core.measured import Measured
 from groundtruth.core.notices import Notice
-from groundtruth.core.result import Advice, PassFigure, PassLine, Result, Share, Target, UnitFigure
-from groundtruth.core.run import Sowing, UnitSystem
+from groundtruth.core.result import Advice, PassFigure, PassLine, Result, Share, UnitFigure
+from groundtruth.core.run import UnitSystem
 from groundtruth.core.seeder import Seeder
 from groundtruth.core.track import InputFile
 from groundtruth.core.uncertainty import UncertaintySource
@@ -192,17 +193,26 @@ def _row_unit(
 
 
 def _targets(in_use: bool, text: Text) -> tuple[Target, ...]:
-    wishes = (
-        Sowing(crop=text("beetroot"), spacing_m=0.035, germination=0.82),
-        Sowing(crop=text("parsnip"), spacing_m=0.06, germination=0.71, field_emergence=0.85),
+    crops = (
+        Crop(
+            name=text("beetroot"),
+            plants_per_m=plants_per_metre(0.035),
+            germination=Measured(0.82),
+        ),
+        Crop(
+            name=text("parsnip"),
+            plants_per_m=plants_per_metre(0.06),
+            germination=Measured(0.71),
+            field_emergence=Measured(0.85),
+        ),
     )
     found = []
-    for wish in wishes:
-        per_metre = 1 / (wish.spacing_m * wish.germination * wish.field_emergence)
+    for crop in crops:
+        per_metre = crop.seeds_wanted_per_m.value
         seeds = Measured(0.6387, 0.0034).scaled(per_metre)
         found.append(
             Target(
-                sowing=wish,
+                crop=crop,
                 seeds_per_turn=seeds,
                 seeds_per_turn_95=seeds.interval(),
                 seeds_per_turn_in_use=0.622 * per_metre if in_use else None,

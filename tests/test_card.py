@@ -9,7 +9,7 @@ from datetime import date
 import pytest
 from browser import LAPTOP, PAYLOADS, PHONE, sheets
 
-from groundtruth.core.crops import Wish
+from groundtruth.core.crops import Crop
 from groundtruth.core.errors import InputError
 from groundtruth.core.measured import Measured
 from groundtruth.seeding import BenchCount, setting_curve
@@ -27,13 +27,13 @@ GROUND = GroundFigure(
 )
 
 
-def choice(crop="beetroot", lot="K7", wanted=28.0, settings=("F2", "F3", "C1"), **wish):
+def choice(crop="beetroot", lot="K7", wanted=28.0, settings=("F2", "F3", "C1"), **more):
     counts = [
         BenchCount(crop=crop, seed_lot=lot, setting=s, turns=6, seeds=Measured(6.0 * rate + wobble))
         for s, rate in zip(settings, (20.0, 25.0, 31.0), strict=True)
         for wobble in (-5, 0, 5)
     ]
-    sought = Wish(crop=crop, seed_lot=lot, plants_per_m=wanted, **wish)
+    sought = Crop(name=crop, seed_lot=lot, plants_per_m=wanted, **more)
     return choose(sought, GROUND.ground_per_turn, setting_curve(counts, settings), turns=5)
 
 
@@ -96,7 +96,7 @@ def test_setting_not_tried_is_said():
         ],
         ("1", "2", "3"),
     )
-    chosen = choose(Wish(crop="x", plants_per_m=31), GROUND.ground_per_turn, curve)
+    chosen = choose(Crop(name="x", plants_per_m=31), GROUND.ground_per_turn, curve)
     assert chosen.option.setting == "2"
     text = " ".join(card_text(card(chosen)).split())
     assert "not tried at the bench" in text

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from groundtruth.core.crops import Wish
+from groundtruth.core.crops import Crop
 from groundtruth.core.errors import GroundtruthError
 from groundtruth.core.measured import Measured
 from groundtruth.io.sheets.bed_lengths import read_beds
 from groundtruth.io.sheets.bench import read_bench
-from groundtruth.io.sheets.crops import read_wishes
+from groundtruth.io.sheets.crops import read_crops
 from groundtruth.io.sheets.rows import SheetError, read_rows
 from groundtruth.io.sheets.spacings import read_spacings
 from groundtruth.io.sheets.stands import read_stands
@@ -135,7 +135,7 @@ def slips(word):
     ("read", "columns"),
     [
         (read_bench, ["crop", "setting", "turns", "seeds", "seeds_per_gram", "seconds"]),
-        (read_wishes, ["crop", "spacing", "rate", "row_spacing", "lines", "germination", "accept"]),
+        (read_crops, ["crop", "spacing", "rate", "row_spacing", "lines", "germination", "accept"]),
         (read_stands, ["date", "crop", "length", "plants"]),
         (read_beds, ["bed", "length", "lines"]),
         (read_spacings, ["spacing"]),
@@ -224,13 +224,12 @@ def use_bench(path):
     bench = read_bench(path)
     for crop, lot in bench.lots:
         curve = setting_curve(bench.of(crop, lot))
-        choose(Wish(crop="x", plants_per_m=20), Measured(0.6, 0.01), curve)
+        choose(Crop(name="x", plants_per_m=20), Measured(0.6, 0.01), curve)
 
 
-def use_wishes(path):
-    for wish in read_wishes(path).wishes:
-        wish.seeds_per_turn(Measured(0.6, 0.01))
-        wish.seeds_per_turn_95(Measured(0.6, 0.01), (0.58, 0.62))
+def use_crops(path):
+    for crop in read_crops(path).crops:
+        crop.target(Measured(0.6, 0.01), (0.58, 0.62))
 
 
 def use_stands(path):
@@ -259,7 +258,7 @@ def refusal_of(use, path):
 @pytest.mark.whole_days
 @pytest.mark.parametrize(
     ("columns", "use"),
-    [(BENCH, use_bench), (WISH, use_wishes), (STAND, use_stands), (BED, use_beds),
+    [(BENCH, use_bench), (WISH, use_crops), (STAND, use_stands), (BED, use_beds),
      (SPACING, use_spacings)],
     ids=["bench", "crops", "stands", "beds", "spacings"],
 )  # fmt: skip

@@ -1,4 +1,4 @@
-"""What the options of the seed commands stand for: figures, wishes, curves and choices."""
+"""What the options of the seed commands stand for: figures, crops, curves and choices."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 from ..core.errors import InputError
 
 if TYPE_CHECKING:
-    from ..core.crops import Wish
+    from ..core.crops import Crop
     from ..core.measured import Measured
     from ..core.notices import Notice
     from ..core.result import Result
-    from ..core.run import Sowing, UnitSystem
+    from ..core.run import UnitSystem
     from ..io.sheets.bench import Bench
     from ..seeding import SettingCurve
     from ..seeding.ground_figure import GroundFigure
@@ -72,47 +72,48 @@ def units_of(args: argparse.Namespace) -> UnitSystem:
 _WAYS = ("spacing", "plants_per_bed", "rate")
 
 
-def wishes_of(args: argparse.Namespace, ground: GroundFigure | None) -> list[Wish]:
+def crops_of(args: argparse.Namespace, ground: GroundFigure | None) -> list[Crop]:
     """The crops wanted: from the sheet, from the options, or from the result."""
-    from ..io.sheets.crops import read_wishes, with_emergence
+    from ..io.sheets.crops import read_crops
+    from ..seeding.stand_emergence import with_emergence
 
     typed = [name for name in _WAYS if getattr(args, name) is not None]
     if args.crops is not None:
         if typed:
             option = "--" + typed[0].replace("_", "-")
             raise InputError(f"{option}: the crop sheet says what is wanted; leave one out")
-        wishes = _of_crop(args.crop, list(read_wishes(args.crops).wishes))
+        crops = _of_crop(args.crop, list(read_crops(args.crops).crops))
     elif typed:
-        wishes = [_typed_wish(args, typed)]
+        crops = [_typed_crop(args, typed)]
     else:
-        sowings = ground.sowings if ground else ()
-        wishes = _of_crop(args.crop, [_from_result(s, args) for s in sowings])
-    if not wishes:
+        known = ground.crops if ground else ()
+        crops = _of_crop(args.crop, [_with_options(c, args) for c in known])
+    if not crops:
         raise InputError("nothing is wanted yet; give --spacing or a crop sheet (--crops)")
     if args.stands is not None:
-        wishes = with_emergence(wishes, _emergence_of(args.stands, wishes))
-    return wishes
+        crops = with_emergence(crops, _emergence_of(args.stands, crops))
+    return crops
 
 
-def _of_crop(crop: str, wishes: list[Wish]) -> list[Wish]:
-    if not crop or not wishes:
-        return wishes
-    named = [w for w in wishes if w.crop.casefold() == crop.casefold()]
+def _of_crop(name: str, crops: list[Crop]) -> list[Crop]:
+    if not name or not crops:
+        return crops
+    named = [c for c in crops if c.name.casefold() == name.casefold()]
     if not named:
-        known = ", ".join(dict.fromkeys(w.crop for w in wishes))
-        raise InputError(f"--crop {crop}: not among the crops wanted ({known})")
+        known = ", ".join(dict.fromkeys(c.name for c in crops))
+        raise InputError(f"--crop {name}: not among the crops wanted ({known})")
     return named
 
 
-def _typed_wish(args: argparse.Namespace, given: list[str]) -> Wish:
+def _typed_crop(args: argparse.Namespace, given: list[str]) -> Crop:
     from ..core.crops import (
-        Wish,
+        Crop,
+        exact_share,
         germination_from_test,
         plants_per_metre,
         plants_per_metre_from_bed,
         seeds_per_metre_from_rate,
     )
-    from ..core.measured import Measured
     from ..core.units import FOOT, parse_length
     from ..io.sheets.crops import parse_accept, parse_rate
 
@@ -135,12 +136,14 @@ def _typed_wish(args: argparse.Namespace, given: list[str]) -> Wish:
             parse_length(args.row_spacing, what="--row-spacing", above_zero=True),
         )
     share = 1.0 if args.germination is None else args.germination
-    return Wish(
-        crop=args.crop,
+    return Crop(
+        name=args.crop,
         plants_per_m=plants_per_m,
         seeds_per_m=seeds_per_m,
         germination=germination_from_test(share, args.germination_tested),
-        field_emergence=Measured(1.0 if args.emergence is None else args.emergence),
+        field_emergence=exact_share(
+            "field_emergence", 1.0 if args.emergence is None else args.emergence
+        ),
         accept=parse_accept(args.accept) if args.accept else None,
         lines=lines,
         seeds_per_kg=_seeds_per_kg(args),
@@ -158,28 +161,34 @@ def _seeds_per_kg(args: argparse.Namespace) -> Measured | None:
     return Measured(args.seeds_per_gram * 1000)
 
 
-def _from_result(sowing: Sowing, args: argparse.Namespace) -> Wish:
+def _with_options(crop: Crop, args: argparse.Namespace) -> Crop:
     """A crop of the result; options fill in what a run file does not hold."""
-    from ..core.crops import Wish, germination_from_test
-    from ..core.measured import Measured
+    from dataclasses import replace
+
+    from ..core.crops import exact_share, germination_from_test
     from ..core.units import parse_length
     from ..io.sheets.crops import parse_accept
 
-    germination = sowing.germination if args.germination is None else args.germination
-    emergence = sowing.field_emergence if args.emergence is None else args.emergence
-    return Wish(
-        crop=sowing.crop,
-        plants_per_m=1 / sowing.spacing_m,
-        germination=germination_from_test(germination, args.germination_tested),
-        field_emergence=Measured(emergence),
-        accept=parse_accept(args.accept) if args.accept else None,
-        lines=1 if args.lines is None else args.lines,
-        seeds_per_kg=_seeds_per_kg(args),
-        depth_m=parse_length(args.depth, what="--depth", above_zero=True) if args.depth else None,
+    germination, emergence = crop.germination, crop.field_emergence
+    if args.germination is not None or args.germination_tested:
+        share = germination.value if args.germination is None else args.germination
+        germination = germination_from_test(share, args.germination_tested)
+    if args.emergence is not None:
+        emergence = exact_share("field_emergence", args.emergence)
+    return replace(
+        crop,
+        germination=germination,
+        field_emergence=emergence,
+        accept=parse_accept(args.accept) if args.accept else crop.accept,
+        lines=crop.lines if args.lines is None else args.lines,
+        seeds_per_kg=_seeds_per_kg(args) or crop.seeds_per_kg,
+        depth_m=parse_length(args.depth, what="--depth", above_zero=True)
+        if args.depth
+        else crop.depth_m,
     )
 
 
-def _emergence_of(path: Path, wishes: Sequence[Wish]) -> dict[tuple[str, str], Measured]:
+def _emergence_of(path: Path, crops: Sequence[Crop]) -> dict[tuple[str, str], Measured]:
     """Field emergence by crop and lot from the stand counts, 1 at most."""
     from ..core.crops import ALL
     from ..core.measured import Measured
@@ -190,37 +199,37 @@ def _emergence_of(path: Path, wishes: Sequence[Wish]) -> dict[tuple[str, str], M
     found = {}
     for crop, lot in stands.lots:
         germination = next(
-            (w.germination for w in wishes if w.crop.casefold() == crop.casefold()), ALL
+            (c.germination for c in crops if c.name.casefold() == crop.casefold()), ALL
         )
         share = emergence(stands.of(crop, lot), germination=germination).field_emergence
         found[crop.casefold(), lot.casefold()] = Measured(min(share.value, 1.0), share.std)
     return found
 
 
-def curve_for(bench: Bench, wish: Wish, declared: tuple[str, ...]) -> SettingCurve:
+def curve_for(bench: Bench, crop: Crop, declared: tuple[str, ...]) -> SettingCurve:
     """The curve of a crop's catches; of its seed lot where the sheet has that lot.
 
     A sheet that names no crop serves every crop.
     """
     from ..seeding import setting_curve
 
-    counts = bench.of(wish.crop, wish.seed_lot) or bench.of(wish.crop) or bench.of("")
+    counts = bench.of(crop.name, crop.seed_lot) or bench.of(crop.name) or bench.of("")
     if not counts:
         known = ", ".join(dict.fromkeys(c.crop for c in bench.counts))
         raise InputError(
-            f"{bench.file.name}: no catch of {wish.crop or 'an unnamed crop'}; it holds {known}"
+            f"{bench.file.name}: no catch of {crop.name or 'an unnamed crop'}; it holds {known}"
         )
     lots = dict.fromkeys(c.seed_lot for c in counts)
     if len(lots) > 1:
         raise InputError(
-            f"{bench.file.name}: catches of {wish.crop} from several seed lots "
+            f"{bench.file.name}: catches of {crop.name} from several seed lots "
             f"({', '.join(lots)}); name the lot in the crop sheet"
         )
     return setting_curve(counts, declared)
 
 
 def choices_of(
-    args: argparse.Namespace, ground: GroundFigure, wishes: Sequence[Wish]
+    args: argparse.Namespace, ground: GroundFigure, crops: Sequence[Crop]
 ) -> tuple[list[Choice], tuple[Notice, ...]]:
     """A choice for every crop wanted, from the bench sheet, and what was noticed."""
     from ..io.sheets.bench import read_bench
@@ -230,8 +239,8 @@ def choices_of(
     bench = read_bench(args.bench)
     declared = settings_of(args, ground)
     choices = [
-        choose(wish, ground.ground_per_turn, curve_for(bench, wish, declared), turns=args.turns)
-        for wish in wishes
+        choose(crop, ground.ground_per_turn, curve_for(bench, crop, declared), turns=args.turns)
+        for crop in crops
     ]
     notices = list(bench.notices)
     if rate := field_turns_of(args, ground):

@@ -1,13 +1,13 @@
 """A value with its standard uncertainty, and the two rules of arithmetic that the tool needs.
 
 Only for quantities whose errors are independent; errors that several figures share are carried
-as covariance matrices by `travel` and `slip`.
+as covariance matrices.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot, isfinite, sqrt
+from math import exp, hypot, isfinite, log, sqrt
 from statistics import NormalDist
 
 
@@ -61,6 +61,29 @@ class Measured:
     def scaled(self, factor: float) -> Measured:
         """The quantity times an exactly known factor."""
         return Measured(self.value * factor, self.std * abs(factor))
+
+
+def widened(
+    interval: tuple[float, float], value: float, relative_std: float
+) -> tuple[float, float]:
+    """95 % interval of a quantity above 0 after an independent factor of this uncertainty.
+
+    The distance of either end from ``value`` and 1.96·u of the factor are added in quadrature on
+    the scale of logarithms, where products are sums [JCGM 100:2008, 5.1.2]. An end at 0 stays.
+
+    >>> low, high = widened((0.9, 1.1), 1.0, 0.05)
+    >>> round(low, 3), round(high, 3)
+    (0.866, 1.147)
+    """
+    low, high = interval
+    reach = 1.96 * relative_std
+    if not reach:
+        return interval
+    if not value > 0:
+        return low, high * exp(reach)
+    if low > 0:
+        low = value * exp(-hypot(log(value / low), reach))
+    return low, value * exp(hypot(log(max(high / value, 1.0)), reach))
 
 
 def rectangular_std(half_width: float) -> float:

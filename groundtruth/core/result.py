@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from .crops import Target
 from .measured import Measured
 from .notices import Notice
-from .run import Sowing, UnitSystem
+from .run import UnitSystem
 from .seeder import Seeder
 from .track import InputFile
 from .uncertainty import UncertaintySource
 
-__all__ = ["Advice", "PassFigure", "PassLine", "Result", "Share", "Target", "UnitFigure"]
+__all__ = ["Advice", "PassFigure", "PassLine", "Result", "Share", "UnitFigure"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,16 +116,6 @@ class Share:
     source: UncertaintySource
     std_m: float
     share: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Target:
-    """Seeds per gear turn for one crop: corrected, and by the figure in use (None if not given)."""
-
-    sowing: Sowing
-    seeds_per_turn: Measured
-    seeds_per_turn_95: tuple[float, float]
-    seeds_per_turn_in_use: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

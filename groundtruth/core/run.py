@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from .crops import Crop
 from .errors import RunFileError
 from .measured import Measured
 from .notices import Notice
@@ -13,34 +14,6 @@ from .track import InputFile, Track
 from .turns import TurnSheet
 
 UnitSystem = Literal["metric", "us"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sowing:
-    """A crop wish: plants wanted this far apart along the row (m), and the shares that grow.
-
-    Raises
-    ------
-    RunFileError : the spacing is not above 0, or a share is outside (0, 1].
-    """
-
-    crop: str
-    spacing_m: float
-    germination: float = 1.0
-    field_emergence: float = 1.0
-
-    def __post_init__(self) -> None:
-        if not 0 < self.spacing_m < float("inf"):
-            raise RunFileError(
-                f"crop {self.crop}: spacing is {self.spacing_m:g} m; it must be above 0"
-            )
-        for name in ("germination", "field_emergence"):
-            share = getattr(self, name)
-            if not 0 < share <= 1:
-                hint = f"; write {share / 100:g} for {share:g} %" if 1 < share <= 100 else ""
-                raise RunFileError(
-                    f"crop {self.crop}: {name} is {share:g}; a share above 0 and up to 1{hint}"
-                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +44,7 @@ class Run:
     track: Track
     turns: TurnSheet
     seeder: Seeder = field(default_factory=Seeder)
-    sowings: tuple[Sowing, ...] = ()
+    crops: tuple[Crop, ...] = ()
     beds: Beds = field(default_factory=Beds)
     units: UnitSystem = "metric"
     time_zone: str = "UTC"

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from .result_json import result_to_json as result_to_json
     from .run_file import read_run as read_run
     from .sheets.bench import read_bench as read_bench
-    from .sheets.crops import read_wishes as read_wishes
+    from .sheets.crops import read_crops as read_crops
     from .sheets.spacings import read_spacings as read_spacings
     from .sheets.stands import read_stands as read_stands
     from .sheets.turns import read_turns as read_turns
@@ -32,7 +32,7 @@ __getattr__, __dir__, __all__ = lazy_names(
     {
         "run_file": ["read_run"],
         "sheets.bench": ["read_bench"],
-        "sheets.crops": ["read_wishes"],
+        "sheets.crops": ["read_crops"],
         "sheets.spacings": ["read_spacings"],
         "sheets.stands": ["read_stands"],
         "sheets.turns": ["read_turns"],

@@ -9,8 +9,9 @@ from os import PathLike
 from pathlib import Path
 from typing import TypeVar
 
+from ..core.crops import Crop, exact_share, plants_per_metre
 from ..core.errors import InputError, RunFileError
-from ..core.run import Beds, Run, Sowing
+from ..core.run import Beds, Run
 from ..core.seeder import Seeder, gear_ratio
 from ..core.units import parse_length, parse_length_measured
 from .decoding import clean, decode
@@ -53,7 +54,7 @@ def read_run(path: str | PathLike[str]) -> Run:
     units = top.choice("units", ("metric", "us"), "metric")
     seeder = _seeder(top.table("seeder"))
     beds = _beds(top.table("beds"))
-    sowings = tuple(_sowing(table) for table in top.tables("sowing"))
+    crops = tuple(_crop(table) for table in top.tables("sowing"))
     tracks = top.paths("track")
     turns_path = top.text("turns")
     for name, given in (("track", tracks), ("turns", turns_path)):
@@ -73,7 +74,7 @@ def read_run(path: str | PathLike[str]) -> Run:
         track=track,
         turns=turns,
         seeder=seeder,
-        sowings=sowings,
+        crops=crops,
         beds=beds,
         units=units,  # type: ignore[arg-type] # one of the two choices
         time_zone=time_zone or "UTC",
@@ -186,7 +187,7 @@ def _teeth(table: Table) -> float:
         raise type(why)(f"{table.where('teeth')} {why}") from None
 
 
-def _sowing(table: Table) -> Sowing:
+def _crop(table: Table) -> Crop:
     table.only(SOWING)
     crop = clean(table.text("crop"))
     if not crop:
@@ -198,12 +199,16 @@ def _sowing(table: Table) -> Sowing:
             'spacing = "4 cm"'
         )
     shares = {
-        name: share
+        name: 1.0 if (share := table.number(name)) is None else share
         for name in ("germination", "field_emergence")
-        if (share := table.number(name)) is not None
     }
     try:
-        return Sowing(crop=crop, spacing_m=spacing, **shares)
+        return Crop(
+            name=crop,
+            plants_per_m=plants_per_metre(spacing),
+            germination=exact_share("germination", shares["germination"]),
+            field_emergence=exact_share("field_emergence", shares["field_emergence"]),
+        )
     except InputError as why:
         field = next((name for name in shares if name in str(why)), "crop")
-        raise type(why)(f"{table.where(field)} {why}") from None
+        raise RunFileError(f"{table.where(field)} crop {crop}: {why}") from None

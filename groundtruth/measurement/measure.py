@@ -22,7 +22,6 @@ from ..core.track import Track
 from ..estimator import ground_covered
 from ..passes import Pass, find_passes
 from ..passes.matching import CountedPass, doubted_if_unseen, match
-from ..seeding.target import target_for
 from .advice import verdict
 from .ground_covered import Ground, fixes_of, ground_under_wheel, stretch_of
 from .slip import PassCount, Pooled, pool_run
@@ -111,8 +110,8 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
         lines=lines,
         budget=pooled.budget,
         targets=tuple(
-            target_for(s, pooled.ground_per_turn, pooled.ground_per_turn_95, in_use)
-            for s in run.sowings
+            crop.target(pooled.ground_per_turn, pooled.ground_per_turn_95, in_use)
+            for crop in run.crops
         ),
         advice=verdict(
             pooled, units=run.units, in_use_m=in_use, noise=travel.noise, stretches=stretches

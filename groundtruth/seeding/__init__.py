@@ -44,7 +44,6 @@ if TYPE_CHECKING:
     )
     from .curve import SettingCurve as SettingCurve
     from .curve import setting_curve as setting_curve
-    from .formulas import travel_reduction as travel_reduction
     from .ground_figure import GroundFigure as GroundFigure
     from .ground_figure import figure_of as figure_of
     from .plant_spacing import SpacingIndices as SpacingIndices
@@ -56,7 +55,6 @@ if TYPE_CHECKING:
     from .setting_order import in_order as in_order
     from .stand_emergence import Emergence as Emergence
     from .stand_emergence import emergence as emergence
-    from .target import target_for as target_for
     from .turning_speed import (
         turning_notices as turning_notices,
     )
@@ -78,14 +76,12 @@ __getattr__, __dir__, __all__ = lazy_names(
         ],
         "bench_figures": ["SettingFigure", "dispersion_of", "setting_figure"],
         "curve": ["SettingCurve", "setting_curve"],
-        "formulas": ["travel_reduction"],
         "ground_figure": ["GroundFigure", "figure_of"],
         "plant_spacing": ["SpacingIndices", "spacing_indices"],
         "seed_need": ["SeedNeed", "seed_needed"],
         "setting_choice": ["Choice", "choose"],
         "setting_order": ["in_order"],
         "stand_emergence": ["Emergence", "emergence"],
-        "target": ["target_for"],
         "turning_speed": ["turning_notices", "turns_per_minute"],
     },
 )

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from ..core.crops import Crop, Target
 from ..core.display import day_text
 from ..core.errors import InputError
 from ..core.measured import Measured
 from ..core.result import Result
-from ..core.run import Sowing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +25,7 @@ class GroundFigure:
     measured_on: date | None = None
     run_name: str = ""
     in_use_m: float | None = None
-    sowings: tuple[Sowing, ...] = ()
+    crops: tuple[Crop, ...] = ()
     settings: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -33,6 +33,10 @@ class GroundFigure:
             raise InputError(
                 f"ground per turn is {self.ground_per_turn.value:g} m; it must be above 0"
             )
+
+    def target(self, crop: Crop) -> Target:
+        """Seeds per gear turn for a crop by this figure."""
+        return crop.target(self.ground_per_turn, self.ground_per_turn_95, self.in_use_m or None)
 
 
 class StaleFigureError(InputError):
@@ -56,7 +60,7 @@ def figure_of(result: Result) -> GroundFigure:
         measured_on=day,
         run_name=result.run_name,
         in_use_m=result.seeder.ground_per_gear_turn_in_use_m,
-        sowings=tuple(t.sowing for t in result.targets),
+        crops=tuple(t.crop for t in result.targets),
         settings=result.seeder.settings,
     )
 

@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.crops import Wish
+from ..core.crops import Crop
 from ..core.errors import InputError
 from ..core.measured import Measured
 from . import (
@@ -71,7 +71,7 @@ class Choice:
     for the wanted stand, None where the expected stand is accepted as it is.
     """
 
-    wish: Wish
+    crop: Crop
     ground_per_turn: Measured
     seeds_per_turn_wanted: Measured
     options: tuple[Option, ...]
@@ -90,7 +90,7 @@ class Choice:
 
 
 def choose(
-    wish: Wish,
+    crop: Crop,
     ground_per_turn: Measured,
     curve: SettingCurve,
     *,
@@ -101,7 +101,7 @@ def choose(
 
     Parameters
     ----------
-    wish : what is wanted.
+    crop : what is wanted.
     ground_per_turn : ground covered in one gear turn, m.
     curve : seeds per turn by setting.
     turns : whole turns of the check at the bench; a sensible number where left out.
@@ -119,16 +119,16 @@ def choose(
     n = len(curve.draws)
     ground = np.maximum(_normal(ground_per_turn, n, rng), 0.01 * ground_per_turn.value)
     growing = np.ones(n)
-    if not wish.by_rate:
-        for share in (wish.germination, wish.field_emergence):
+    if not crop.by_rate:
+        for share in (crop.germination, crop.field_emergence):
             growing *= np.clip(_normal(share, n, rng), 0.001, 1.0) if share.std else share.value
     seeds_per_m = curve.draws / ground[:, None]
     stand = seeds_per_m * growing[:, None]
     options = tuple(
-        _option(curve, i, seeds_per_m[:, i], stand[:, i], wish.accepted)
+        _option(curve, i, seeds_per_m[:, i], stand[:, i], crop.accepted)
         for i in range(len(curve.settings))
     )
-    chosen = min(range(len(options)), key=lambda i: abs(options[i].stand.value - wish.wanted))
+    chosen = min(range(len(options)), key=lambda i: abs(options[i].stand.value - crop.wanted))
     best = options[chosen]
     check = acceptance_range(
         curve.draws[:, chosen],
@@ -137,15 +137,15 @@ def choose(
         false_alarm=false_alarm,
     )
     return Choice(
-        wish=wish,
+        crop=crop,
         ground_per_turn=ground_per_turn,
-        seeds_per_turn_wanted=wish.seeds_per_turn(ground_per_turn),
+        seeds_per_turn_wanted=crop.target(ground_per_turn).seeds_per_turn,
         options=options,
         chosen=chosen,
-        beyond=_beyond(options, chosen, wish),
+        beyond=_beyond(options, chosen, crop),
         untried=curve.beyond,
-        thin=1 - wish.wanted / best.stand.value
-        if best.stand.value > wish.accepted[1] and not wish.by_rate
+        thin=1 - crop.wanted / best.stand.value
+        if best.stand.value > crop.accepted[1] and not crop.by_rate
         else None,
         check=check,
         neighbours=tuple(
@@ -195,12 +195,12 @@ def _option(
 
 
 def _beyond(
-    options: tuple[Option, ...], chosen: int, wish: Wish
+    options: tuple[Option, ...], chosen: int, crop: Crop
 ) -> Literal["below", "above"] | None:
     stand = options[chosen].stand.value
-    if chosen == 0 and stand > wish.wanted and not stand <= wish.accepted[1]:
+    if chosen == 0 and stand > crop.wanted and not stand <= crop.accepted[1]:
         return "below"
-    if chosen == len(options) - 1 and stand < wish.wanted and not stand >= wish.accepted[0]:
+    if chosen == len(options) - 1 and stand < crop.wanted and not stand >= crop.accepted[0]:
         return "above"
     return None
 

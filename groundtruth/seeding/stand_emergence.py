@@ -8,17 +8,15 @@ Linear Models*, 2nd ed., 4.5.2, from memory), and taken as binomial, and said so
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from math import exp, hypot, inf, log, sqrt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import hypot, sqrt
 
 from ..core.counts import StandCount
-from ..core.crops import ALL
+from ..core.crops import ALL, Crop
 from ..core.errors import InputError
-from ..core.measured import Measured
-from ..stats.intervals import binomial_limits, score_limits
-from ..stats.uncertainty import Contribution, combine
-from . import Dispersion
+from ..core.measured import Measured, widened
+from ..stats.intervals import Dispersion, binomial_limits, score_limits
 
 LEAST_DEGREES_OF_FREEDOM = 2
 """Fewer repeats say nothing about the dispersion."""
@@ -82,26 +80,26 @@ def emergence(
             "the seeds per metre"
         )
     dispersion = _dispersion([c.plants for c in counts], dropped)
-    spread = combine([_binomial_part(share, seeds, dispersion)])
+    std = _binomial_std(share, seeds, dispersion)
     hits = min(plants, round(seeds))
     if dispersion.assumed:
         low, high = binomial_limits(hits, max(round(seeds), 1))
     else:
         low, high = score_limits(hits, seeds, dispersion)
     dropped_u = seeds_per_m.relative if seeds_per_m else 0.0
-    of_seeds_95 = _widened(share, (low, high), dropped_u)
-    relative = hypot(spread.std / share if share else 0.0, dropped_u)
+    of_seeds_95 = widened((low, high), share, dropped_u)
+    relative = hypot(std / share if share else 0.0, dropped_u)
     of_seeds = Measured(share, relative * share)
     length_m = sum(c.length_m for c in counts)
     field = of_seeds.per(germination)
-    field_95 = _widened(share, (low, high), hypot(dropped_u, germination.relative))
+    field_95 = widened((low, high), share, hypot(dropped_u, germination.relative))
     return Emergence(
         crop=counts[0].crop,
         seed_lot=counts[0].seed_lot,
         lengths=len(counts),
         length_m=length_m,
         plants=plants,
-        plants_per_m=Measured(plants / length_m, spread.std * seeds / length_m),
+        plants_per_m=Measured(plants / length_m, std * seeds / length_m),
         of_seeds=of_seeds,
         of_seeds_95=_capped(of_seeds_95, share),
         field_emergence=field,
@@ -124,25 +122,24 @@ def _dispersion(plants: Sequence[int], dropped: Sequence[float]) -> Dispersion:
     return Dispersion(factor=max(statistic / free, 0.01), degrees_of_freedom=free)
 
 
-def _binomial_part(share: float, seeds: float, dispersion: Dispersion) -> Contribution:
+def _binomial_std(share: float, seeds: float, dispersion: Dispersion) -> float:
     inner = min(max(share, 0.5 / seeds), 1 - 0.5 / seeds) if seeds > 1 else 0.5
-    return Contribution(
-        std=sqrt(dispersion.factor * inner * (1 - inner) / seeds),
-        degrees_of_freedom=dispersion.degrees_of_freedom or inf,
-    )
-
-
-def _widened(share: float, ends: tuple[float, float], relative: float) -> tuple[float, float]:
-    """Interval of a share widened by an independent relative error, on the scale of logarithms."""
-    low, high = ends
-    added = (1.96 * relative) ** 2
-    if not added or not share:
-        return low, high * exp(sqrt(added))
-    if low > 0:
-        low = share * exp(-sqrt(log(share / low) ** 2 + added))
-    return low, share * exp(sqrt(log(max(high / share, 1.0)) ** 2 + added))
+    return sqrt(dispersion.factor * inner * (1 - inner) / seeds)
 
 
 def _capped(ends: tuple[float, float], share: float) -> tuple[float, float]:
     """No more than all can come up; a share above 1 is shown as it is, for it needs an answer."""
     return ends if share > 1 else (ends[0], min(1.0, ends[1]))
+
+
+def with_emergence(crops: Sequence[Crop], found: Mapping[tuple[str, str], Measured]) -> list[Crop]:
+    """The crops with field emergence as last found in the field for that crop and lot.
+
+    ``found`` maps (crop, lot) in small letters; a crop's entry without lot serves all its lots.
+    """
+    out = []
+    for crop in crops:
+        name = crop.name.casefold()
+        share = found.get((name, crop.seed_lot.casefold())) or found.get((name, ""))
+        out.append(replace(crop, field_emergence=share) if share else crop)
+    return out

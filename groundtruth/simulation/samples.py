@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from ..core.crops import Crop, plants_per_metre
 from ..core.errors import InputError
 from ..core.measured import Measured
 from ..core.plane import Plane
-from ..core.run import Sowing, UnitSystem
+from ..core.run import UnitSystem
 from ..core.seeder import Seeder
 from ..core.turns import TurnSheet
 from ..core.units import INCH
@@ -32,7 +33,7 @@ class Sample:
     seed: int
     begin: datetime
     seeder: Seeder
-    sowings: tuple[Sowing, ...]
+    crops: tuple[Crop, ...]
     units: UnitSystem
     time_zone: str | None = None
     beds: str = ""
@@ -101,6 +102,16 @@ _MODERATE = replace(
     SCENARIOS["ordinary phone"].phone, slow_m=(1.2, 1.8), medium_m=(0.3, 0.5), white_m=(0.1, 0.2)
 )
 
+
+def _crop(name: str, spacing_m: float, germination: float, field_emergence: float = 1.0) -> Crop:
+    return Crop(
+        name=name,
+        plants_per_m=plants_per_metre(spacing_m),
+        germination=Measured(germination),
+        field_emergence=Measured(field_emergence),
+    )
+
+
 SAMPLES: tuple[Sample, ...] = (
     Sample(
         folder="dry-firm",
@@ -117,9 +128,9 @@ SAMPLES: tuple[Sample, ...] = (
         seed=1101,
         begin=datetime(2027, 4, 27, 13, 5, tzinfo=UTC),
         seeder=_FOUR_ROW,
-        sowings=(
-            Sowing(crop="beet", spacing_m=1.75 * INCH.value, germination=0.81),
-            Sowing(crop="spinach", spacing_m=1.1 * INCH.value, germination=0.9),
+        crops=(
+            _crop("beet", 1.75 * INCH.value, 0.81),
+            _crop("spinach", 1.1 * INCH.value, 0.9),
         ),
         units="us",
         time_zone="America/Chicago",
@@ -141,7 +152,7 @@ SAMPLES: tuple[Sample, ...] = (
         seed=1102,
         begin=datetime(2027, 5, 2, 14, 20, tzinfo=UTC),
         seeder=_FOUR_ROW,
-        sowings=(Sowing(crop="beet", spacing_m=1.75 * INCH.value, germination=0.81),),
+        crops=(_crop("beet", 1.75 * INCH.value, 0.81),),
         units="us",
     ),
     Sample(
@@ -159,7 +170,7 @@ SAMPLES: tuple[Sample, ...] = (
         seed=1103,
         begin=datetime(2027, 5, 11, 7, 40, tzinfo=UTC),
         seeder=_TWO_ROW,
-        sowings=(Sowing(crop="carrot", spacing_m=0.024, germination=0.76, field_emergence=0.85),),
+        crops=(_crop("carrot", 0.024, 0.76, 0.85),),
         units="metric",
     ),
     Sample(
@@ -178,9 +189,9 @@ SAMPLES: tuple[Sample, ...] = (
         seed=1104,
         begin=datetime(2027, 5, 18, 8, 10, tzinfo=UTC),
         seeder=replace(_TWO_ROW, wheel_circumference=Measured(1.431, 0.002)),
-        sowings=(
-            Sowing(crop="carrot", spacing_m=0.024, germination=0.76, field_emergence=0.85),
-            Sowing(crop="spinach", spacing_m=0.036, germination=0.83),
+        crops=(
+            _crop("carrot", 0.024, 0.76, 0.85),
+            _crop("spinach", 0.036, 0.83),
         ),
         units="metric",
     ),
@@ -194,7 +205,7 @@ def simulate_sample(sample: Sample) -> SimulatedDay:
         replace(
             count,
             setting=sample.setting,
-            crop=sample.sowings[0].crop if sample.setting else "",
+            crop=sample.crops[0].name if sample.setting else "",
             bed=f"{sample.beds}{count.pass_number}" if sample.beds else "",
         )
         for count in day.sheet.counts
@@ -222,7 +233,7 @@ def write_samples(
             Path(folder) / sample.folder,
             units=sample.units,
             time_zone=sample.time_zone,
-            sowings=sample.sowings,
+            crops=sample.crops,
             about=sample.about,
             overwrite=overwrite,
         )

@@ -17,9 +17,9 @@ from pathlib import Path
 
 import numpy as np
 
+from ..core.crops import Crop
 from ..core.measured import Measured
 from ..core.plane import Plane
-from ..core.run import Sowing
 from ..core.seeder import Seeder
 from ..core.turns import TurnSheet
 from ..io.writing import hashes, write_all_whole
@@ -269,7 +269,7 @@ def write_season(
             write_run(
                 day.day,
                 place / f"day-{day.number + 1:02d}",
-                sowings=[Sowing(crop=day.crop, spacing_m=0.03, germination=0.8)],
+                crops=[Crop(name=day.crop, plants_per_m=1 / 0.03, germination=Measured(0.8))],
                 about="One day of a simulated season of an invented farm.",
                 overwrite=overwrite,
             )

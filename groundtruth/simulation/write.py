@@ -10,8 +10,9 @@ from math import isfinite
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from ..core.crops import Crop
 from ..core.errors import InputError
-from ..core.run import Sowing, UnitSystem
+from ..core.run import UnitSystem
 from ..core.seeder import Seeder
 from ..core.track import Track
 from ..core.turns import TurnSheet
@@ -28,7 +29,7 @@ def write_run(
     *,
     units: UnitSystem = "metric",
     time_zone: str | None = None,
-    sowings: Sequence[Sowing] = (),
+    crops: Sequence[Crop] = (),
     about: str = "",
     overwrite: bool = False,
 ) -> Path:
@@ -52,7 +53,7 @@ def write_run(
     files = {
         "track.gpx": gpx_text(day.track),
         "turns.csv": turns_text(day.sheet, zone),
-        "run.toml": run_text(day.seeder, units, time_zone, sowings, about),
+        "run.toml": run_text(day.seeder, units, time_zone, crops, about),
     }
     files["truth.json"] = truth_text(day, hashes(files))
     write_all_whole({place / name: text for name, text in files.items()}, overwrite=overwrite)
@@ -126,7 +127,7 @@ def run_text(
     seeder: Seeder,
     units: UnitSystem,
     time_zone: str | None,
-    sowings: Sequence[Sowing],
+    crops: Sequence[Crop],
     about: str,
 ) -> str:
     """The run description; lengths in inches for US units, in centimetres else."""
@@ -158,12 +159,14 @@ def run_text(
         lines.append(f"row_spacing = {text(length(seeder.row_spacing_m))}")
     if seeder.settings:
         lines.append(f"settings = [{', '.join(text(s) for s in seeder.settings)}]")
-    for sowing in sowings:
-        lines += ["", "[[sowing]]", f"crop = {text(sowing.crop)}"]
-        lines.append(f"spacing = {text(length(sowing.spacing_m))}")
+    for crop in crops:
+        if crop.spacing_m is None:
+            raise InputError(f"{crop.name}: sown by rate; a run file takes a spacing")
+        lines += ["", "[[sowing]]", f"crop = {text(crop.name)}"]
+        lines.append(f"spacing = {text(length(crop.spacing_m))}")
         for name in ("germination", "field_emergence"):
-            if getattr(sowing, name) != 1.0:
-                lines.append(f"{name} = {getattr(sowing, name)}")
+            if (share := getattr(crop, name).value) != 1.0:
+                lines.append(f"{name} = {share}")
     return "\n".join(lines) + "\n"
 
 

@@ -60,10 +60,10 @@ def test_every_field(run):
     assert seeder.gear_turns_per_wheel_turn == pytest.approx(2.5)
     assert seeder.ground_per_gear_turn_in_use_m == 0.74
     assert (seeder.row_units, seeder.row_spacing_m) == (5, pytest.approx(0.254))
-    first, second = read.sowings
-    assert (first.crop, first.spacing_m, first.germination) == ("chard", 0.06, 0.81)
-    assert first.field_emergence == 0.9
-    assert (second.spacing_m, second.germination) == (pytest.approx(0.0635), 1.0)
+    first, second = read.crops
+    assert (first.name, first.spacing_m, first.germination.value) == ("chard", 0.06, 0.81)
+    assert first.field_emergence.value == 0.9
+    assert (second.spacing_m, second.germination.value) == (pytest.approx(0.0635), 1.0)
     assert len(read.track) == 8
     # a time of day is taken on the local day of the track
     assert read.turns.counts[0].start_s == read.track.time_s[1]
@@ -76,7 +76,7 @@ def test_the_least_that_is_needed(run):
     with pytest.raises(InputError, match="time zone"):
         run(text)
     read = run(text + 'time_zone = "Europe/Oslo"\n', name="morning.toml")
-    assert (read.name, read.units, read.sowings) == ("morning", "metric", ())
+    assert (read.name, read.units, read.crops) == ("morning", "metric", ())
     assert read.seeder.wheel_circumference is None
 
 

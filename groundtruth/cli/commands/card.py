@@ -76,8 +76,8 @@ def run(args: argparse.Namespace) -> int:
         if ground.measured_on is not None:
             raise InputError("--measured-on: the result says when it was measured; leave it out")
         ground = replace(ground, measured_on=inputs.day_of(args.measured_on, "--measured-on"))
-    wishes = inputs.wishes_of(args, ground)
-    choices, notices = inputs.choices_of(args, ground, wishes)
+    crops = inputs.crops_of(args, ground)
+    choices, notices = inputs.choices_of(args, ground, crops)
     card = make_card(
         choices,
         ground,

@@ -31,8 +31,8 @@ def run(args: argparse.Namespace) -> int:
     from ...views.terminal import Sentences
 
     ground = inputs.ground_of(args)
-    wishes = inputs.wishes_of(args, ground)
-    choices, notices = inputs.choices_of(args, ground, wishes)
+    crops = inputs.crops_of(args, ground)
+    choices, notices = inputs.choices_of(args, ground, crops)
     if args.json:
         body = {
             **ground_dict(ground),

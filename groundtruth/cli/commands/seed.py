@@ -12,7 +12,7 @@ from . import seed_options as options
 
 if TYPE_CHECKING:
     from ...core.beds import Bed
-    from ...core.crops import Wish
+    from ...core.crops import Crop
     from ...core.measured import Measured
     from ...seeding.ground_figure import GroundFigure
 
@@ -57,48 +57,48 @@ def run(args: argparse.Namespace) -> int:
     """Compute and print."""
     from ...core.units import parse_mass
     from ...seeding.seed_need import seed_needed
-    from ...views.json.seeding import as_text, need_dict, wish_dict
+    from ...views.json.seeding import as_text, crop_dict, need_dict
     from ...views.sentences.seeding import crop_name, need_sentences
     from ...views.terminal import Sentences
 
     ground = None
     if args.result is not None or args.ground_per_turn is not None or args.bench is not None:
         ground = inputs.ground_of(args)
-    wishes = inputs.wishes_of(args, ground)
+    crops = inputs.crops_of(args, ground)
     left = parse_mass(args.left_in_hopper, what="--left-in-hopper") if args.left_in_hopper else 0.0
     bag = parse_mass(args.in_bag, what="--in-bag") if args.in_bag else None
-    if bag is not None and len(wishes) > 1:
+    if bag is not None and len(crops) > 1:
         raise InputError("--in-bag: the bag of which crop? Name it with --crop")
     needs = [
         (
-            wish,
+            crop,
             seed_needed(
-                _beds(args, wish),
-                _seeds_per_m(args, wish, ground),
-                seeds_per_kg=wish.seeds_per_kg,
+                _beds(args, crop),
+                _seeds_per_m(args, crop, ground),
+                seeds_per_kg=crop.seeds_per_kg,
                 loss=args.loss,
                 left_in_hopper_kg=left,
                 in_bag_kg=bag,
             ),
         )
-        for wish in wishes
+        for crop in crops
     ]
     if args.json:
-        needed = [{**wish_dict(wish), **need_dict(need)} for wish, need in needs]
+        needed = [{**crop_dict(crop), **need_dict(need)} for crop, need in needs]
         print(as_text("seed", {"needed": needed}))
         return 0
     units = inputs.units_of(args)
     inputs.show(
         Sentences(
-            title=f"Seed: {crop_name(wish.crop, wish.seed_lot)}",
+            title=f"Seed: {crop_name(crop.name, crop.seed_lot)}",
             sentences=need_sentences(need, units),
         )
-        for wish, need in needs
+        for crop, need in needs
     )
     return 0
 
 
-def _beds(args: argparse.Namespace, wish: Wish) -> tuple[Bed, ...]:
+def _beds(args: argparse.Namespace, crop: Crop) -> tuple[Bed, ...]:
     from ...core.beds import Bed
     from ...core.units import parse_length
     from ...io.sheets.bed_lengths import read_beds
@@ -112,25 +112,25 @@ def _beds(args: argparse.Namespace, wish: Wish) -> tuple[Bed, ...]:
             Bed(
                 name=str(i + 1),
                 length_m=parse_length(text, what="length of a bed", above_zero=True),
-                lines=wish.lines,
+                lines=crop.lines,
             )
             for i, text in enumerate(args.lengths)
         )
     if args.beds is not None:
-        beds = read_beds(args.beds, crop=wish.crop, lines=wish.lines)
+        beds = read_beds(args.beds, crop=crop.name, lines=crop.lines)
     else:
         result = inputs.result_of(args)
-        beds = beds_of(result, crop=wish.crop, lines=wish.lines if wish.lines > 1 else None)
+        beds = beds_of(result, crop=crop.name, lines=crop.lines if crop.lines > 1 else None)
     if not beds:
-        raise InputError(f"no bed of {wish.crop} among those given")
+        raise InputError(f"no bed of {crop.name} among those given")
     return beds
 
 
-def _seeds_per_m(args: argparse.Namespace, wish: Wish, ground: GroundFigure | None) -> Measured:
+def _seeds_per_m(args: argparse.Namespace, crop: Crop, ground: GroundFigure | None) -> Measured:
     from ...io.sheets.bench import read_bench
     from ...seeding.setting_choice import choose
 
     if args.bench is None or ground is None:
-        return wish.seeds_wanted_per_m
-    curve = inputs.curve_for(read_bench(args.bench), wish, inputs.settings_of(args, ground))
-    return choose(wish, ground.ground_per_turn, curve).option.seeds_per_m
+        return crop.seeds_wanted_per_m
+    curve = inputs.curve_for(read_bench(args.bench), crop, inputs.settings_of(args, ground))
+    return choose(crop, ground.ground_per_turn, curve).option.seeds_per_m

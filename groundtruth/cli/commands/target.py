@@ -23,11 +23,11 @@ def run(args: argparse.Namespace) -> int:
     from ...views.tables.seeding import target_table
 
     ground = inputs.ground_of(args)
-    wishes = inputs.wishes_of(args, ground)
+    crops = inputs.crops_of(args, ground)
     if not args.json:
-        inputs.show([target_table(wishes, ground, inputs.units_of(args))])
+        inputs.show([target_table(crops, ground, inputs.units_of(args))])
         return 0
-    targets = [target_dict(wish, ground) for wish in wishes]
+    targets = [target_dict(crop, ground) for crop in crops]
     one = targets[0] if len(targets) == 1 else {}
     print(
         as_text(

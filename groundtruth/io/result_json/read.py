@@ -9,11 +9,12 @@ from datetime import datetime
 from math import isfinite
 from typing import Any, NoReturn, TypeVar, cast
 
+from ...core.crops import Crop, Target, plants_per_metre
 from ...core.errors import GroundtruthError, InputError
 from ...core.measured import Measured
 from ...core.notices import Notice
-from ...core.result import Advice, PassFigure, PassLine, Result, Share, Target, UnitFigure
-from ...core.run import Sowing, UnitSystem
+from ...core.result import Advice, PassFigure, PassLine, Result, Share, UnitFigure
+from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.seeder import Seeder
 from ...core.track import InputFile
@@ -137,6 +138,10 @@ class _Node:
         if std < 0:
             self.refuse(f"{name}_u{unit}", "0 or more")
         return Measured(self.number(f"{name}{unit}"), std)
+
+    def share(self, name: str) -> Measured:
+        """A share, exact where its uncertainty was not written yet."""
+        return self.measured(name) if f"{name}_u" in self.data else Measured(self.number(name))
 
     def maybe(self, key: str, read: Callable[[], T]) -> T | None:
         """What ``read`` gives, None where the key is there and null."""
@@ -271,17 +276,23 @@ def _row_unit(entry: _Node) -> UnitFigure:
 
 def _target(entry: _Node) -> Target:
     return Target(
-        sowing=Sowing(
-            crop=entry.text("crop"),
-            spacing_m=entry.number("spacing_m"),
-            germination=entry.number("germination"),
-            field_emergence=entry.number("field_emergence"),
-        ),
+        crop=_crop(entry),
         seeds_per_turn=entry.measured("seeds_per_turn"),
         seeds_per_turn_95=entry.two("seeds_per_turn_95"),
         seeds_per_turn_in_use=entry.maybe(
             "seeds_per_turn_in_use", lambda: entry.number("seeds_per_turn_in_use")
         ),
+    )
+
+
+def _crop(entry: _Node) -> Crop:
+    spacing_m = entry.maybe("spacing_m", lambda: entry.number("spacing_m"))
+    return Crop(
+        name=entry.text("crop"),
+        plants_per_m=None if spacing_m is None else plants_per_metre(spacing_m),
+        seeds_per_m=entry.number("rate_per_m") if spacing_m is None else None,
+        germination=entry.share("germination"),
+        field_emergence=entry.share("field_emergence"),
     )
 
 

@@ -11,9 +11,10 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any
 
+from ...core.crops import Target
 from ...core.measured import Measured
 from ...core.notices import Notice
-from ...core.result import Advice, PassFigure, PassLine, Result, Share, Target, UnitFigure
+from ...core.result import Advice, PassFigure, PassLine, Result, Share, UnitFigure
 from ...core.seeder import Seeder
 
 SCHEMA_VERSION = 1
@@ -132,10 +133,11 @@ def _row_unit(unit: UnitFigure) -> Json:
 
 def _target(target: Target) -> Json:
     return {
-        "crop": target.sowing.crop,
-        "spacing_m": target.sowing.spacing_m,
-        "germination": target.sowing.germination,
-        "field_emergence": target.sowing.field_emergence,
+        "crop": target.crop.name,
+        "spacing_m": target.crop.spacing_m,
+        "rate_per_m": target.crop.seeds_per_m,
+        **_measured("germination", target.crop.germination),
+        **_measured("field_emergence", target.crop.field_emergence),
         **_measured("seeds_per_turn", target.seeds_per_turn),
         "seeds_per_turn_95": list(target.seeds_per_turn_95),
         "seeds_per_turn_in_use": target.seeds_per_turn_in_use,

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from os import PathLike
 
 from ...core.crops import (
     ALL,
-    Wish,
+    Crop,
     germination_from_test,
     plants_per_metre,
     plants_per_metre_from_bed,
@@ -86,26 +85,26 @@ _ALSO = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wishes:
-    """All wishes of a sheet."""
+class CropSheet:
+    """All crops of a sheet."""
 
-    wishes: tuple[Wish, ...]
+    crops: tuple[Crop, ...]
     file: InputFile
     notices: tuple[Notice, ...] = ()
 
 
-def read_wishes(path: str | PathLike[str]) -> Wishes:
-    """The wishes in a crop sheet, one line for each crop and seed lot.
+def read_crops(path: str | PathLike[str]) -> CropSheet:
+    """The crops in a crop sheet, one line for each crop and seed lot.
 
     Raises
     ------
     SheetError : the sheet cannot be read, or a line cannot be used; the message names it.
     """
     rows = read_rows(path, what="crop sheet", required=("crop",), optional=_COLUMNS, also=_ALSO)
-    return Wishes(wishes=tuple(_wish(r) for r in rows), file=rows.file, notices=rows.notices)
+    return CropSheet(crops=tuple(_crop(r) for r in rows), file=rows.file, notices=rows.notices)
 
 
-def _wish(row: Row) -> Wish:
+def _crop(row: Row) -> Crop:
     crop = row.text("crop")
     if not crop:
         raise row.fail("crop is empty; name it")
@@ -114,8 +113,8 @@ def _wish(row: Row) -> Wish:
         raise row.fail(f"lines is {lines:g}; write a whole number")
     per_gram = row.with_limits("seeds_per_gram")
     try:
-        return Wish(
-            crop=crop,
+        return Crop(
+            name=crop,
             seed_lot=row.text("seed_lot"),
             **_density(row, int(lines or 1), per_gram),
             germination=germination_from_test(
@@ -151,18 +150,3 @@ def _density(row: Row, lines: int, seeds_per_gram: Measured | None) -> dict[str,
     rate = parse_rate(row.text("rate"))
     per_m = seeds_per_metre_from_rate(rate, seeds_per_gram.value * 1000, row_spacing_m)
     return {"seeds_per_m": per_m}
-
-
-def with_emergence(wishes: Sequence[Wish], found: dict[tuple[str, str], Measured]) -> list[Wish]:
-    """The wishes with field emergence as last found in the field for that crop and lot.
-
-    ``found`` maps (crop, lot) in small letters; a crop's entry without lot serves all its lots.
-    """
-    from dataclasses import replace
-
-    out = []
-    for wish in wishes:
-        key = wish.crop.casefold()
-        share = found.get((key, wish.seed_lot.casefold())) or found.get((key, ""))
-        out.append(replace(wish, field_emergence=share) if share else wish)
-    return out

@@ -1,4 +1,4 @@
-"""Sheets of counts and wishes: rows by the names of their columns, cells as people write them.
+"""Sheets of counts and crops: rows by the names of their columns, cells as people write them.
 
 A heading may carry the unit of its column ("length ft", "weight (g)"); a cell's own unit comes
 first. Every refusal names file and line.
@@ -31,7 +31,7 @@ _REMARKS = ("note", "notes", "remark", "remarks", "comment", "comments")
 
 
 class SheetError(InputError):
-    """A sheet of counts or wishes cannot be read."""
+    """A sheet of counts or crops cannot be read."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,26 +106,26 @@ def _rests_on(ground: GroundFigure, units: UnitSystem, change: WheelChange | Non
 
 
 def _crop(choice: Choice, units: UnitSystem) -> CardCrop:
-    best, wish, check = choice.option, choice.wish, choice.check
+    best, crop, check = choice.option, choice.crop, choice.check
     in_bed = [("seeds", spacing_in_bed(best.seeds_per_m.value, units))]
-    if not wish.by_rate:
+    if not crop.by_rate:
         in_bed.append(("plants", spacing_in_bed(best.stand.value, units)))
-    in_bed.append(("depth", _depth(wish.depth_m, units)))
-    word = "seeds" if wish.by_rate else "plants"
-    fine = stand_range(wish.accepted, units)
+    in_bed.append(("depth", _depth(crop.depth_m, units)))
+    word = "seeds" if crop.by_rate else "plants"
+    fine = stand_range(crop.accepted, units)
     in_bed.append(("stand", f"{density(best.stand.value, word, units)}; fine: {fine}"))
     remarks = []
     if choice.beyond:
         way = "fewer" if choice.beyond == "below" else "more"
         remarks.append(f"No setting tried comes near: try one that drops {way} seeds.")
-    if not wish.by_rate:
+    if not crop.by_rate:
         remarks.append(thinning(choice))
     if not best.tried:
         remarks.append("This setting was not tried at the bench: count before sowing.")
     if choice.dispersion_assumed:
         remarks.append("No repeats at the bench: the range holds if each seed falls by itself.")
     return CardCrop(
-        name=crop_name(wish.crop, wish.seed_lot),
+        name=crop_name(crop.name, crop.seed_lot),
         setting=visible(best.setting, 24),
         turns=str(check.turns),
         seeds=(str(check.low), str(check.high)),

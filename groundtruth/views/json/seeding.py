@@ -9,7 +9,7 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from ...core.crops import Wish
+from ...core.crops import Crop
 from ...core.measured import Measured
 from ...core.notices import Notice
 from ...seeding import SettingCurve
@@ -83,38 +83,36 @@ def curve_dict(crop: str, seed_lot: str, curve: SettingCurve) -> dict[str, Any]:
     }
 
 
-def wish_dict(wish: Wish) -> dict[str, Any]:
+def crop_dict(crop: Crop) -> dict[str, Any]:
     """What is wanted of a crop."""
     return {
-        "crop": wish.crop,
-        "seed_lot": wish.seed_lot,
-        "wanted": "seeds" if wish.by_rate else "plants",
-        "wanted_per_m": wish.wanted,
-        "accepted_per_m": list(wish.accepted),
-        "accepted_assumed": wish.accept is None,
-        **measured("germination", wish.germination),
-        **measured("field_emergence", wish.field_emergence),
+        "crop": crop.name,
+        "seed_lot": crop.seed_lot,
+        "wanted": "seeds" if crop.by_rate else "plants",
+        "wanted_per_m": crop.wanted,
+        "accepted_per_m": list(crop.accepted),
+        "accepted_assumed": crop.accept is None,
+        **measured("germination", crop.germination),
+        **measured("field_emergence", crop.field_emergence),
     }
 
 
-def target_dict(wish: Wish, ground: GroundFigure) -> dict[str, Any]:
+def target_dict(crop: Crop, ground: GroundFigure) -> dict[str, Any]:
     """Seeds per turn for a crop, by the measured figure and by the one in use."""
-    wanted = wish.seeds_per_turn(ground.ground_per_turn)
-    old = wish.seeds_per_turn(Measured(ground.in_use_m)).value if ground.in_use_m else None
-    low, high = wish.seeds_per_turn_95(ground.ground_per_turn, ground.ground_per_turn_95)
+    target = ground.target(crop)
     return {
-        **wish_dict(wish),
-        **measured("seeds_per_turn", wanted),
-        "seeds_per_turn_95": [low, high],
-        "seeds_per_turn_in_use": old,
-        **measured("seeds_per_m", wish.seeds_wanted_per_m),
+        **crop_dict(crop),
+        **measured("seeds_per_turn", target.seeds_per_turn),
+        "seeds_per_turn_95": list(target.seeds_per_turn_95),
+        "seeds_per_turn_in_use": target.seeds_per_turn_in_use,
+        **measured("seeds_per_m", crop.seeds_wanted_per_m),
     }
 
 
 def choice_dict(choice: Choice, ground: GroundFigure) -> dict[str, Any]:
     """The setting chosen and what speaks for it."""
     return {
-        **target_dict(choice.wish, ground),
+        **target_dict(choice.crop, ground),
         "setting": choice.option.setting,
         "stand_beyond_tried": choice.beyond,
         "thin": choice.thin,

@@ -97,11 +97,11 @@ def choice_sentences(
     choice: Choice, units: UnitSystem, in_use_m: float | None = None
 ) -> tuple[str, ...]:
     """The choice in words, the setting first."""
-    best, wish = choice.option, choice.wish
-    word = "seeds" if wish.by_rate else "plants"
+    best, crop = choice.option, choice.crop
+    word = "seeds" if crop.by_rate else "plants"
     found = [
         f"Choose setting {visible(best.setting, 24)}: {density(best.stand.value, word, units)} "
-        f"expected, {density(wish.wanted, word, units)} wanted."
+        f"expected, {density(crop.wanted, word, units)} wanted."
     ]
     if choice.beyond:
         word_beyond = "fewer" if choice.beyond == "below" else "more"
@@ -120,10 +120,10 @@ def choice_sentences(
     wanted = choice.seeds_per_turn_wanted
     target = f"Wanted exactly: {PLAIN.pair(wanted)[0]} seeds per turn"
     if in_use_m:
-        old = wish.seeds_per_turn(Measured(in_use_m))
-        target += f" (by the figure in use until now {old.value:.{places_of(wanted)}f})"
+        old = in_use_m * crop.seeds_wanted_per_m.value
+        target += f" (by the figure in use until now {old:.{places_of(wanted)}f})"
     found.append(target + ".")
-    if wish.accept is None:
+    if crop.accept is None:
         found.append(
             f"No accepted range was given; ± {100 * ASSUMED_TOLERANCE:.0f} % of the wanted stand "
             "is assumed."
@@ -145,7 +145,7 @@ def check_sentence(choice: Choice) -> str:
 def thinning(choice: Choice) -> str:
     """Whether to thin, and how hard."""
     if choice.thin is None:
-        return "No thinning foreseen." if not choice.wish.by_rate else "Sown by rate."
+        return "No thinning foreseen." if not choice.crop.by_rate else "Sown by rate."
     every = 1 / choice.thin
     if every >= 1.5:
         return f"Thin: about 1 plant in {every:.0f} comes out for the wanted stand."

@@ -195,11 +195,14 @@ def targets_table(result: Result) -> Table:
         for t, n in zip(targets, places, strict=True)
     ]
     columns = [
-        _column("crop", (_name(t.sowing.crop) for t in targets), "left"),
-        _column("plants every", (ground.value(Measured(t.sowing.spacing_m)) for t in targets)),
+        _column("crop", (_name(t.crop.name) for t in targets), "left"),
+        _column(
+            "plants every",
+            (ground.value(Measured(t.crop.spacing_m)) if t.crop.spacing_m else "" for t in targets),
+        ),
         _column(
             "seeds that grow",
-            (_growing(t.sowing.germination * t.sowing.field_emergence) for t in targets),
+            (_growing(t.crop.establishment.value) for t in targets),
             minor=True,
         ),
     ]

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from ...core.crops import Wish
+from ...core.crops import Crop
 from ...core.display import PERCENT, PLAIN, many
-from ...core.measured import Measured
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...seeding import SettingCurve
@@ -43,9 +42,9 @@ def choice_table(choice: Choice, units: UnitSystem) -> Table:
     first = max(0, choice.chosen - _ROWS_EITHER_SIDE)
     shown = choice.options[first : choice.chosen + _ROWS_EITHER_SIDE + 1]
     length, name = per_length(units)
-    word = "seeds" if choice.wish.by_rate else "plants"
+    word = "seeds" if choice.crop.by_rate else "plants"
     stands = [o.stand.scaled(length) for o in shown]
-    accepted = stand_range(choice.wish.accepted, units)
+    accepted = stand_range(choice.crop.accepted, units)
     columns = [
         _column("setting", (_setting(o) for o in shown), "left"),
         _column("seeds per turn", PLAIN.column([o.seeds_per_turn for o in shown])),
@@ -62,31 +61,26 @@ def choice_table(choice: Choice, units: UnitSystem) -> Table:
         _column("too thick", (probability(o.above) for o in shown)),
     ]
     return Table(
-        title=f"Settings: {crop_name(choice.wish.crop, choice.wish.seed_lot)}",
+        title=f"Settings: {crop_name(choice.crop.name, choice.crop.seed_lot)}",
         columns=tuple(columns),
         marked=frozenset({choice.chosen - first}),
     )
 
 
-def target_table(wishes: Sequence[Wish], ground: GroundFigure, units: UnitSystem) -> Table:
+def target_table(crops: Sequence[Crop], ground: GroundFigure, units: UnitSystem) -> Table:
     """Seeds per turn wanted for each crop, by the measured figure and by the one in use."""
-    wanted = [w.seeds_per_turn(ground.ground_per_turn) for w in wishes]
+    targets = [ground.target(crop) for crop in crops]
     columns = [
-        _column("crop", (crop_name(w.crop, w.seed_lot) for w in wishes), "left"),
-        _column("wanted", (_wanted(w, units) for w in wishes)),
-        _column("seeds that grow", (f"{100 * w.growing.value:.0f} %" for w in wishes)),
+        _column("crop", (crop_name(c.name, c.seed_lot) for c in crops), "left"),
+        _column("wanted", (_wanted(c, units) for c in crops)),
+        _column("seeds that grow", (f"{100 * c.establishment.value:.0f} %" for c in crops)),
     ]
     if ground.in_use_m:
-        old = [w.seeds_per_turn(Measured(ground.in_use_m)).value for w in wishes]
-        texts = (f"{o:.{places_of(new)}f}" for o, new in zip(old, wanted, strict=True))
+        texts = (f"{t.seeds_per_turn_in_use:.{places_of(t.seeds_per_turn)}f}" for t in targets)
         columns.append(_column("until now", texts))
-    columns.append(_column("seeds per turn", (PLAIN.value(w) for w in wanted)))
-    if any(w.std for w in wanted):
-        ends = [
-            wish.seeds_per_turn_95(ground.ground_per_turn, ground.ground_per_turn_95)
-            for wish in wishes
-        ]
-        sure = (PLAIN.interval(e, w.std) for e, w in zip(ends, wanted, strict=True))
+    columns.append(_column("seeds per turn", (PLAIN.value(t.seeds_per_turn) for t in targets)))
+    if any(t.seeds_per_turn.std for t in targets):
+        sure = (PLAIN.interval(t.seeds_per_turn_95, t.seeds_per_turn.std) for t in targets)
         columns.append(_column("95 % sure", sure))
     return Table(title="Seeds per gear turn", columns=tuple(columns))
 
@@ -127,9 +121,9 @@ def spacing_table(indices: SpacingIndices) -> Table:
     )
 
 
-def _wanted(wish: Wish, units: UnitSystem) -> str:
-    word = "seeds" if wish.by_rate else "plants"
-    return density(wish.wanted, word, units)
+def _wanted(crop: Crop, units: UnitSystem) -> str:
+    word = "seeds" if crop.by_rate else "plants"
+    return density(crop.wanted, word, units)
 
 
 def _setting(option: Option) -> str:

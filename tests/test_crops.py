@@ -4,11 +4,12 @@ import math
 
 import pytest
 
-from groundtruth.core.crops import Wish, germination_from_test
+from groundtruth.core.crops import Crop, germination_from_test
 from groundtruth.core.errors import GroundtruthError, InputError, QuantityError
 from groundtruth.core.measured import Measured
 from groundtruth.core.units import ACRE, FOOT, HECTARE, POUND
-from groundtruth.io.sheets.crops import parse_accept, parse_rate, read_wishes, with_emergence
+from groundtruth.io.sheets.crops import parse_accept, parse_rate, read_crops
+from groundtruth.seeding.stand_emergence import with_emergence
 
 
 def sheet(tmp_path, text):
@@ -19,25 +20,25 @@ def sheet(tmp_path, text):
 
 def test_three_ways_to_want_the_same(tmp_path):
     """A plant each 5 cm in 3 lines is 60 plants per metre of bed, 18.288 per foot (by hand)."""
-    wishes = read_wishes(
+    crops = read_crops(
         sheet(
             tmp_path,
             "crop,spacing,plants_per_bed_metre,plants_per_bed_foot,lines\n"
             "a,5 cm,,,3\nb,,60,,3\nc,,,18.288,3\n",
         )
-    ).wishes
-    assert [w.plants_per_m for w in wishes] == [pytest.approx(20)] * 3
+    ).crops
+    assert [w.plants_per_m for w in crops] == [pytest.approx(20)] * 3
 
 
 def test_rate_by_weight(tmp_path):
     """10 kg/ha in rows of 0.25 m is 0.25 g a metre: 15 seeds at 60 a gram (by hand)."""
-    (wish,) = read_wishes(
+    (crop,) = read_crops(
         sheet(tmp_path, "crop;rate;row spacing;seeds per gram\nx;10 kg/ha;25 cm;60 ± 3\n")
-    ).wishes
-    assert wish.by_rate
-    assert wish.seeds_per_m == pytest.approx(15)
-    assert wish.seeds_per_kg == Measured(60_000, pytest.approx(3000 / 3**0.5).expected)
-    assert wish.growing.value == 1
+    ).crops
+    assert crop.by_rate
+    assert crop.seeds_per_m == pytest.approx(15)
+    assert crop.seeds_per_kg == Measured(60_000, pytest.approx(3000 / 3**0.5).expected)
+    assert crop.establishment.value == 1
 
 
 def test_rates_and_ranges():
@@ -55,25 +56,25 @@ def test_rates_and_ranges():
 
 
 def test_shares_in_any_writing(tmp_path):
-    (wish,) = read_wishes(
+    (crop,) = read_crops(
         sheet(
             tmp_path,
             "crop,spacing_cm,germination,germination_tested,emergence\nx,4,82 %,200,0.7 ± 0.09\n",
         )
-    ).wishes
-    assert wish.germination.value == pytest.approx(0.82)
-    assert wish.germination.std == pytest.approx((0.82 * 0.18 / 200) ** 0.5)
-    assert wish.field_emergence.std == pytest.approx(0.09 / 3**0.5)
-    assert wish.plants_per_m == pytest.approx(25)
+    ).crops
+    assert crop.germination.value == pytest.approx(0.82)
+    assert crop.germination.std == pytest.approx((0.82 * 0.18 / 200) ** 0.5)
+    assert crop.field_emergence.std == pytest.approx(0.09 / 3**0.5)
+    assert crop.plants_per_m == pytest.approx(25)
 
 
 def test_target_interval():
     """Certain seed: the interval of the ground per turn, scaled. Uncertain seed widens it."""
     ground, ends = Measured(0.64, 0.01), (0.61, 0.68)
-    sure = Wish(crop="x", plants_per_m=20, germination=Measured(0.8))
-    assert sure.seeds_per_turn_95(ground, ends) == pytest.approx((25 * 0.61, 25 * 0.68))
-    unsure = Wish(crop="x", plants_per_m=20, germination=Measured(0.8, 0.04))
-    low, high = unsure.seeds_per_turn_95(ground, ends)
+    sure = Crop(name="x", plants_per_m=20, germination=Measured(0.8))
+    assert sure.target(ground, ends).seeds_per_turn_95 == pytest.approx((25 * 0.61, 25 * 0.68))
+    unsure = Crop(name="x", plants_per_m=20, germination=Measured(0.8, 0.04))
+    low, high = unsure.target(ground, ends).seeds_per_turn_95
     assert low == pytest.approx(16 * math.exp(-math.hypot(math.log(0.64 / 0.61), 0.098)))
     assert high > 25 * 0.68
 
@@ -84,13 +85,13 @@ def test_a_perfect_germination_test_is_not_certain():
 
 
 def test_emergence_is_fed_back():
-    wishes = [
-        Wish(crop="Chard", seed_lot="L1", plants_per_m=10),
-        Wish(crop="chard", seed_lot="L2", plants_per_m=10),
-        Wish(crop="kale", plants_per_m=10),
+    crops = [
+        Crop(name="Chard", seed_lot="L1", plants_per_m=10),
+        Crop(name="chard", seed_lot="L2", plants_per_m=10),
+        Crop(name="kale", plants_per_m=10),
     ]
     found = {("chard", "l1"): Measured(0.5), ("chard", ""): Measured(0.6)}
-    shares = [w.field_emergence.value for w in with_emergence(wishes, found)]
+    shares = [w.field_emergence.value for w in with_emergence(crops, found)]
     assert shares == [0.5, 0.6, 1.0]
 
 
@@ -109,7 +110,7 @@ def test_emergence_is_fed_back():
 )
 def test_bad_lines(tmp_path, line, says):
     with pytest.raises(GroundtruthError, match=says) as caught:
-        read_wishes(sheet(tmp_path, f"crop,spacing,germination,accept\n{line}\n"))
+        read_crops(sheet(tmp_path, f"crop,spacing,germination,accept\n{line}\n"))
     assert str(caught.value).startswith("crops.csv, line 2: ")
     assert "\n" not in str(caught.value)
 
@@ -127,12 +128,12 @@ def test_bad_lines(tmp_path, line, says):
 )
 def test_bad_sheets(tmp_path, text, says):
     with pytest.raises(InputError, match=says):
-        read_wishes(sheet(tmp_path, text))
+        read_crops(sheet(tmp_path, text))
 
 
 def test_unknown_columns_are_named_and_left_aside(tmp_path):
-    wishes = read_wishes(sheet(tmp_path, "crop,spacing,supplier,notes\nx,5 cm,own,-\n"))
-    (notice,) = wishes.notices
+    crops = read_crops(sheet(tmp_path, "crop,spacing,supplier,notes\nx,5 cm,own,-\n"))
+    (notice,) = crops.notices
     assert "'supplier' is not used" in notice.text
 
 
@@ -147,6 +148,6 @@ def test_unknown_columns_are_named_and_left_aside(tmp_path):
         ({"plants_per_m": 1, "lines": 0}, "lines"),
     ],
 )
-def test_impossible_wishes(more, says):
+def test_impossible_crops(more, says):
     with pytest.raises(InputError, match=says):
-        Wish(crop="x", **more)
+        Crop(name="x", **more)
