@@ -8,8 +8,9 @@ from os import PathLike
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from ..core.crops import Crop
 from ..core.result import Result
-from ..core.run import Beds, Run, Sowing, UnitSystem
+from ..core.run import Beds, Run, UnitSystem
 from ..core.seeder import Seeder
 from ..core.track import Track
 from ..core.turns import TurnSheet
@@ -32,7 +33,7 @@ class LooseRun:
     track: FileInput | Sequence[FileInput] | Track
     turns: FileInput | TurnSheet
     seeder: Seeder = field(default_factory=Seeder)
-    sowings: tuple[Sowing, ...] = ()
+    crops: tuple[Crop, ...] = ()
     beds: Beds = field(default_factory=Beds)
     name: str = ""
     time_zone: str | None = None
@@ -102,7 +103,7 @@ def _put_together(given: LooseRun) -> Run:
         track=track,
         turns=turns,
         seeder=given.seeder,
-        sowings=given.sowings,
+        crops=given.crops,
         beds=given.beds,
         time_zone=zone,
     )
