@@ -22,7 +22,7 @@ FILE = "card.html"
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `card`."""
-    options.add_bench(parser)
+    options.add_bench_options(parser)
     options.add_settings(parser)
     options.add_ground(parser)
     options.add_crops(parser)

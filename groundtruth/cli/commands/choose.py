@@ -16,7 +16,7 @@ HELP = "choose the setting for each crop, from bench counts and the ground per t
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of `choose`."""
-    options.add_bench(parser)
+    options.add_bench_options(parser)
     options.add_settings(parser)
     options.add_ground(parser)
     options.add_crops(parser)

@@ -81,7 +81,7 @@ def add_output(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON instead of tables")
 
 
-def add_bench(parser: argparse.ArgumentParser) -> None:
+def add_bench_options(parser: argparse.ArgumentParser) -> None:
     """The bench sheet and the check made of it."""
     parser.add_argument(
         "bench",

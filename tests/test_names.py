@@ -1,0 +1,39 @@
+"""No public class or function name means two things in the package."""
+
+import ast
+from collections import defaultdict
+from pathlib import Path
+
+PACKAGE = Path(__file__).parents[1] / "groundtruth"
+
+EACH_COMMAND_HAS = {"add_arguments", "run"}
+"""The command line finds these two by name in every module of `cli/commands`."""
+
+STILL_DOUBLED = {
+    "Day", "Field", "Mark", "Mode", "Run", "Shape", "Sowing", "Table",
+    "answer", "day_of", "gauss_markov", "in_order", "map_data", "notice_block",
+    "read_beds", "read_csv", "read_geojson", "show", "verdict",
+}  # fmt: skip
+"""To be emptied; a name that is no longer doubled must leave."""
+
+
+def definitions():
+    """Where each public name is defined at the top of a module, methods left out."""
+    found = defaultdict(list)
+    for path in sorted(PACKAGE.rglob("*.py")):
+        command = path.parent.name == "commands"
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if not isinstance(node, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
+                continue
+            if node.name.startswith("_") or (command and node.name in EACH_COMMAND_HAS):
+                continue
+            found[node.name].append(path.relative_to(PACKAGE).as_posix())
+    return found
+
+
+def test_a_name_means_one_thing():
+    doubled = {name: places for name, places in definitions().items() if len(places) > 1}
+    new = {name: places for name, places in doubled.items() if name not in STILL_DOUBLED}
+    assert not new, f"defined twice: {new}"
+    settled = STILL_DOUBLED - set(doubled)
+    assert not settled, f"no longer doubled, take them out of the set: {sorted(settled)}"
