@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from groundtruth.core.plane import Plane, height_factor, plane_about
+from groundtruth.core.plane import Axis, Plane, height_factor, plane_about
 
 WGS84 = Geodesic.WGS84
 
@@ -89,3 +89,17 @@ def test_a_track_over_the_date_line_keeps_its_size():
     east, _ = plane_about(track).to_metres(track.longitude_deg, track.latitude_deg)
     expected = WGS84.Inverse(-17.0, 179.9995, -17.0, -179.9995)["s12"]
     assert east[-1] - east[0] == pytest.approx(expected, abs=1e-3)
+
+
+@pytest.mark.parametrize("bearing", [0.0, 37.0, 90.0, 200.0, 359.0])
+def test_along_and_across_an_axis_there_and_back(bearing):
+    """A geodesic of the bearing runs along the axis; 90° clockwise of it across (geographiclib)."""
+    plane, axis = Plane(longitude_deg=7.0, latitude_deg=48.0), Axis.towards(bearing)
+    ends = [WGS84.Direct(48.0, 7.0, bearing + turn, 100.0) for turn in (0, 90)]
+    east, north = plane.to_metres([e["lon2"] for e in ends], [e["lat2"] for e in ends])
+    assert axis.along(east, north) == pytest.approx([100, 0], abs=1e-3)
+    assert axis.across(east, north) == pytest.approx([0, 100], abs=1e-3)
+    back = axis.from_origin(axis.along(east, north), axis.across(east, north))
+    assert back == pytest.approx(np.stack([east, north]), abs=1e-9)
+    assert axis.bearing_deg == pytest.approx(bearing, abs=1e-9)
+    assert axis.opposite.bearing_deg == pytest.approx((bearing + 180) % 360, abs=1e-9)

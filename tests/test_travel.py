@@ -273,7 +273,7 @@ def test_covariance_between_passes_is_the_double_sum_over_both_passes(apart):
     ]
     # driven the same way: what the wander adds to one half it takes from the other
     assert between < 0
-    cosine = np.dot(stretches[0].direction, stretches[1].direction)
+    cosine = stretches[0].axis.along(stretches[1].axis.east, stretches[1].axis.north)
     assert_allclose(shared, cosine * between * (1 - np.eye(2)), rtol=1e-9)
 
 

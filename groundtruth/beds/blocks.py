@@ -9,7 +9,7 @@ import numpy as np
 
 from ..core.beds import LonLat, MapBed, SownPass
 from ..core.measured import Measured
-from ..core.plane import Plane
+from ..core.plane import Axis, Plane
 from .block_knowledge import BlockKnowledge
 from .types import BlockPrior, PassObservation
 
@@ -50,18 +50,13 @@ class Block:
         """Along and across the beds [m], each (n,), of positions in degrees."""
         lon, lat = np.array(positions, dtype=float).reshape(-1, 2).T
         east, north = self.plane.to_metres(lon, lat)
-        angle = np.radians(self.axis_deg)
-        along = east * np.sin(angle) + north * np.cos(angle)
-        return along, east * np.cos(angle) - north * np.sin(angle)
+        axis = Axis.towards(self.axis_deg)
+        return axis.along(east, north), axis.across(east, north)
 
     def in_degrees(self, along_m: Sequence[float], across_m: Sequence[float]) -> list[LonLat]:
         """Positions in degrees of points in the block's metres."""
         along, across = np.asarray(along_m, dtype=float), np.asarray(across_m, dtype=float)
-        angle = np.radians(self.axis_deg)
-        lon, lat = self.plane.to_degrees(
-            along * np.sin(angle) + across * np.cos(angle),
-            along * np.cos(angle) - across * np.sin(angle),
-        )
+        lon, lat = self.plane.to_degrees(*Axis.towards(self.axis_deg).from_origin(along, across))
         return [(float(a), float(b)) for a, b in zip(lon, lat, strict=True)]
 
     def direction(self, sown: SownPass) -> int:

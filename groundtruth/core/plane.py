@@ -61,6 +61,44 @@ class Plane:
         return np.asarray(lon), np.asarray(lat)
 
 
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """A direction in the plane as a unit vector; across counts to its right."""
+
+    east: float
+    north: float
+
+    @classmethod
+    def towards(cls, bearing_deg: float) -> Axis:
+        """The axis of a bearing, clockwise from north. [degree]"""
+        angle = np.radians(bearing_deg)
+        return cls(float(np.sin(angle)), float(np.cos(angle)))
+
+    @property
+    def bearing_deg(self) -> float:
+        """Clockwise from north, from 0 to 360. [degree]"""
+        return float(np.degrees(np.arctan2(self.east, self.north)) % 360)
+
+    @property
+    def opposite(self) -> Axis:
+        """The axis the other way."""
+        return Axis(-self.east, -self.north)
+
+    def along(self, east: ArrayLike, north: ArrayLike) -> Array:
+        """How far places, or how fast velocities, reach along the axis; shapes are kept."""
+        return np.asarray(self.east * np.asarray(east) + self.north * np.asarray(north))
+
+    def across(self, east: ArrayLike, north: ArrayLike) -> Array:
+        """How far places, or how fast velocities, reach to the right of the axis."""
+        return np.asarray(self.north * np.asarray(east) - self.east * np.asarray(north))
+
+    def from_origin(self, along: ArrayLike, across: ArrayLike) -> tuple[Array, Array]:
+        """East and north of what lies ``along`` the axis and ``across`` to its right."""
+        ahead, right = np.asarray(along), np.asarray(across)
+        east = self.east * ahead + self.north * right
+        return np.asarray(east), np.asarray(self.north * ahead - self.east * right)
+
+
 def plane_about(track: Track) -> Plane:
     """The plane centred on the middle of the track's extent.
 

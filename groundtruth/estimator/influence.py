@@ -151,7 +151,7 @@ def covariance_between_passes(
             since[k] = np.einsum("ais,i->as", from_start[0], i.weight)
         over = _matrix(c.transition(p, gap_s), c.order, between.shape)
         between += np.einsum("kas,abks,kbs->ks", since[two], over, until[one])
-    direction = np.array([s.direction for s in stretches])
+    direction = np.array([(s.axis.east, s.axis.north) for s in stretches])
     shared = np.zeros((passes, passes))
     shared[one, two] = between @ weight
     return np.asarray((shared + shared.T) * (direction @ direction.T))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import MeasureError
+from ..core.plane import Axis
 
 Array = NDArray[np.float64]
 
@@ -28,7 +29,7 @@ class Stretch:
     Arrays of shape (n,): ``time_s`` of the fixes, ``along_m`` and ``across_m`` from the middle,
     ``speed_m_s`` (NaN where unknown), ``used`` False where a fix is set aside. ``stops`` are
     (from, to) instants of standing. ``start_s`` and ``end_s`` are the marks between which the
-    ground is wanted. ``direction`` is the unit vector (east, north) of travel. ``wheel`` holds
+    ground is wanted. ``axis`` is the direction of travel. ``wheel`` holds
     (instants, turns) of a wheel whose turns were timed: then it is the clock. ``edge_std_s`` is
     the doubt about each instant of moving off and coming to stand, 0 where they are known.
     """
@@ -41,7 +42,7 @@ class Stretch:
     stops: tuple[tuple[float, float], ...]
     start_s: float
     end_s: float
-    direction: tuple[float, float]
+    axis: Axis
     wheel: tuple[Array, Array] | None = None
     edge_std_s: float = 0.0
 
@@ -131,8 +132,8 @@ def joined(windows: Sequence[tuple[float, float]]) -> tuple[tuple[float, float],
     return tuple(out)
 
 
-def axis_direction(east_m: Array, north_m: Array) -> tuple[float, float]:
-    """Unit vector of the straight line nearest the fixes, in the direction of travel.
+def axis_of(east_m: Array, north_m: Array) -> Axis:
+    """The axis of the straight line nearest the fixes, in the direction of travel.
 
     Total least squares with Huber weights (1.345 standard deviations from the median absolute
     deviation), so that a few stray fixes do not turn the axis.
@@ -152,7 +153,7 @@ def axis_direction(east_m: Array, north_m: Array) -> tuple[float, float]:
     forward = np.median(xy[-third:], axis=0) - np.median(xy[:third], axis=0)
     if forward @ direction < 0:
         direction = -direction
-    return float(direction[0]), float(direction[1])
+    return Axis(float(direction[0]), float(direction[1]))
 
 
 def make_stretch(
@@ -196,19 +197,19 @@ def make_stretch(
     stops = joined(stops)
     if wheel is None:
         start_s, end_s = in_standing(stops, start_s), in_standing(stops, end_s)
-    direction = axis_direction(east_m[fresh], north_m[fresh])
+    axis = axis_of(east_m[fresh], north_m[fresh])
     middle_e, middle_n = float(np.mean(east_m[fresh])), float(np.mean(north_m[fresh]))
     away_e, away_n = east_m - middle_e, north_m - middle_n
     stretch = Stretch(
         time_s=np.asarray(time_s, dtype=float),
-        along_m=away_e * direction[0] + away_n * direction[1],
-        across_m=away_n * direction[0] - away_e * direction[1],
+        along_m=axis.along(away_e, away_n),
+        across_m=axis.across(away_e, away_n),
         speed_m_s=np.asarray(speed_m_s, dtype=float),
         used=fresh,
         stops=stops,
         start_s=float(start_s),
         end_s=float(end_s),
-        direction=direction,
+        axis=axis,
         wheel=wheel,
         edge_std_s=edge_std_s,
     )
@@ -243,7 +244,7 @@ def _thinned(stretch: Stretch) -> Stretch:
         stops=stretch.stops,
         start_s=stretch.start_s,
         end_s=stretch.end_s,
-        direction=stretch.direction,
+        axis=stretch.axis,
         wheel=stretch.wheel,
         edge_std_s=stretch.edge_std_s,
     )

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from .pass_coordinates import axis_direction
+from .pass_coordinates import axis_of
 
 Array = NDArray[np.float64]
 
@@ -40,8 +40,7 @@ def settled_stops(
     """
     if len(time_s) < 8:
         return tuple(stops)
-    direction = axis_direction(east_m, north_m)
-    along = east_m * direction[0] + north_m * direction[1]
+    along = axis_of(east_m, north_m).along(east_m, north_m)
     clear = np.ones(len(time_s), dtype=bool)
     for begin, until in stops:
         clear &= (time_s < begin - LINE_S / 2) | (time_s > until + LINE_S / 2)

@@ -15,7 +15,7 @@ from ..core.display import many
 from ..core.errors import MeasureError
 from ..core.measured import Measured
 from ..core.notices import Notice
-from ..core.plane import Plane, plane_about
+from ..core.plane import Axis, Plane, plane_about
 from ..core.result import PassFigure, PassLine, Result
 from ..core.run import Run
 from ..core.track import Track
@@ -188,14 +188,11 @@ def _line(track: Track, plane: Plane, east: Array, north: Array, counted: Counte
     found = counted.found
     part = slice(found.first, found.last + 1)
     time_s = track.time_s[part]
-    angle = np.radians(found.axis_deg)
-    along = east[part] * np.sin(angle) + north[part] * np.cos(angle)
-    across = float(np.median(east[part] * np.cos(angle) - north[part] * np.sin(angle)))
+    axis = Axis.towards(found.axis_deg)
+    along, across = axis.along(east[part], north[part]), axis.across(east[part], north[part])
     # the drawn axis runs from end to end of the pass, the median place across it
     ends = np.interp([found.start.time_s, found.end.time_s], time_s, along)
-    axis_e = ends * np.sin(angle) + across * np.cos(angle)
-    axis_n = ends * np.cos(angle) - across * np.sin(angle)
-    axis_lon, axis_lat = plane.to_degrees(axis_e, axis_n)
+    axis_lon, axis_lat = plane.to_degrees(*axis.from_origin(ends, np.median(across)))
     return PassLine(
         number=counted.number,
         time_s=tuple(time_s.tolist()),

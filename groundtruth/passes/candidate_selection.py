@@ -162,12 +162,10 @@ def _with_cropped(grid: Grid, runs: list[Run], family: list[Run]) -> list[Run]:
     low = float(np.median([min(run.along_m) for run in family]))
     high = float(np.median([max(run.along_m) for run in family]))
     working = _working_speed(family)
-    x, y = family[0].axis
-    along = x * grid.xy_m[0] + y * grid.xy_m[1]
-    across = x * grid.xy_m[1] - y * grid.xy_m[0]
+    axis = family[0].axis
     if family[0].along_m[1] < family[0].along_m[0]:
-        # ranges are kept along one sense for both directions of travel
-        along, across = -along, -across
+        axis = axis.opposite  # ranges are kept along one sense for both directions of travel
+    along, across = axis.along(*grid.xy_m), axis.across(*grid.xy_m)
     added = []
     for run in runs:
         if run in family:
@@ -198,11 +196,11 @@ def _with_cropped(grid: Grid, runs: list[Run], family: list[Run]) -> list[Run]:
 
 def _direction(family: list[Run]) -> float:
     """The direction (mod π) that a family's runs really have: median over them, long ones twice."""
-    x, y = family[0].axis
+    axis = family[0].axis
     length = np.array([run.length_m for run in family])
     drift = np.array([run.drift_rad for run in family])
     drift = np.concatenate([drift, drift[length >= np.median(length)]])
-    return float((np.arctan2(y, x) + np.median(drift)) % np.pi)
+    return float((np.arctan2(axis.north, axis.east) - np.median(drift)) % np.pi)
 
 
 def _working_speed(runs: list[Run]) -> float:

@@ -24,6 +24,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.plane import Axis
 from .position_error import Wander
 from .resampling import Points
 
@@ -86,7 +87,7 @@ class Evidence:
 
 def weigh(
     points: Points,
-    axis: tuple[float, float],
+    axis: Axis,
     speed_m_s: float,
     wander: Wander,
     speed_error: Wander | None,
@@ -105,9 +106,7 @@ def weigh(
     """
     order = np.arange(len(points.time_s))[::-1]
     time = points.time_s[order]
-    x, y = axis
-    along = (x * points.xy_m[0] + y * points.xy_m[1])[order]
-    across = (x * points.xy_m[1] - y * points.xy_m[0])[order]
+    along, across = axis.along(*points.xy_m)[order], axis.across(*points.xy_m)[order]
     n = len(time)
     step = float(np.median(-np.diff(time)))
     offset = time - time[0]

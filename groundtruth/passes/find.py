@@ -84,7 +84,7 @@ def _parts(points: Points, run: Run) -> list[list[Run]]:
         bounds += [0.5 * (stop[0] + stop[1])]
     bounds.sort()
     parts = [run]
-    along = run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1]
+    along = run.axis.along(*points.xy_m)
     sense = 1.0 if run.along_m[1] > run.along_m[0] else -1.0
     for begin, end in combinations(bounds, 2):
         place = np.interp([begin, end], points.time_s, along)
@@ -122,7 +122,7 @@ def _evidence(
     if len(part.time_s) < 4:
         return None
     # where the recording begins on the bed the rough end lies inside it, not outside
-    along = run.axis[0] * part.xy_m[0] + run.axis[1] * part.xy_m[1]
+    along = run.axis.along(*part.xy_m)
     from_edge = float(np.interp(begin, part.time_s, along) - along[0]) if a == 0 else np.inf
     on_bed = from_edge < 8.0
     inwards = -from_edge if on_bed else PLACE_M
@@ -135,7 +135,7 @@ def _on_the_way(points: Points, run: Run, begin_s: float, end_s: float) -> tuple
     By place, not by time: time may lie in standing at either end.
     """
     inside = (points.time_s >= begin_s) & (points.time_s <= end_s) & ~points.jump
-    along = (run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1])[inside]
+    along = run.axis.along(*points.xy_m)[inside]
     if len(along) < 2:
         return 0.5 * (begin_s + end_s), begin_s
     half = 0.5 * (along[-1] - along[0])
@@ -176,7 +176,7 @@ def _as_pass(
     to_s = done_stood[1] if done_stood else done.time_s
     first, last = np.searchsorted(track.time_s, [from_s, to_s]).tolist()
     last = min(last, len(track) - 1)
-    along = run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1]
+    along = run.axis.along(*points.xy_m)
     reach = np.interp([begin.time_s, done.time_s], points.time_s, along)
     return Pass(
         number=0,  # numbered when all are known
@@ -184,7 +184,7 @@ def _as_pass(
         last=last,
         start=begin,
         end=done,
-        axis_deg=float(np.degrees(np.arctan2(run.axis[0], run.axis[1])) % 360),
+        axis_deg=run.axis.bearing_deg,
         length_m=float(reach[1] - reach[0]),
         stops=tuple(stop for stop in (begin_stood, *on_way, done_stood) if stop is not None),
     )

@@ -31,7 +31,7 @@ def cruising_speeds(points: Points, runs: list[Run], wander: Wander) -> list[flo
     time = points.time_s[keep]
     for k, run in enumerate(runs):
         inside = (time >= run.begin_s) & (time <= run.end_s)
-        along = (run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1])[keep][inside]
+        along = run.axis.along(*points.xy_m)[keep][inside]
         if len(along) < 2:
             log_speed[k], variance[k] = np.log(run.speed_m_s), 1.0
             continue
@@ -69,7 +69,7 @@ def forward_speed(points: Points, run: Run, wander: Wander) -> tuple[Array, Arra
     """
     keep = ~points.jump
     time = points.time_s[keep]
-    along = (run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1])[keep]
+    along = run.axis.along(*points.xy_m)[keep]
     chord = _chord(points, run.speed_m_s, wander)
     grid = np.arange(run.begin_s, run.end_s)
     ahead = np.interp(grid + chord / 2, time, along) - np.interp(grid - chord / 2, time, along)
@@ -109,7 +109,7 @@ def stops_on_the_way(points: Points, run: Run, wander: Wander) -> list[tuple[flo
     grid, speed, _ = forward_speed(points, run, wander)
     if len(grid) < 5:
         return []
-    along = run.axis[0] * points.xy_m[0] + run.axis[1] * points.xy_m[1]
+    along = run.axis.along(*points.xy_m)
     edge = min(16.0, run.length_m / 3)
     first, last = np.interp([run.begin_s, run.end_s], points.time_s, along)
     slow = speed < 0.5 * run.speed_m_s

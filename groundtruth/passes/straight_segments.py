@@ -14,6 +14,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.plane import Axis
 from .resampling import Points, running_median
 
 Array = NDArray[np.float64]
@@ -34,13 +35,16 @@ LONGEST_GAP_S = 60.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """A straight run: its rough instants (a few metres inside its ends), unit vector of travel
-    (east, north), the range covered along it from the origin, its place across and how far it turns
-    from the direction searched along, and the speed under way."""
+    """A straight run.
+
+    Rough instants, a few metres inside its ends, the axis of travel, the range covered along it
+    from the origin, its place across, how far it turns clockwise from the direction searched along,
+    and the speed under way.
+    """
 
     begin_s: float
     end_s: float
-    axis: tuple[float, float]
+    axis: Axis
     along_m: tuple[float, float]
     across_m: float
     drift_rad: float
@@ -163,11 +167,9 @@ def turning_points(along: Array, threshold_m: float) -> list[int]:
 
 def runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
     """Runs to and fro along one direction."""
-    c, s = float(np.cos(angle)), float(np.sin(angle))
-    along = c * grid.xy_m[0] + s * grid.xy_m[1]
-    across = c * grid.xy_m[1] - s * grid.xy_m[0]
-    speed = grid.speed_m_s
-    forward = c * grid.velocity_m_s[0] + s * grid.velocity_m_s[1]
+    axis = Axis(float(np.cos(angle)), float(np.sin(angle)))
+    along, across = axis.along(*grid.xy_m), axis.across(*grid.xy_m)
+    speed, forward = grid.speed_m_s, axis.along(*grid.velocity_m_s)
     runs = []
     turns = turning_points(along, 0.7 * SHORTEST_M)
     for i, j in pairwise(turns):
@@ -189,7 +191,7 @@ def runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
                 Run(
                     begin_s=float(grid.time_s[a]),
                     end_s=float(grid.time_s[b]),
-                    axis=(sign * c, sign * s),
+                    axis=axis if swing > 0 else axis.opposite,
                     along_m=(float(along[a]), float(along[b])),
                     across_m=float(np.median(across[a : b + 1])),
                     drift_rad=float(np.arctan((across[b] - across[a]) / (along[b] - along[a]))),

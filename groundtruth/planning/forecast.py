@@ -277,8 +277,8 @@ def _driven_by_turns(values: Array) -> Array:
 
 
 def _moved(stretch: Stretch, by_s: float, sign: int) -> Stretch:
-    east, north = stretch.direction
-    return replace(stretch, time_s=stretch.time_s + by_s, direction=(sign * east, sign * north))
+    axis = stretch.axis if sign > 0 else stretch.axis.opposite
+    return replace(stretch, time_s=stretch.time_s + by_s, axis=axis)
 
 
 def _ends(design: Design, passes: int) -> Array:

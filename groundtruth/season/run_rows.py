@@ -14,6 +14,7 @@ import numpy as np
 
 from ..beds import BedAssignment, MapBed, SownPass
 from ..core.measured import Measured
+from ..core.plane import Axis
 from ..core.result import PassFigure, PassLine, Result
 from ..io.geopackage import Geometry, from_blob, to_blob
 from ..io.result_json import result_to_json, utc_text
@@ -182,8 +183,7 @@ def _way(line: PassLine, start_s: float, end_s: float) -> tuple[Geometry, list[f
     metre = 111_320.0  # for a scatter only
     east = (lon - lon.mean()) * metre * np.cos(np.radians(lat.mean()))
     north = (lat - lat.mean()) * metre
-    angle = np.radians(line.axis_deg)
-    across = east * np.cos(angle) - north * np.sin(angle)
+    across = Axis.towards(line.axis_deg).across(east, north)
     clock = (time - time.mean()) / max(float(np.ptp(time)), 1.0)
     rest = across - np.polyval(np.polyfit(clock, across, 1), clock)
     return Geometry("LINESTRING", tuple(points)), times, float(np.std(rest))

@@ -19,7 +19,7 @@ import numpy as np
 
 from ..core.crops import Crop
 from ..core.measured import Measured
-from ..core.plane import Plane
+from ..core.plane import Axis, Plane
 from ..core.seeder import Seeder
 from ..core.turns import TurnSheet
 from ..io.writing import hashes, write_all_whole
@@ -194,27 +194,20 @@ def _onto_block(
         )
 
     start = at(first.start_s)
-    ahead = np.radians(first.axis_deg)
-    along, right = _unit(ahead), _unit(ahead + np.pi / 2)
+    driven, target = Axis.towards(first.axis_deg), Axis.towards(heading)
     to_other = (at(other.start_s) + at(other.end_s)) / 2 - (start + at(first.end_s)) / 2
     rises = 1 if beds[-1] > beds[0] else -1  # beds count to the right of the block's heading
-    side = rises * (1 if to_other @ right > 0 else -1)
-    target = np.radians(heading)
-    new_along, new_right = _unit(target), _unit(target + np.pi / 2)
-    origin = new_right * beds[0] * BED_SPACING_M + rng.normal(0, 2.5, size=2)
+    side = rises * (1 if driven.across(*to_other) > 0 else -1)
+    off = rng.normal(0, 2.5, size=2)
     east, north = made.plane.to_metres(made.track.longitude_deg, made.track.latitude_deg)
-    away = np.stack([east, north], axis=1) - start
-    placed = origin + np.outer(away @ along, new_along) + np.outer(side * (away @ right), new_right)
-    longitude, latitude = plane.to_degrees(placed[:, 0], placed[:, 1])
+    away = east - start[0], north - start[1]
+    across = side * driven.across(*away) + beds[0] * BED_SPACING_M
+    east, north = target.from_origin(driven.along(*away), across)
+    longitude, latitude = plane.to_degrees(east + off[0], north + off[1])
     track = replace(
         made.track, longitude_deg=np.round(longitude, 7), latitude_deg=np.round(latitude, 7)
     )
     return replace(made, track=track)
-
-
-def _unit(angle_rad: float) -> np.ndarray:
-    """East and north of a heading."""
-    return np.array([np.sin(angle_rad), np.cos(angle_rad)])
 
 
 def beds_geojson(plan: SeasonPlan) -> str:
@@ -222,11 +215,10 @@ def beds_geojson(plan: SeasonPlan) -> str:
     features = []
     for block in range(3):
         plane, heading = block_plane(block)
-        along, right = _unit(np.radians(heading)), _unit(np.radians(heading) + np.pi / 2)
         for bed, length in enumerate(_lengths(plan, block)):
-            ends = np.stack([right * bed * BED_SPACING_M, right * bed * BED_SPACING_M])
-            ends[1] += along * length
-            lon, lat = plane.to_degrees(ends[:, 0], ends[:, 1])
+            across = np.full(2, bed * BED_SPACING_M)
+            ends = Axis.towards(heading).from_origin(np.array([0.0, length]), across)
+            lon, lat = plane.to_degrees(*ends)
             features.append(
                 {
                     "type": "Feature",

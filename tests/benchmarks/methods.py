@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from groundtruth.estimator import ground_covered, height_line, make_stretch, slope_factors
-from groundtruth.estimator.pass_coordinates import axis_direction
+from groundtruth.estimator.pass_coordinates import axis_of
 
 from .cases import Case
 
@@ -51,8 +51,7 @@ def fix_to_fix(case: Case) -> Answer:
 
 
 def _along(case: Case) -> Array:
-    direction = axis_direction(case.east_m, case.north_m)
-    return case.east_m * direction[0] + case.north_m * direction[1]
+    return axis_of(case.east_m, case.north_m).along(case.east_m, case.north_m)
 
 
 def straight_axis(case: Case, around_s: float = 5.0) -> Answer:
@@ -172,7 +171,7 @@ def ours(cases: Sequence[Case]) -> tuple[Array, Array]:
     travel = ground_covered(stretches)
     lines = []
     for s, c in zip(stretches, cases, strict=True):
-        axis_deg = float(np.degrees(np.arctan2(*s.direction)))
+        axis_deg = s.axis.bearing_deg
         lines.append(height_line(s.along_m, np.interp(s.time_s, c.time_s, c.height_m), axis_deg))
     slopes = slope_factors(lines, travel.receiver)
     factor = np.array([s.value * w.value for s, w in zip(slopes, travel.winding, strict=True)])

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import cos, hypot, radians, sin, sqrt
+from math import hypot, sqrt
 
 import numpy as np
 
 from ...core.errors import TurnSheetError
 from ...core.measured import Measured
+from ...core.plane import Axis, Plane
 from ...core.turns import TurnCount
 from .. import Pass, PassEnd
 from .types import (
@@ -29,8 +30,6 @@ REACTION_STD_S = 1.0
 RAN_ON_S = 20.0
 RAN_ON_M = 15.0
 """The tractor went on in line for so long and so far after an end that was found."""
-METRES_PER_DEGREE = 111_320.0
-"""A degree of latitude, rounded: enough to tell a headland from half a pass."""
 
 
 def in_order(
@@ -160,11 +159,10 @@ def _doubt(found: Pass, count: TurnCount, day: Day) -> str:
         track = day.track
         lon = np.interp([end.time_s, instant_s], track.time_s, track.longitude_deg)
         lat = np.interp([end.time_s, instant_s], track.time_s, track.latitude_deg)
-        north = sign * float(lat[1] - lat[0]) * METRES_PER_DEGREE
-        east = sign * float(lon[1] - lon[0]) * METRES_PER_DEGREE * cos(radians(float(lat[0])))
-        angle = radians(found.axis_deg)
-        along = east * sin(angle) + north * cos(angle)
-        across = east * cos(angle) - north * sin(angle)
+        plane = Plane(longitude_deg=float(lon[0]), latitude_deg=float(lat[0]))
+        (_, east), (_, north) = plane.to_metres(lon, lat)
+        axis = Axis.towards(found.axis_deg)
+        along, across = sign * float(axis.along(east, north)), float(axis.across(east, north))
         if along > RAN_ON_M and abs(across) < 0.2 * along:
             which = "start" if sign < 0 else "end"
             return (
