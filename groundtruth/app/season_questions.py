@@ -11,7 +11,7 @@ from typing import Literal
 
 from ..core.errors import InputError
 from ..season import Season, control_chart, difference, read_season, units_over_season
-from ..season.comparison import Chart, Difference, RunFigure, UnitStanding
+from ..season.comparison import Chart, Covariate, Difference, RunFigure, UnitStanding
 from ..season.query import Sowing
 
 Value = Callable[[RunFigure], str]
@@ -138,15 +138,13 @@ class _Sides:
     group_of: Value
     first: str
     second: str
-    allow_for: Sequence[tuple[str, Value]]
+    allow_for: Sequence[Covariate]
 
 
-_SOIL: tuple[str, Value] = ("soil", lambda run: run.soil)
-_PHASE: tuple[str, Value] = ("changes of the seeder", lambda run: str(run.phase))
-_GROUPS: dict[str, tuple[Value, tuple[tuple[str, Value], ...]]] = {
-    "soil": (lambda run: run.soil, (_PHASE,)),
-    "seeder": (lambda run: run.seeder, (_SOIL,)),
-    "year": (lambda run: run.day[:4], (_SOIL, _PHASE)),
+_GROUPS: dict[str, tuple[Value, tuple[Covariate, ...]]] = {
+    "soil": (lambda run: run.soil, (Covariate.PHASE,)),
+    "seeder": (lambda run: run.seeder, (Covariate.SOIL,)),
+    "year": (lambda run: run.day[:4], (Covariate.SOIL, Covariate.PHASE)),
 }
 """By what runs are grouped: the group of a run, and what else to allow for."""
 
@@ -165,7 +163,9 @@ def _by_change(by: ByChange, season: Season) -> _Sides:
         return labels[run.day >= day]
 
     _both([side(r) for r in near], labels, _days(season))
-    return _Sides(runs=near, group_of=side, first=labels[0], second=labels[1], allow_for=(_SOIL,))
+    return _Sides(
+        runs=near, group_of=side, first=labels[0], second=labels[1], allow_for=(Covariate.SOIL,)
+    )
 
 
 def _by_group(by: ByGroup, season: Season) -> _Sides:

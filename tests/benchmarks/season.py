@@ -144,7 +144,7 @@ def quiet(seasons: int, first_seed: int = 7000) -> None:
             for f in figures
             for u in range(4)
         ]
-        alarms["row unit"] += any(u.drags for u in units_over_season(units))
+        alarms["row unit"] += any(u.lags for u in units_over_season(units))
     for name, count in sorted(alarms.items()):
         print(f"{name}: {count} of {seasons} seasons")
 

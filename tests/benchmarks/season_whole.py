@@ -28,7 +28,12 @@ from groundtruth.io import read_run  # noqa: E402
 from groundtruth.io.bed_map import read_beds  # noqa: E402
 from groundtruth.measurement.measure import measure  # noqa: E402
 from groundtruth.season import add_change, add_run, set_map  # noqa: E402
-from groundtruth.season.comparison import control_chart, difference, units_over_season  # noqa: E402
+from groundtruth.season.comparison import (  # noqa: E402
+    Covariate,
+    control_chart,
+    difference,
+    units_over_season,
+)
 from groundtruth.season.query import Season, read_season  # noqa: E402
 from groundtruth.simulation import QUIET, SeasonPlan, simulate_season, write_season  # noqa: E402
 
@@ -108,26 +113,22 @@ def eventful(seasons: int, first_seed: int) -> None:
 
 
 def _comparisons(season: Season, tally: Counter[str]) -> None:
-    tyre = difference(
-        season.runs, lambda r: str(r.phase), "0", "1", allow_for=[("soil", lambda r: r.soil)]
-    )
-    wet = difference(
-        season.runs, lambda r: r.soil, "dry", "wet", allow_for=[("phase", lambda r: str(r.phase))]
-    )
+    tyre = difference(season.runs, lambda r: str(r.phase), "0", "1", allow_for=[Covariate.SOIL])
+    wet = difference(season.runs, lambda r: r.soil, "dry", "wet", allow_for=[Covariate.PHASE])
     for name, found in (("tyre", tyre), ("wet", wet)):
         low, high = found.relative_95
         print(
             f"  {name}: {found.relative.value:+.1%} ({low:+.1%} to {high:+.1%}), smallest change "
             f"{found.smallest:.1%}"
         )
-    drags = [u.unit for u in units_over_season(season.unit_runs) if u.drags]
+    lagging = [u.unit for u in units_over_season(season.unit_runs) if u.lags]
     chart = control_chart(season.runs, usual_soil="dry")
     spoke = [p.run.name for p in chart.points if p.out or p.drift]
-    print(f"  drags: {drags}; chart speaks of {spoke}")
+    print(f"  lags: {lagging}; chart speaks of {spoke}")
     tally["tyre shown"] += tyre.shown and tyre.relative.value > 0
     tally["its 3 % in the interval"] += tyre.relative_95[0] <= TYRE <= tyre.relative_95[1]
     tally["wet days shown"] += wet.shown and wet.relative.value > 0
-    tally["unit 4 alone named"] += drags == ["4"]
+    tally["unit 4 alone named"] += lagging == ["4"]
     tally["chart speaks"] += bool(spoke)
 
 
@@ -148,7 +149,7 @@ def quiet(seasons: int, first_seed: int) -> None:
         alarms["chart"] += any(p.out or p.drift for p in chart.points)
         halves = [replace(r, phase=int(i >= 6)) for i, r in enumerate(runs)]
         alarms["before and after"] += difference(halves, lambda r: str(r.phase), "0", "1").shown
-        alarms["row unit"] += any(u.drags for u in units_over_season(found[0].unit_runs))
+        alarms["row unit"] += any(u.lags for u in units_over_season(found[0].unit_runs))
         print(f"seed {seed}: {sum(right)} of {len(right)} beds right; so far {dict(alarms)}")
         sys.stdout.flush()
     for name, count in sorted(alarms.items()):

@@ -11,15 +11,15 @@ import scipy.stats
 from groundtruth.core.errors import MeasureError
 from groundtruth.core.measured import Measured
 from groundtruth.season.comparison import (
+    Covariate,
     RunFigure,
     UnitRun,
     control_chart,
     difference,
-    smallest_change,
     units_over_season,
 )
 from groundtruth.season.comparison.control_chart import D4_MEDIAN_RANGE
-from groundtruth.stats.welch import welch
+from groundtruth.stats.welch import smallest_change, welch
 from groundtruth.views.sentences.comparison import (
     chart_sentences,
     difference_sentences,
@@ -114,9 +114,7 @@ def test_soil_is_allowed_for():
         *runs_of(rng, 3, mean=0.65 * 1.02 * 1.06, phase=1, soil="wet", start=7),
     ]
     plain = difference(runs, lambda r: str(r.phase), "0", "1")
-    fair = difference(
-        runs, lambda r: str(r.phase), "0", "1", allow_for=[("soil", lambda r: r.soil)]
-    )
+    fair = difference(runs, lambda r: str(r.phase), "0", "1", allow_for=[Covariate.SOIL])
     assert abs(fair.relative.value - 0.02) < 0.012 < plain.relative.value
     assert fair.allowed_for == ("soil",)
     assert any("Allowed for: soil" in s for s in difference_sentences(fair, "metric"))
@@ -125,9 +123,7 @@ def test_soil_is_allowed_for():
 def test_what_cannot_be_told_apart_is_not_allowed_for():
     rng = np.random.default_rng(5)
     runs = [*runs_of(rng, 2, phase=0, soil="dry"), *runs_of(rng, 2, phase=1, soil="wet")]
-    found = difference(
-        runs, lambda r: str(r.phase), "0", "1", allow_for=[("soil", lambda r: r.soil)]
-    )
+    found = difference(runs, lambda r: str(r.phase), "0", "1", allow_for=[Covariate.SOIL])
     assert found.allowed_for == ()
 
 
@@ -171,10 +167,10 @@ def units_of(rng, drag=0.0, runs=6):
 def test_a_dragging_unit_is_named_and_a_sound_one_is_not():
     rng = np.random.default_rng(7)
     found = units_over_season(units_of(rng, drag=0.03))
-    assert [u.unit for u in found if u.drags] == ["3"]
-    assert "Row unit 3 drags: it turned" in unit_sentences(found)[0]
+    assert [u.unit for u in found if u.lags] == ["3"]
+    assert "Row unit 3 lags: it turned" in unit_sentences(found)[0]
     quiet = [units_over_season(units_of(rng)) for _ in range(40)]
-    assert not any(u.drags for q in quiet for u in q)
+    assert not any(u.lags for q in quiet for u in q)
     assert "none turned measurably less" in unit_sentences(quiet[0])[0]
 
 

@@ -63,7 +63,7 @@ def test_the_comparisons_see_the_tyre_the_wet_days_and_the_dragging_unit(walked)
     truth = json.loads((folder / "runs" / "truth.json").read_text())["days"]
     assert "from 2027-06-12 on against before 2027-06-12: a gear turn covers" in said
     assert "wet against dry: a gear turn covers" in said
-    assert "Row unit 4 drags:" in said
+    assert "Row unit 4 lags:" in said
     season = read_season(folder / "season.gpkg")
     for run, day in zip(season.runs, truth, strict=True):
         away = run.ground_per_turn.value - day["expected_ground_per_turn_m"]

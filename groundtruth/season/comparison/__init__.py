@@ -1,22 +1,19 @@
-"""Compare runs: before and after a change, dry and wet, unit and unit, and day by day."""
+"""Compare a season's runs: group against group, row unit against row unit, and day by day."""
 
-from ...stats.welch import Welch, smallest_change, welch
 from .control_chart import Chart, ChartPoint, control_chart
 from .difference import Difference, Group, UnitStanding, difference, units_over_season
-from .types import RunFigure, UnitRun
+from .types import Covariate, RunFigure, UnitRun
 
 __all__ = [
     "Chart",
     "ChartPoint",
+    "Covariate",
     "Difference",
     "Group",
     "RunFigure",
     "UnitRun",
     "UnitStanding",
-    "Welch",
     "control_chart",
     "difference",
-    "smallest_change",
     "units_over_season",
-    "welch",
 ]

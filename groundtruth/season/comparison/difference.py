@@ -3,11 +3,11 @@
 With y the logarithm of a run's ground per turn, u its own standard uncertainty (measuring, and the
 spread between its passes) and t the spread between days that nobody explained,
 
-    y_i = b_group(i) + other things known of the day + r_i + e_i,   r ~ N(0, t²),  e ~ N(0, u_i²)
+    y_i = b_group(i) + covariates of the day + r_i + e_i,   r ~ N(0, t²),  e ~ N(0, u_i²)
 
 fitted with t integrated out (see `pooling`), so that two runs on either side give the wide interval
-they deserve. Soil and recorded changes of the seeder enter as the other things wherever the runs
-can tell them apart.
+they deserve. Soil and recorded changes of the seeder enter as covariates wherever the runs can tell
+them from the groups.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from ...core.errors import MeasureError
 from ...core.measured import Measured
 from ...stats import random_effects as pooling
 from ...stats.welch import Welch, smallest_change, welch
-from .types import RunFigure, UnitRun
+from .types import Covariate, RunFigure, UnitRun
 
 Array = NDArray[np.float64]
 
@@ -53,7 +53,7 @@ class Difference:
 
     ``smallest`` is the change that these runs would have shown with a chance of 80 %;
     ``welch`` the plain test on the runs' figures, None with fewer than two on a side or no spread;
-    ``allowed_for`` names what else was taken out.
+    ``allowed_for`` are the covariates that were taken out.
     """
 
     first: Group
@@ -62,7 +62,7 @@ class Difference:
     relative_95: tuple[float, float]
     smallest: float
     welch: Welch | None
-    allowed_for: tuple[str, ...]
+    allowed_for: tuple[Covariate, ...]
 
     @property
     def shown(self) -> bool:
@@ -76,7 +76,7 @@ def difference(
     first: str,
     second: str,
     *,
-    allow_for: Sequence[tuple[str, Callable[[RunFigure], str]]] = (),
+    allow_for: Sequence[Covariate] = (),
 ) -> Difference:
     """Compare the runs of two groups.
 
@@ -84,7 +84,7 @@ def difference(
     ----------
     runs : all runs; those of other groups are left out.
     group_of : the group of a run.
-    allow_for : (name, value of a run) of what else may move the figure.
+    allow_for : covariates to take out, as far as the runs can tell them from the groups.
 
     Raises
     ------
@@ -99,15 +99,15 @@ def difference(
     u = np.array([r.ground_per_turn.relative for r in mine])
     columns = [np.array([float(group_of(r) == label) for r in mine]) for label in sides]
     allowed = []
-    for name, value_of in allow_for:
-        values = [value_of(r) for r in mine]
+    for covariate in allow_for:
+        values = [covariate.of(r) for r in mine]
         added = False
         for value in sorted(set(values))[1:]:
             trial = [*columns, np.array([float(v == value) for v in values])]
             if np.linalg.matrix_rank(np.column_stack(trial)) == len(trial) <= len(mine):
                 columns, added = trial, True
         if added:
-            allowed.append(name)
+            allowed.append(covariate)
     fitted = pooling.fit(y, np.diag(u**2), prior_scale=DAY_SPREAD, design=np.column_stack(columns))
     factors = np.zeros(len(columns))
     factors[:2] = (-1.0, 1.0)
@@ -143,14 +143,18 @@ def _group(label: str, runs: Sequence[RunFigure]) -> Group:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitStanding:
-    """One row unit over the season: turns against its neighbours', and whether it drags."""
+    """One row unit over the season: its turns over those of its neighbours (1: alike).
+
+    ``lags`` says that it turned measurably less, ``runs_lagging`` on how many runs it was named
+    singly.
+    """
 
     unit: str
     runs: int
     turns_against_others: Measured
-    interval: tuple[float, float]
-    drags: bool
-    runs_named: int
+    turns_against_others_95: tuple[float, float]
+    lags: bool
+    runs_lagging: int
 
 
 def units_over_season(runs: Sequence[UnitRun]) -> list[UnitStanding]:
@@ -173,9 +177,9 @@ def units_over_season(runs: Sequence[UnitRun]) -> list[UnitStanding]:
                 unit=name,
                 runs=len(mine),
                 turns_against_others=Measured(exp(moments.value), exp(moments.value) * moments.std),
-                interval=(exp(low), exp(high)),
-                drags=alike < UNIT_ALARM / len(names) and moments.value < log(1 - LEAST_SHORTFALL),
-                runs_named=sum(r.lags for r in mine),
+                turns_against_others_95=(exp(low), exp(high)),
+                lags=alike < UNIT_ALARM / len(names) and moments.value < log(1 - LEAST_SHORTFALL),
+                runs_lagging=sum(r.lags for r in mine),
             )
         )
     return found

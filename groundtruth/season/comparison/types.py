@@ -1,8 +1,9 @@
-"""What is compared: runs with their figures and what is known about the day."""
+"""What is compared: runs and row units with their figures and what is known of the day."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from ...core.measured import Measured
 
@@ -22,6 +23,17 @@ class RunFigure:
     soil: str = ""
     seeder: str = ""
     phase: int = 0
+
+
+class Covariate(StrEnum):
+    """What else may move a run's ground per turn, and is taken out of a comparison."""
+
+    SOIL = "soil"
+    PHASE = "changes of the seeder"
+
+    def of(self, run: RunFigure) -> str:
+        """The covariate's value on a run."""
+        return run.soil if self is Covariate.SOIL else str(run.phase)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

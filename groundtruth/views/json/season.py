@@ -85,9 +85,9 @@ def units_dict(found: Sequence[UnitStanding]) -> dict[str, Any]:
                 "unit": u.unit,
                 "runs": u.runs,
                 **pair("turns_against_others", u.turns_against_others),
-                "turns_against_others_95": list(u.interval),
-                "drags": u.drags,
-                "runs_lagging": u.runs_named,
+                "turns_against_others_95": list(u.turns_against_others_95),
+                "lags": u.lags,
+                "runs_lagging": u.runs_lagging,
             }
             for u in found
         ]

@@ -9,6 +9,9 @@ from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...season.comparison.control_chart import Chart
 from ...season.comparison.difference import Difference, UnitStanding
+from ...season.comparison.types import Covariate
+
+_COVARIATES = {Covariate.SOIL: "soil", Covariate.PHASE: "changes of the seeder"}
 
 
 def _percent(share: float, places: int = 1) -> str:
@@ -48,7 +51,7 @@ def difference_sentences(found: Difference, units: UnitSystem) -> tuple[str, ...
         "a smaller one may well be missed.",
     ]
     if found.allowed_for:
-        lines.append(f"Allowed for: {' and '.join(found.allowed_for)}.")
+        lines.append(f"Allowed for: {' and '.join(_COVARIATES[c] for c in found.allowed_for)}.")
     if found.welch is not None:
         low, high = found.welch.interval
         lines.append(
@@ -61,17 +64,20 @@ def difference_sentences(found: Difference, units: UnitSystem) -> tuple[str, ...
 
 
 def unit_sentences(found: Sequence[UnitStanding]) -> tuple[str, ...]:
-    """Which row unit drags, or that none does."""
-    dragging = [u for u in found if u.drags]
-    if not dragging:
+    """Which row unit lags behind its neighbours, or that none does."""
+    lagging = [u for u in found if u.lags]
+    if not lagging:
         return ("Row units: none turned measurably less than its neighbours.",) if found else ()
-    return tuple(
-        f"Row unit {visible(u.unit, 20)} drags: it turned "
-        f"{_percent(1 - u.turns_against_others.value)} less than its neighbours over "
-        f"{many(u.runs, 'run', 'runs')} (95 % sure: {_percent(1 - u.interval[1])} to "
-        f"{_percent(1 - u.interval[0])}). Look at its wheel, chain and bearings, engine off and "
-        "key out."
-        for u in dragging
+    return tuple(_lagging(u) for u in lagging)
+
+
+def _lagging(unit: UnitStanding) -> str:
+    low, high = unit.turns_against_others_95
+    return (
+        f"Row unit {visible(unit.unit, 20)} lags: it turned "
+        f"{_percent(1 - unit.turns_against_others.value)} less than its neighbours over "
+        f"{many(unit.runs, 'run', 'runs')} (95 % sure: {_percent(1 - high)} to "
+        f"{_percent(1 - low)}). Look at its wheel, chain and bearings, engine off and key out."
     )
 
 

@@ -138,14 +138,14 @@ def units_table(found: Sequence[UnitStanding]) -> Table:
         columns=(
             _column(
                 "unit",
-                (visible(u.unit, 10) + (", drags" if u.drags else "") for u in found),
+                (visible(u.unit, 10) + (", lags" if u.lags else "") for u in found),
                 "left",
             ),
             _column("runs", (str(u.runs) for u in found)),
             _column("turns against others", _TURNS.column(against)),
-            _column("lags in", (many(u.runs_named, "run", "runs") for u in found)),
+            _column("named in", (many(u.runs_lagging, "run", "runs") for u in found)),
         ),
-        marked=frozenset(i for i, u in enumerate(found) if u.drags),
+        marked=frozenset(i for i, u in enumerate(found) if u.lags),
     )
 
 
