@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from groundtruth.core.measured import Measured
-from groundtruth.stats.uncertainty import Contribution, combine
+from groundtruth.core.measured import Measured, widened_interval
 
 
 def test_product_and_quotient_agree_with_simulation():
@@ -34,13 +33,15 @@ def test_what_is_no_figure_is_refused(value, std):
         Measured(value, std)
 
 
-def test_no_degrees_of_freedom_from_nothing():
-    with pytest.raises(ValueError, match="degrees of freedom"):
-        Contribution(std=1.0, degrees_of_freedom=0)
-    with pytest.raises(ValueError, match="0 or more"):
-        Contribution(std=-1.0)
+def test_a_widened_interval_agrees_with_simulation():
+    """400,000 seeded draws of a log-normal quantity times an independent log-normal factor."""
+    rng = np.random.default_rng(2)
+    own, factor = (np.exp(u * rng.normal(size=400_000)) for u in (0.10, 0.07))
+    alone = tuple(np.quantile(own, [0.025, 0.975]))
+    both = np.quantile(own * factor, [0.025, 0.975])
+    assert widened_interval(alone, 1.0, 0.07) == pytest.approx(both, rel=0.005)
 
 
-def test_one_contribution_keeps_its_degrees_of_freedom():
-    combined = combine([Contribution(std=2.0, sensitivity=-3.0, degrees_of_freedom=7)])
-    assert (combined.std, combined.degrees_of_freedom) == (pytest.approx(6.0), pytest.approx(7.0))
+def test_an_end_at_nothing_stays_there():
+    assert widened_interval((0.0, 0.2), 0.0, 0.1) == (0.0, pytest.approx(0.2 * np.exp(0.196)))
+    assert widened_interval((0.0, 0.2), 0.1, 0.0) == (0.0, 0.2)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from math import isfinite, sqrt
 
 from .errors import InputError
-from .measured import Measured, widened
+from .measured import Measured, widened_interval
 
 ALL = Measured(1.0)
 """A share of 1, exactly."""
@@ -126,7 +126,7 @@ class Crop:
         return Target(
             crop=self,
             seeds_per_turn=wanted,
-            seeds_per_turn_95=widened(
+            seeds_per_turn_95=widened_interval(
                 (low * per_m.value, high * per_m.value), wanted.value, per_m.relative
             ),
             seeds_per_turn_in_use=None if in_use_m is None else in_use_m * per_m.value,

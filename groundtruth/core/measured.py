@@ -63,7 +63,7 @@ class Measured:
         return Measured(self.value * factor, self.std * abs(factor))
 
 
-def widened(
+def widened_interval(
     interval: tuple[float, float], value: float, relative_std: float
 ) -> tuple[float, float]:
     """95 % interval of a quantity above 0 after an independent factor of this uncertainty.
@@ -71,7 +71,7 @@ def widened(
     The distance of either end from ``value`` and 1.96·u of the factor are added in quadrature on
     the scale of logarithms, where products are sums [JCGM 100:2008, 5.1.2]. An end at 0 stays.
 
-    >>> low, high = widened((0.9, 1.1), 1.0, 0.05)
+    >>> low, high = widened_interval((0.9, 1.1), 1.0, 0.05)
     >>> round(low, 3), round(high, 3)
     (0.866, 1.147)
     """

@@ -6,7 +6,7 @@ sharply than any of them can be measured:
     log N_pu = α_p + g_u + c_pu + e_N,pu
 
 with free α_p, known counting errors e_N and an unknown scatter c between units on one pass (clods,
-loose strips), which is integrated out like the spread between passes (see `pooling`).
+loose strips), which is integrated out like the spread between passes (see `stats.random_effects`).
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.measured import Measured
-from ..stats import random_effects as pooling
+from ..stats.random_effects import NormalMixture, RandomEffects, fit_random_effects
 
 Array = NDArray[np.float64]
 
@@ -102,18 +102,18 @@ def _connected(passes: Array, units: Array) -> list[list[int]]:
 
 def _unit_effects(
     members: list[int], passes: Array, units: Array, log_turns: Array, variance: Array
-) -> pooling.RandomEffects:
+) -> RandomEffects:
     """Unit effects g, the first of ``members`` set to 0, with free pass effects before them."""
     pass_columns = (passes[:, None] == np.unique(passes)).astype(float)
     unit_columns = (units[:, None] == np.array(members[1:])).astype(float)
-    effects = pooling.fit(
+    effects = fit_random_effects(
         log_turns,
         np.diag(variance),
         prior_scale=SCATTER_PRIOR,
         design=np.hstack([pass_columns, unit_columns]),
     )
     p = pass_columns.shape[1]
-    return pooling.RandomEffects(
+    return RandomEffects(
         spread=effects.spread,
         weight=effects.weight,
         estimator=effects.estimator[:, p:],
@@ -123,14 +123,14 @@ def _unit_effects(
 
 
 def _against(
-    members: list[int], effects: pooling.RandomEffects, unit: int, others: list[int]
-) -> pooling.Mixture:
+    members: list[int], effects: RandomEffects, unit: int, others: list[int]
+) -> NormalMixture:
     """Log turns of one unit less the mean of the others'."""
     factors = [float(m == unit) - (m in others) / len(others) for m in members]
     return effects.contrast(np.array(factors[1:]))
 
 
-def _step_down(members: list[int], effects: pooling.RandomEffects) -> set[int]:
+def _step_down(members: list[int], effects: RandomEffects) -> set[int]:
     """The units that turned measurably less than the rest."""
     left = list(members)
     while len(left) > 1:
@@ -138,13 +138,13 @@ def _step_down(members: list[int], effects: pooling.RandomEffects) -> set[int]:
         tests = []
         for unit in left:
             contrast = _against(members, effects, unit, [m for m in left if m != unit])
-            centred = pooling.Mixture(
+            centred = NormalMixture(
                 weight=contrast.weight,
                 mean=np.zeros_like(contrast.mean),
                 variance=contrast.variance,
             )
             value = contrast.moments().value
-            tests.append((centred.below(value), value, unit))
+            tests.append((centred.cdf(value), value, unit))
         p_value, value, unit = min(tests)
         if p_value > FALSE_ALARM_RATE / len(left) or value > log(1 - LEAST_SHORTFALL):
             break
@@ -152,9 +152,7 @@ def _step_down(members: list[int], effects: pooling.RandomEffects) -> set[int]:
     return set(members) - set(left)
 
 
-def _ratios(
-    members: list[int], effects: pooling.RandomEffects, lagging: set[int]
-) -> dict[int, Measured]:
+def _ratios(members: list[int], effects: RandomEffects, lagging: set[int]) -> dict[int, Measured]:
     ratios = {}
     for unit in members:
         others = [m for m in members if m != unit and m not in lagging]

@@ -28,7 +28,7 @@ from ..core.errors import MeasureError
 from ..core.measured import Measured
 from ..core.result import Share, UnitFigure
 from ..core.uncertainty import UncertaintySource
-from ..stats import random_effects as pooling
+from ..stats.random_effects import NormalMixture, RandomEffects, fit_random_effects
 from .row_units import Standing, compare_units
 
 Array = NDArray[np.float64]
@@ -169,7 +169,7 @@ def pool_run(
         errors[UncertaintySource.ROW_UNITS] = mean_square * np.eye(len(counts))
 
     same_pass = (index[:, None] == index).astype(float)
-    effects = pooling.fit(
+    effects = fit_random_effects(
         figures,
         sum(errors.values(), start=_ZERO),
         prior_scale=spread_prior,
@@ -198,7 +198,7 @@ def pool_run(
     )
 
 
-def _exp(mixture: pooling.Mixture) -> tuple[Measured, tuple[float, float]]:
+def _exp(mixture: NormalMixture) -> tuple[Measured, tuple[float, float]]:
     """Figure and 95 % interval from the distribution of its logarithm."""
     moments = mixture.moments()
     lower, upper = mixture.interval()
@@ -206,7 +206,7 @@ def _exp(mixture: pooling.Mixture) -> tuple[Measured, tuple[float, float]]:
     return Measured(value, value * moments.std), (exp(lower), exp(upper))
 
 
-def _slip_interval(log_ground: pooling.Mixture, zero_slip_travel: Measured) -> tuple[float, float]:
+def _slip_interval(log_ground: NormalMixture, zero_slip_travel: Measured) -> tuple[float, float]:
     low, high = log_ground.widened(zero_slip_travel.relative**2).interval()
     log_c = log(zero_slip_travel.value)
     return 1 - exp(log_c - low), 1 - exp(log_c - high)
@@ -227,7 +227,7 @@ def _count_figure(
 def _unit_figure(
     standing: Standing,
     passes: int,
-    log_ground: pooling.Mixture,
+    log_ground: NormalMixture,
     zero_slip_travel: Measured | None,
 ) -> UnitFigure:
     ground, _ = _exp(log_ground)
@@ -242,11 +242,11 @@ def _unit_figure(
 
 
 def _budget(
-    effects: pooling.RandomEffects,
+    effects: RandomEffects,
     factors: Array,
     by_source: Mapping[UncertaintySource, Array],
     same_pass: Array,
-    overall: pooling.Mixture,
+    overall: NormalMixture,
     ground_m: float,
 ) -> tuple[Share, ...]:
     """Contributions (c_i·u_i)² of each source to u² [JCGM 100:2008, 5.1.3], largest first.

@@ -33,8 +33,8 @@ from ..estimator.influence import covariance_between_passes, influences
 from ..estimator.marginal_likelihood import BIAS_PRECISION, evaluate
 from ..estimator.priors import PARAMETERS, PHONE, with_timed_turns
 from ..passes.matching import EACH_TURN_STD
-from ..stats import random_effects as pooling
 from ..stats.end_covariance import end_covariance
+from ..stats.random_effects import fit_random_effects
 from .phone_kinds import NoiseSets
 
 Array = NDArray[np.float64]
@@ -320,7 +320,7 @@ def _pooled(measuring: Array, spread: float) -> tuple[float, float]:
     stds, halves = [], []
     for part in SCATTER_LEVELS:
         figures = usual * np.sqrt(gammaincinv(freedom, part) / freedom)
-        effects = pooling.fit(figures, measuring, prior_scale=SPREAD_PRIOR)
+        effects = fit_random_effects(figures, measuring, prior_scale=SPREAD_PRIOR)
         mixture = effects.contrast(np.ones(1))
         low, high = mixture.interval()
         stds.append(mixture.moments().std)

@@ -15,10 +15,7 @@ from math import sqrt
 
 from ..core.counts import BenchCount
 from ..core.measured import Measured
-from ..stats.intervals import Dispersion, count_limits
-
-LEAST_DEGREES_OF_FREEDOM = 2
-"""Repeats below which a dispersion is no estimate: with one, t is 12.7 and says nothing."""
+from ..stats.intervals import Dispersion, count_limits, pearson_dispersion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,21 +33,18 @@ class SettingFigure:
 def dispersion_of(counts: Sequence[BenchCount]) -> Dispersion:
     """Pearson's estimate over all settings, Σ(n − λt)²/(λt) / (catches − settings). [-]
 
-    1 and "assumed" with fewer than ``LEAST_DEGREES_OF_FREEDOM`` repeats.
+    1, and assumed, where too few catches were repeated.
     """
-    statistic, free = 0.0, 0
+    chi_square, free = 0.0, 0
     for setting in dict.fromkeys(c.setting for c in counts):
         catches = [c for c in counts if c.setting == setting]
         rate = sum(c.seeds.value for c in catches) / sum(c.turns for c in catches)
         if rate > 0:
-            statistic += (
+            chi_square += (
                 sum((c.seeds.value - rate * c.turns) ** 2 / c.turns for c in catches) / rate
             )
             free += len(catches) - 1
-    if free < LEAST_DEGREES_OF_FREEDOM:
-        return Dispersion(factor=1.0, degrees_of_freedom=0)
-    # Catches that agree to the seed by luck must not promise a seeder without any scatter.
-    return Dispersion(factor=max(statistic / free, 0.01), degrees_of_freedom=free)
+    return pearson_dispersion(chi_square, free)
 
 
 def setting_figure(

@@ -15,11 +15,8 @@ from math import hypot, sqrt
 from ..core.counts import StandCount
 from ..core.crops import ALL, Crop
 from ..core.errors import InputError
-from ..core.measured import Measured, widened
-from ..stats.intervals import Dispersion, binomial_limits, score_limits
-
-LEAST_DEGREES_OF_FREEDOM = 2
-"""Fewer repeats say nothing about the dispersion."""
+from ..core.measured import Measured, widened_interval
+from ..stats.intervals import Dispersion, binomial_limits, pearson_dispersion, score_limits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,12 +84,12 @@ def emergence(
     else:
         low, high = score_limits(hits, seeds, dispersion)
     dropped_u = seeds_per_m.relative if seeds_per_m else 0.0
-    of_seeds_95 = widened((low, high), share, dropped_u)
+    of_seeds_95 = widened_interval((low, high), share, dropped_u)
     relative = hypot(std / share if share else 0.0, dropped_u)
     of_seeds = Measured(share, relative * share)
     length_m = sum(c.length_m for c in counts)
     field = of_seeds.per(germination)
-    field_95 = widened((low, high), share, hypot(dropped_u, germination.relative))
+    field_95 = widened_interval((low, high), share, hypot(dropped_u, germination.relative))
     return Emergence(
         crop=counts[0].crop,
         seed_lot=counts[0].seed_lot,
@@ -111,15 +108,14 @@ def emergence(
 
 
 def _dispersion(plants: Sequence[int], dropped: Sequence[float]) -> Dispersion:
-    free = len(plants) - 1
     share = sum(plants) / sum(dropped)
-    if free < LEAST_DEGREES_OF_FREEDOM or not 0 < share < 1:
+    if not 0 < share < 1:
         return Dispersion(factor=1.0, degrees_of_freedom=0)
     variance = share * (1 - share)
-    statistic = sum(
+    chi_square = sum(
         (y - share * m) ** 2 / (m * variance) for y, m in zip(plants, dropped, strict=True)
     )
-    return Dispersion(factor=max(statistic / free, 0.01), degrees_of_freedom=free)
+    return pearson_dispersion(chi_square, len(plants) - 1)
 
 
 def _binomial_std(share: float, seeds: float, dispersion: Dispersion) -> float:

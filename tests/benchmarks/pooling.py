@@ -19,7 +19,7 @@ from groundtruth.core.assumptions import SPREAD_PRIOR
 from groundtruth.core.measured import Measured
 from groundtruth.core.uncertainty import UncertaintySource
 from groundtruth.measurement.slip import PassCount, Pooled, pool_run
-from groundtruth.stats import random_effects as pooling
+from groundtruth.stats.random_effects import PRIOR_DEGREES_OF_FREEDOM
 
 GROUND_M, TURNS = 0.71, 150
 SPREADS = (0.0, 0.005, 0.01, 0.02, 0.03)
@@ -54,7 +54,7 @@ def coverage(passes: int, spread: float | None, days: int) -> float:
     rng = np.random.default_rng([passes, int(1000 * (spread if spread is not None else 1))])
     hits = 0
     for _ in range(days):
-        drawn = SPREAD_PRIOR * abs(rng.standard_t(pooling.PRIOR_DEGREES_OF_FREEDOM))
+        drawn = SPREAD_PRIOR * abs(rng.standard_t(PRIOR_DEGREES_OF_FREEDOM))
         day = simulated(rng, passes, 1, drawn if spread is None else spread, 0.0)
         low, high = day.ground_per_turn_95
         hits += low <= GROUND_M <= high

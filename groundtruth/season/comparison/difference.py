@@ -5,9 +5,9 @@ spread between its passes) and t the spread between days that nobody explained,
 
     y_i = b_group(i) + covariates of the day + r_i + e_i,   r ~ N(0, t²),  e ~ N(0, u_i²)
 
-fitted with t integrated out (see `pooling`), so that two runs on either side give the wide interval
-they deserve. Soil and recorded changes of the seeder enter as covariates wherever the runs can tell
-them from the groups.
+fitted with t integrated out (see `stats.random_effects`), so that two runs on either side give the
+wide interval they deserve. Soil and recorded changes of the seeder enter as covariates wherever the
+runs can tell them from the groups.
 """
 
 from __future__ import annotations
@@ -21,8 +21,8 @@ from numpy.typing import NDArray
 
 from ...core.errors import MeasureError
 from ...core.measured import Measured
-from ...stats import random_effects as pooling
-from ...stats.welch import Welch, smallest_change, welch
+from ...stats.random_effects import fit_random_effects
+from ...stats.two_means import WelchTest, smallest_change, welch_test
 from .types import Covariate, RunFigure, UnitRun
 
 Array = NDArray[np.float64]
@@ -61,7 +61,7 @@ class Difference:
     relative: Measured
     relative_95: tuple[float, float]
     smallest: float
-    welch: Welch | None
+    welch: WelchTest | None
     allowed_for: tuple[Covariate, ...]
 
     @property
@@ -108,14 +108,16 @@ def difference(
                 columns, added = trial, True
         if added:
             allowed.append(covariate)
-    fitted = pooling.fit(y, np.diag(u**2), prior_scale=DAY_SPREAD, design=np.column_stack(columns))
+    fitted = fit_random_effects(
+        y, np.diag(u**2), prior_scale=DAY_SPREAD, design=np.column_stack(columns)
+    )
     factors = np.zeros(len(columns))
     factors[:2] = (-1.0, 1.0)
     contrast = fitted.contrast(factors)
     moments, (low, high) = contrast.moments(), contrast.interval()
     logs = [[log(r.ground_per_turn.value) for r in side] for side in sides.values()]
     testable = min(map(len, logs)) > 1 and any(len(set(side)) > 1 for side in logs)
-    plain = welch(logs[0], logs[1]) if testable and not allowed else None
+    plain = welch_test(logs[0], logs[1]) if testable and not allowed else None
     return Difference(
         first=_group(first, sides[first]),
         second=_group(second, sides[second]),
@@ -131,7 +133,9 @@ def difference(
 def _group(label: str, runs: Sequence[RunFigure]) -> Group:
     y = np.array([log(r.ground_per_turn.value) for r in runs])
     u = np.array([r.ground_per_turn.relative for r in runs])
-    mean = pooling.fit(y, np.diag(u**2), prior_scale=DAY_SPREAD).contrast(np.ones(1)).moments()
+    mean = (
+        fit_random_effects(y, np.diag(u**2), prior_scale=DAY_SPREAD).contrast(np.ones(1)).moments()
+    )
     value = exp(mean.value)
     return Group(
         label=label,
@@ -169,9 +173,9 @@ def units_over_season(runs: Sequence[UnitRun]) -> list[UnitStanding]:
         mine = [r for r in runs if r.unit == name]
         y = np.array([log(r.turns_against_others.value) for r in mine])
         u = np.array([max(r.turns_against_others.relative, 1e-6) for r in mine])
-        mixture = pooling.fit(y, np.diag(u**2), prior_scale=UNIT_SPREAD).contrast(np.ones(1))
+        mixture = fit_random_effects(y, np.diag(u**2), prior_scale=UNIT_SPREAD).contrast(np.ones(1))
         moments, (low, high) = mixture.moments(), mixture.interval()
-        alike = 1 - mixture.below(0.0)  # weight of "no less than its neighbours"
+        alike = 1 - mixture.cdf(0.0)  # weight of "no less than its neighbours"
         found.append(
             UnitStanding(
                 unit=name,
