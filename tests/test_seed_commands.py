@@ -236,7 +236,7 @@ GROUND = ("--ground-per-turn", "64 cm")
         ("x", ("target", "--spacing", "1 in"), "either --result or --ground-per-turn"),
         ("x", ("target", *GROUND), "nothing is wanted yet"),
         ("x", ("target", *GROUND, "--spacing", "5 cm", "--rate", "9 lb/ac"), "not both"),
-        ("x", ("target", *GROUND, "--rate", "9 lb/ac"), "--rate needs --row-spacing"),
+        ("x", ("target", *GROUND, "--rate", "9 lb/ac"), "a rate needs the row spacing"),
         ("x", ("target", *GROUND, "--spacing", "5 cm", "--accept", "9"), "is no range"),
         ("x", ("target", "--result", "b.csv"), "b.csv: not a result"),
         ("x", ("seed", "--spacing", "5 cm", *GROUND), "name the beds one way"),

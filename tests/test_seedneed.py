@@ -7,7 +7,7 @@ from factories import make_result
 from groundtruth.core.beds import Bed
 from groundtruth.core.errors import InputError
 from groundtruth.core.measured import Measured
-from groundtruth.io.sheets.bed_lengths import read_beds
+from groundtruth.io.sheets.bed_lengths import read_bed_lengths
 from groundtruth.seeding.seed_need import beds_of, seed_needed
 
 BEDS = [Bed(name="1", length_m=40, lines=3), Bed(name="2", length_m=30, lines=1)]
@@ -58,7 +58,7 @@ def test_without_weights():
 def test_beds_from_a_sheet(tmp_path):
     path = tmp_path / "beds.csv"
     path.write_text("bed,length ft,lines,crop\nN1,100,3,chard\nN2,50 m,,\nN3,20,,kale\n")
-    beds = read_beds(path, crop="Chard", lines=2)
+    beds = read_bed_lengths(path, crop="Chard", lines=2)
     assert [b.name for b in beds] == ["N1", "N2"]
     assert beds[0].length_m == pytest.approx(30.48)
     assert (beds[0].lines, beds[1].lines, beds[1].length_m) == (3, 2, 50)

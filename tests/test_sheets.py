@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from groundtruth.core.crops import Crop
 from groundtruth.core.errors import GroundtruthError
 from groundtruth.core.measured import Measured
-from groundtruth.io.sheets.bed_lengths import read_beds
+from groundtruth.io.sheets.bed_lengths import read_bed_lengths
 from groundtruth.io.sheets.bench import read_bench
 from groundtruth.io.sheets.crops import read_crops
 from groundtruth.io.sheets.rows import SheetError, read_rows
@@ -137,7 +137,7 @@ def slips(word):
         (read_bench, ["crop", "setting", "turns", "seeds", "seeds_per_gram", "seconds"]),
         (read_crops, ["crop", "spacing", "rate", "row_spacing", "lines", "germination", "accept"]),
         (read_stands, ["date", "crop", "length", "plants"]),
-        (read_beds, ["bed", "length", "lines"]),
+        (read_bed_lengths, ["bed", "length", "lines"]),
         (read_spacings, ["spacing"]),
     ],
 )
@@ -239,7 +239,7 @@ def use_stands(path):
 
 
 def use_beds(path):
-    seed_needed(read_beds(path), Measured(30.0, 1.0), seeds_per_kg=Measured(6e4, 1e3))
+    seed_needed(read_bed_lengths(path), Measured(30.0, 1.0), seeds_per_kg=Measured(6e4, 1e3))
 
 
 def use_spacings(path):

@@ -1,218 +1,133 @@
-"""What the options of the seed commands stand for: figures, crops, curves and choices."""
+"""From the ground per turn to the setting: targets, bench curves, choices, turning speed."""
 
 from __future__ import annotations
 
-import argparse
-from collections.abc import Iterable, Sequence
-from datetime import date
-from pathlib import Path
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
+from ..core.crops import Crop
 from ..core.errors import InputError
+from ..core.notices import Notice
+from ..io import read_bench
+from ..io.sheets.bench import Bench
+from ..seeding import (
+    Choice,
+    GroundFigure,
+    SettingCurve,
+    choose,
+    setting_curve,
+    turning_notices,
+    turns_per_minute,
+)
+from .crops import CropsRequest, crops_for
+from .measure import FileInput
 
-if TYPE_CHECKING:
-    from ..core.crops import Crop
-    from ..core.measured import Measured
-    from ..core.notices import Notice
-    from ..core.result import Result
-    from ..core.run import UnitSystem
-    from ..io.sheets.bench import Bench
-    from ..seeding import SettingCurve
-    from ..seeding.ground_figure import GroundFigure
-    from ..seeding.setting_choice import Choice
-    from ..views.tables.result import Table
-    from ..views.terminal import Sentences
-
-
-def settings_of(args: argparse.Namespace, ground: GroundFigure | None = None) -> tuple[str, ...]:
-    """The order of the settings: as typed, else as the result's seeder has it, else empty."""
-    if args.settings is None:
-        return ground.settings if ground else ()
-    return tuple(s.strip() for s in args.settings.split(",") if s.strip())
+MOST_TURNS_A_MINUTE = 1000.0
 
 
-def result_of(args: argparse.Namespace) -> Result:
-    """The result that --result names; its units are shown unless others are asked for."""
-    from ..io.files import MAX_TRACK_BYTES, read_file
-    from ..io.result_json import result_from_json
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchRequest:
+    """A sheet of bench counts and the order of its settings, from fewest to most seeds.
 
-    if args.result is None:
-        raise InputError("give --result RESULT.json")
-    data, file = read_file(args.result, error=InputError, what="result", limit=MAX_TRACK_BYTES)
-    try:
-        text = data.decode("utf-8")
-    except UnicodeDecodeError:
-        raise InputError(
-            f"{file.name}: is no text; give the result.json that groundtruth measure wrote"
-        ) from None
-    result = result_from_json(text, file.name)
-    if args.units is None:
-        args.units = result.units
-    return result
+    The order may be empty where the settings are numbers.
+    """
+
+    bench: FileInput
+    settings: tuple[str, ...] = ()
 
 
-def ground_of(args: argparse.Namespace) -> GroundFigure:
-    """The ground per turn that the options name."""
-    from ..core.units import parse_length_measured
-    from ..seeding.ground_figure import GroundFigure, figure_of
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotCurve:
+    """Seeds per turn by setting for one crop and seed lot of a bench sheet."""
 
-    if (args.result is None) == (args.ground_per_turn is None):
-        raise InputError("give the ground per turn, either --result or --ground-per-turn")
-    if args.result is not None:
-        return figure_of(result_of(args))
-    typed = parse_length_measured(args.ground_per_turn, what="--ground-per-turn")
-    return GroundFigure(ground_per_turn=typed, ground_per_turn_95=typed.interval())
+    crop: str
+    seed_lot: str
+    curve: SettingCurve
 
 
-def units_of(args: argparse.Namespace) -> UnitSystem:
-    """Units to show: as asked, as in the result, else metric."""
-    return "us" if args.units == "us" else "metric"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChooseRequest:
+    """Crops to sow at a ground per turn, and the bench counts to choose their settings from.
+
+    Without ``settings`` their order is the seeder's, as the ground figure has it. ``turns`` are
+    those of the check at the bench. At a field ``speed_m_s`` the bench's turning is compared.
+    """
+
+    ground: GroundFigure
+    crops: CropsRequest
+    bench: FileInput
+    settings: tuple[str, ...] = ()
+    turns: int | None = None
+    speed_m_s: float | None = None
 
 
-_WAYS = ("spacing", "plants_per_bed", "rate")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChoicesFound:
+    """A choice for every crop, what was noticed, and the gear turns a minute in the field."""
+
+    choices: tuple[Choice, ...]
+    notices: tuple[Notice, ...]
+    turns_per_minute: float | None
 
 
-def crops_of(args: argparse.Namespace, ground: GroundFigure | None) -> list[Crop]:
-    """The crops wanted: from the sheet, from the options, or from the result."""
-    from ..io.sheets.crops import read_crops
-    from ..seeding.stand_emergence import with_emergence
+def lot_curves_for(request: BenchRequest) -> tuple[tuple[LotCurve, ...], tuple[Notice, ...]]:
+    """The curve of every crop and seed lot of the sheet, and what was noticed of the sheet.
 
-    typed = [name for name in _WAYS if getattr(args, name) is not None]
-    if args.crops is not None:
-        if typed:
-            option = "--" + typed[0].replace("_", "-")
-            raise InputError(f"{option}: the crop sheet says what is wanted; leave one out")
-        crops = _of_crop(args.crop, list(read_crops(args.crops).crops))
-    elif typed:
-        crops = [_typed_crop(args, typed)]
-    else:
-        known = ground.crops if ground else ()
-        crops = _of_crop(args.crop, [_with_options(c, args) for c in known])
-    if not crops:
-        raise InputError("nothing is wanted yet; give --spacing or a crop sheet (--crops)")
-    if args.stands is not None:
-        crops = with_emergence(crops, _emergence_of(args.stands, crops))
-    return crops
+    Raises
+    ------
+    InputError : the sheet cannot be used, or the order of the settings is not known.
+    """
+    bench = read_bench(request.bench)
+    curves = []
+    for crop, lot in bench.lots:
+        counts = [c for c in bench.counts if (c.crop, c.seed_lot) == (crop, lot)]
+        curve = setting_curve(counts, request.settings)
+        curves.append(LotCurve(crop=crop, seed_lot=lot, curve=curve))
+    return tuple(curves), bench.notices
 
 
-def _of_crop(name: str, crops: list[Crop]) -> list[Crop]:
-    if not name or not crops:
-        return crops
-    named = [c for c in crops if c.name.casefold() == name.casefold()]
-    if not named:
-        known = ", ".join(dict.fromkeys(c.name for c in crops))
-        raise InputError(f"--crop {name}: not among the crops wanted ({known})")
-    return named
+def choices_for(request: ChooseRequest) -> ChoicesFound:
+    """A setting for every crop of the request.
+
+    Raises
+    ------
+    InputError : a file or figure cannot be used, or the sheet holds no catch of a crop.
+    """
+    crops = crops_for(request.crops, request.ground.crops)
+    bench = read_bench(request.bench)
+    order = request.settings or request.ground.settings
+    ground = request.ground.ground_per_turn
+    choices = [
+        choose(crop, ground, curve_of(bench, crop, order), turns=request.turns) for crop in crops
+    ]
+    notices, rate = bench.notices, None
+    if request.speed_m_s is not None:
+        rate = turns_per_minute(request.speed_m_s, ground.value)
+        notices += turning_notices(bench.counts, rate)
+    return ChoicesFound(choices=tuple(choices), notices=notices, turns_per_minute=rate)
 
 
-def _typed_crop(args: argparse.Namespace, given: list[str]) -> Crop:
-    from ..core.crops import (
-        Crop,
-        exact_share,
-        germination_from_test,
-        plants_per_metre,
-        plants_per_metre_from_bed,
-        seeds_per_metre_from_rate,
-    )
-    from ..core.units import FOOT, parse_length
-    from ..io.sheets.crops import parse_accept, parse_rate
+def turning_for(ground: GroundFigure, speed_m_s: float) -> float:
+    """Gear turns a minute at a field speed.
 
-    if len(given) > 1:
-        raise InputError(f"give one of --{' and --'.join(given).replace('_', '-')}, not both")
-    lines = 1 if args.lines is None else args.lines
-    plants_per_m = seeds_per_m = None
-    if args.spacing is not None:
-        spacing_m = parse_length(args.spacing, what="--spacing", above_zero=True)
-        plants_per_m = plants_per_metre(spacing_m)
-    elif args.plants_per_bed is not None:
-        length_m = FOOT.value if args.units == "us" else 1.0
-        plants_per_m = plants_per_metre_from_bed(args.plants_per_bed / length_m, lines)
-    else:
-        if args.row_spacing is None or args.seeds_per_gram is None:
-            raise InputError("--rate needs --row-spacing and --seeds-per-gram too")
-        seeds_per_m = seeds_per_metre_from_rate(
-            parse_rate(args.rate, what="--rate"),
-            args.seeds_per_gram * 1000,
-            parse_length(args.row_spacing, what="--row-spacing", above_zero=True),
-        )
-    share = 1.0 if args.germination is None else args.germination
-    return Crop(
-        name=args.crop,
-        plants_per_m=plants_per_m,
-        seeds_per_m=seeds_per_m,
-        germination=germination_from_test(share, args.germination_tested),
-        field_emergence=exact_share(
-            "field_emergence", 1.0 if args.emergence is None else args.emergence
-        ),
-        accept=parse_accept(args.accept) if args.accept else None,
-        lines=lines,
-        seeds_per_kg=_seeds_per_kg(args),
-        depth_m=parse_length(args.depth, what="--depth", above_zero=True) if args.depth else None,
-    )
+    Raises
+    ------
+    InputError : the speed is not above 0, or the turns are more than a gear can make.
+    """
+    rate = turns_per_minute(speed_m_s, ground.ground_per_turn.value)
+    if rate > MOST_TURNS_A_MINUTE:
+        raise InputError(f"{rate:.0f} turns a minute; check speed and ground per turn")
+    return rate
 
 
-def _seeds_per_kg(args: argparse.Namespace) -> Measured | None:
-    from ..core.measured import Measured
-
-    if args.seeds_per_gram is None:
-        return None
-    if not args.seeds_per_gram > 0:
-        raise InputError(f"--seeds-per-gram is {args.seeds_per_gram:g}; it must be above 0")
-    return Measured(args.seeds_per_gram * 1000)
-
-
-def _with_options(crop: Crop, args: argparse.Namespace) -> Crop:
-    """A crop of the result; options fill in what a run file does not hold."""
-    from dataclasses import replace
-
-    from ..core.crops import exact_share, germination_from_test
-    from ..core.units import parse_length
-    from ..io.sheets.crops import parse_accept
-
-    germination, emergence = crop.germination, crop.field_emergence
-    if args.germination is not None or args.germination_tested:
-        share = germination.value if args.germination is None else args.germination
-        germination = germination_from_test(share, args.germination_tested)
-    if args.emergence is not None:
-        emergence = exact_share("field_emergence", args.emergence)
-    return replace(
-        crop,
-        germination=germination,
-        field_emergence=emergence,
-        accept=parse_accept(args.accept) if args.accept else crop.accept,
-        lines=crop.lines if args.lines is None else args.lines,
-        seeds_per_kg=_seeds_per_kg(args) or crop.seeds_per_kg,
-        depth_m=parse_length(args.depth, what="--depth", above_zero=True)
-        if args.depth
-        else crop.depth_m,
-    )
-
-
-def _emergence_of(path: Path, crops: Sequence[Crop]) -> dict[tuple[str, str], Measured]:
-    """Field emergence by crop and lot from the stand counts, 1 at most."""
-    from ..core.crops import ALL
-    from ..core.measured import Measured
-    from ..io.sheets.stands import read_stands
-    from ..seeding.stand_emergence import emergence
-
-    stands = read_stands(path)
-    found = {}
-    for crop, lot in stands.lots:
-        germination = next(
-            (c.germination for c in crops if c.name.casefold() == crop.casefold()), ALL
-        )
-        share = emergence(stands.of(crop, lot), germination=germination).field_emergence
-        found[crop.casefold(), lot.casefold()] = Measured(min(share.value, 1.0), share.std)
-    return found
-
-
-def curve_for(bench: Bench, crop: Crop, declared: tuple[str, ...]) -> SettingCurve:
+def curve_of(bench: Bench, crop: Crop, order: tuple[str, ...]) -> SettingCurve:
     """The curve of a crop's catches; of its seed lot where the sheet has that lot.
 
     A sheet that names no crop serves every crop.
-    """
-    from ..seeding import setting_curve
 
+    Raises
+    ------
+    InputError : the sheet holds no catch of the crop, or those of several lots.
+    """
     counts = bench.of(crop.name, crop.seed_lot) or bench.of(crop.name) or bench.of("")
     if not counts:
         known = ", ".join(dict.fromkeys(c.crop for c in bench.counts))
@@ -225,61 +140,4 @@ def curve_for(bench: Bench, crop: Crop, declared: tuple[str, ...]) -> SettingCur
             f"{bench.file.name}: catches of {crop.name} from several seed lots "
             f"({', '.join(lots)}); name the lot in the crop sheet"
         )
-    return setting_curve(counts, declared)
-
-
-def choices_of(
-    args: argparse.Namespace, ground: GroundFigure, crops: Sequence[Crop]
-) -> tuple[list[Choice], tuple[Notice, ...]]:
-    """A choice for every crop wanted, from the bench sheet, and what was noticed."""
-    from ..io.sheets.bench import read_bench
-    from ..seeding import turning_notices
-    from ..seeding.setting_choice import choose
-
-    bench = read_bench(args.bench)
-    declared = settings_of(args, ground)
-    choices = [
-        choose(crop, ground.ground_per_turn, curve_for(bench, crop, declared), turns=args.turns)
-        for crop in crops
-    ]
-    notices = list(bench.notices)
-    if rate := field_turns_of(args, ground):
-        notices += turning_notices(bench.counts, rate)
-    return choices, tuple(notices)
-
-
-def field_turns_of(args: argparse.Namespace, ground: GroundFigure) -> float | None:
-    """Gear turns a minute at the field speed that --speed gives, None without it."""
-    from ..core.units import parse_speed
-    from ..seeding import turns_per_minute
-
-    if args.speed is None:
-        return None
-    speed = parse_speed(args.speed, what="--speed", above_zero=True)
-    return turns_per_minute(speed, ground.ground_per_turn.value)
-
-
-def day_of(text: str, option: str) -> date:
-    """A day written 2026-05-12."""
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(f"{option}: {text!r} is no day; write it as in 2026-05-12") from None
-
-
-def show(blocks: Iterable[Table | Sentences]) -> None:
-    """Print tables and sentences."""
-    from rich.console import Console
-
-    from ..views.terminal import print_blocks
-
-    print_blocks(blocks, Console())
-
-
-def notice_block(notices: Iterable[Notice]) -> list[Sentences]:
-    """Warnings and repairs as a block, none where there are none."""
-    from ..views.tables.result import notice_lines
-    from ..views.terminal import Sentences
-
-    lines = notice_lines(notices)
-    return [Sentences(title="Look at this", sentences=lines, warning=True)] if lines else []
+    return setting_curve(counts, order)

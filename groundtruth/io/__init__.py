@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from .result_json import result_from_json as result_from_json
     from .result_json import result_to_json as result_to_json
     from .run_file import read_run as read_run
+    from .sheets.bed_lengths import read_bed_lengths as read_bed_lengths
     from .sheets.bench import read_bench as read_bench
     from .sheets.crops import read_crops as read_crops
     from .sheets.spacings import read_spacings as read_spacings
@@ -31,6 +32,7 @@ __getattr__, __dir__, __all__ = lazy_names(
     __name__,
     {
         "run_file": ["read_run"],
+        "sheets.bed_lengths": ["read_bed_lengths"],
         "sheets.bench": ["read_bench"],
         "sheets.crops": ["read_crops"],
         "sheets.spacings": ["read_spacings"],

@@ -8,46 +8,24 @@ from ..core.lazy_names import lazy_names
 
 if TYPE_CHECKING:
     from .added import Added as Added
-    from .attachments import (
-        add_bench as add_bench,
-    )
-    from .attachments import (
-        add_change as add_change,
-    )
-    from .attachments import (
-        add_stands as add_stands,
-    )
-    from .attachments import (
-        set_map as set_map,
-    )
+    from .attachments import add_bench as add_bench
+    from .attachments import add_change as add_change
+    from .attachments import add_stands as add_stands
+    from .attachments import set_map as set_map
     from .bed_layout import lay_beds_out as lay_beds_out
-    from .comparison import (
-        control_chart as control_chart,
-    )
-    from .comparison import (
-        difference as difference,
-    )
-    from .comparison import (
-        units_over_season as units_over_season,
-    )
+    from .comparison import control_chart as control_chart
+    from .comparison import difference as difference
+    from .comparison import units_over_season as units_over_season
     from .exchange import export_season as export_season
     from .exchange import import_season as import_season
     from .query import Season as Season
     from .query import read_season as read_season
     from .runs import add_run as add_run
     from .runs import results as results
-    from .store import (
-        SeasonError as SeasonError,
-    )
-    from .store import (
-        reading as reading,
-    )
-    from .store import (
-        season_path as season_path,
-    )
-    from .store import (
-        writing as writing,
-    )
+    from .store import SeasonError as SeasonError
+    from .store import reading as reading
+    from .store import season_path as season_path
+    from .store import writing as writing
 
 __getattr__, __dir__, __all__ = lazy_names(
     __name__,

@@ -10,76 +10,32 @@ from typing import TYPE_CHECKING
 from ..core.lazy_names import lazy_names
 
 if TYPE_CHECKING:
-    from .day import (
-        SimulatedDay as SimulatedDay,
-    )
-    from .day import (
-        SimulatedPass as SimulatedPass,
-    )
-    from .day import (
-        passes_of as passes_of,
-    )
-    from .day import (
-        simulate_day as simulate_day,
-    )
-    from .day import (
-        simulate_pass as simulate_pass,
-    )
+    from .day import SimulatedDay as SimulatedDay
+    from .day import SimulatedPass as SimulatedPass
+    from .day import passes_of as passes_of
+    from .day import simulate_day as simulate_day
+    from .day import simulate_pass as simulate_pass
     from .motion import DrawnMotion as DrawnMotion
     from .motion import TruePass as TruePass
     from .motion import TruePath as TruePath
     from .phone import DrawnPhone as DrawnPhone
-    from .samples import (
-        SAMPLES as SAMPLES,
-    )
-    from .samples import (
-        Sample as Sample,
-    )
-    from .samples import (
-        simulate_sample as simulate_sample,
-    )
-    from .samples import (
-        write_samples as write_samples,
-    )
-    from .scenario import (
-        SCENARIOS as SCENARIOS,
-    )
-    from .scenario import (
-        Doppler as Doppler,
-    )
-    from .scenario import (
-        Field as Field,
-    )
-    from .scenario import (
-        Motion as Motion,
-    )
-    from .scenario import (
-        Phone as Phone,
-    )
-    from .scenario import (
-        Scenario as Scenario,
-    )
-    from .scenario import (
-        Wheels as Wheels,
-    )
-    from .season import (
-        QUIET as QUIET,
-    )
-    from .season import (
-        SeasonDay as SeasonDay,
-    )
-    from .season import (
-        SeasonPlan as SeasonPlan,
-    )
-    from .season import (
-        beds_geojson as beds_geojson,
-    )
-    from .season import (
-        simulate_season as simulate_season,
-    )
-    from .season import (
-        write_season as write_season,
-    )
+    from .samples import SAMPLES as SAMPLES
+    from .samples import Sample as Sample
+    from .samples import simulate_sample as simulate_sample
+    from .samples import write_samples as write_samples
+    from .scenario import SCENARIOS as SCENARIOS
+    from .scenario import Doppler as Doppler
+    from .scenario import Field as Field
+    from .scenario import Motion as Motion
+    from .scenario import Phone as Phone
+    from .scenario import Scenario as Scenario
+    from .scenario import Wheels as Wheels
+    from .season import QUIET as QUIET
+    from .season import SeasonDay as SeasonDay
+    from .season import SeasonPlan as SeasonPlan
+    from .season import beds_geojson as beds_geojson
+    from .season import simulate_season as simulate_season
+    from .season import write_season as write_season
     from .wheel import TrueUnit as TrueUnit
     from .write import write_run as write_run
 

@@ -6,7 +6,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...app import seeding as inputs
+from ..output import notice_block, show, show_json
+from ..seed_requests import result_of, settings_of
 from . import seed_options as options
 
 if TYPE_CHECKING:
@@ -35,33 +36,27 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
-    from ...io.sheets.bench import read_bench
-    from ...seeding import setting_curve
-    from ...seeding.ground_figure import figure_of
-    from ...views.json.seeding import as_text, curve_dict, notice_dicts
+    from ...app.seeding import BenchRequest, lot_curves_for
+    from ...views.json.seeding import curve_dict, notice_dicts
     from ...views.sentences.seeding import bench_sentences
     from ...views.tables.seeding import bench_table
     from ...views.terminal import Sentences
 
-    bench = read_bench(args.bench)
-    ground = figure_of(inputs.result_of(args)) if args.result is not None else None
-    declared = inputs.settings_of(args, ground)
-    curves = []
-    for crop, lot in bench.lots:
-        counts = [c for c in bench.counts if (c.crop, c.seed_lot) == (crop, lot)]
-        curves.append((crop, lot, setting_curve(counts, declared)))
+    result = result_of(args)
+    order = settings_of(args) or (result.seeder.settings if result else ())
+    curves, notices = lot_curves_for(BenchRequest(bench=args.bench, settings=order))
     if args.json:
         body = {
-            "curves": [curve_dict(*c) for c in curves],
-            "notices": notice_dicts(bench.notices),
+            "curves": [curve_dict(c.crop, c.seed_lot, c.curve) for c in curves],
+            "notices": notice_dicts(notices),
         }
-        print(as_text("bench", body))
+        show_json("bench", body)
         return 0
     blocks: list[Table | Sentences] = []
-    for crop, lot, curve in curves:
+    for one in curves:
         blocks += [
-            bench_table(crop, lot, curve),
-            Sentences(title="What they say", sentences=bench_sentences(curve)),
+            bench_table(one.crop, one.seed_lot, one.curve),
+            Sentences(title="What they say", sentences=bench_sentences(one.curve)),
         ]
-    inputs.show([*blocks, *inputs.notice_block(bench.notices)])
+    show([*blocks, *notice_block(notices)])
     return 0

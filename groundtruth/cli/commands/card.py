@@ -6,14 +6,13 @@ import argparse
 import sys
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from ...app import seeding as inputs
+from ...core.errors import InputError
+from ..output import show_json
+from ..seed_requests import choice_of, ground_of, result_of, units_of
+from ..typed import day_of
 from . import seed_options as options
 from .output_options import add_overwrite
-
-if TYPE_CHECKING:
-    from ...seeding.ground_figure import WheelChange
 
 HELP = "make the card for the pocket: setting, turns, seeds to expect, crop by crop"
 
@@ -66,61 +65,51 @@ def run(args: argparse.Namespace) -> int:
     """Choose, write the card, say where it is."""
     from dataclasses import asdict, replace
 
-    from ...core.errors import InputError
+    from ...app.card import CardRequest, card_for
     from ...io.writing import write_whole
-    from ...views.card import card_html, card_text, make_card
-    from ...views.json.seeding import as_text, choice_dict, ground_dict, notice_dicts
+    from ...views import card_html, card_text
+    from ...views.json.seeding import choice_dict, ground_dict, notice_dicts
 
-    ground = inputs.ground_of(args)
+    result = result_of(args)
+    ground, units = ground_of(args, result), units_of(args, result)
     if args.measured_on is not None:
         if ground.measured_on is not None:
             raise InputError("--measured-on: the result says when it was measured; leave it out")
-        ground = replace(ground, measured_on=inputs.day_of(args.measured_on, "--measured-on"))
-    crops = inputs.crops_of(args, ground)
-    choices, notices = inputs.choices_of(args, ground, crops)
-    card = make_card(
-        choices,
-        ground,
-        made_on=date.today(),  # noqa: DTZ011  the day on the grower's own calendar
-        units=inputs.units_of(args),
-        change=_last_change(args),
-        print_stale=args.print_stale,
-        field_turns_per_minute=inputs.field_turns_of(args, ground),
+        ground = replace(ground, measured_on=day_of(args.measured_on, "--measured-on"))
+    changed = args.wheel_changed
+    card, found = card_for(
+        CardRequest(
+            choose=choice_of(args, ground, units),
+            made_on=date.today(),  # noqa: DTZ011  the day on the grower's own calendar
+            units=units,
+            wheel_changed_on=None if changed is None else day_of(changed, "--wheel-changed"),
+            record=_record(args),
+            seeder=args.seeder,
+            print_stale=args.print_stale,
+        )
     )
     if args.json:
         body = {
             **ground_dict(ground),
             "card": asdict(card),
-            "choices": [choice_dict(c, ground) for c in choices],
-            "notices": notice_dicts(notices),
+            "choices": [choice_dict(c, ground) for c in found.choices],
+            "notices": notice_dicts(found.notices),
         }
-        print(as_text("card", body))
+        show_json("card", body)
         return 0
     if args.text:
         print(card_text(card), end="")
     else:
         write_whole(args.out, card_html(card), overwrite=args.overwrite)
         print(f"Written: {args.out}")
-    for notice in notices:
+    for notice in found.notices:
         print(f"groundtruth: {notice}", file=sys.stderr)
     return 0
 
 
-def _last_change(args: argparse.Namespace) -> WheelChange | None:
-    """The last change of wheel or tyre that is typed in or on record."""
+def _record(args: argparse.Namespace) -> Path | None:
+    """The season's record: the one that is named, else the usual one where there is one."""
     from ...season import season_path
-    from ...season.query import WHEEL_CHANGES, read_season
-    from ...seeding.ground_figure import WheelChange
 
-    found = []
-    if args.wheel_changed is not None:
-        found.append(WheelChange(day=inputs.day_of(args.wheel_changed, "--wheel-changed")))
     record = season_path(args.season)
-    if args.season is not None or record.is_file():
-        words = {"wheel": "drive wheel", "gear": "gearing", "pressure": "tyre pressure"}
-        found += [
-            WheelChange(day=date.fromisoformat(c.day), what=words.get(c.kind, c.kind))
-            for c in read_season(record).changes
-            if c.kind in WHEEL_CHANGES and (not args.seeder or c.seeder in ("", args.seeder))
-        ]
-    return max(found, key=lambda c: c.day, default=None)
+    return record if args.season is not None or record.is_file() else None

@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from ...app import seeding as inputs
+from ..output import notice_block, show, show_json
+from ..seed_requests import choice_of, ground_of, result_of, units_of
 from . import seed_options as options
 
 if TYPE_CHECKING:
@@ -25,29 +26,29 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Choose and print."""
-    from ...views.json.seeding import as_text, choice_dict, ground_dict, notice_dicts
+    from ...app.seeding import choices_for
+    from ...views.json.seeding import choice_dict, ground_dict, notice_dicts
     from ...views.sentences.seeding import choice_sentences
     from ...views.tables.seeding import choice_table
     from ...views.terminal import Sentences
 
-    ground = inputs.ground_of(args)
-    crops = inputs.crops_of(args, ground)
-    choices, notices = inputs.choices_of(args, ground, crops)
+    result = result_of(args)
+    ground, units = ground_of(args, result), units_of(args, result)
+    found = choices_for(choice_of(args, ground, units))
     if args.json:
         body = {
             **ground_dict(ground),
-            "choices": [choice_dict(c, ground) for c in choices],
-            "notices": notice_dicts(notices),
+            "choices": [choice_dict(c, ground) for c in found.choices],
+            "notices": notice_dicts(found.notices),
         }
-        print(as_text("choose", body))
+        show_json("choose", body)
         return 0
-    units = inputs.units_of(args)
     blocks: list[Table | Sentences] = []
-    for choice in choices:
+    for choice in found.choices:
         sentences = choice_sentences(choice, units, ground.in_use_m)
         blocks += [
             choice_table(choice, units),
             Sentences(title="Choice", sentences=sentences, strong=1),
         ]
-    inputs.show([*blocks, *inputs.notice_block(notices)])
+    show([*blocks, *notice_block(found.notices)])
     return 0

@@ -4,17 +4,11 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from ...app import seeding as inputs
 from ...core.errors import InputError
+from ..output import show, show_json
+from ..seed_requests import crops_of, ground_of, result_of, settings_of, units_of
 from . import seed_options as options
-
-if TYPE_CHECKING:
-    from ...core.beds import Bed
-    from ...core.crops import Crop
-    from ...core.measured import Measured
-    from ...seeding.ground_figure import GroundFigure
 
 HELP = "say how much seed a list of beds needs, and whether the bag holds enough"
 
@@ -55,82 +49,45 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Compute and print."""
-    from ...core.units import parse_mass
-    from ...seeding.seed_need import seed_needed
-    from ...views.json.seeding import as_text, crop_dict, need_dict
+    from ...app.seed_need import SeedNeedRequest, seed_needs_for
+    from ...core.units import parse_length, parse_mass
+    from ...views.json.seeding import crop_dict, need_dict
     from ...views.sentences.seeding import crop_name, need_sentences
     from ...views.terminal import Sentences
 
+    result = result_of(args)
+    units = units_of(args, result)
+    if args.from_run and result is None:
+        raise InputError("give --result RESULT.json")
     ground = None
-    if args.result is not None or args.ground_per_turn is not None or args.bench is not None:
-        ground = inputs.ground_of(args)
-    crops = inputs.crops_of(args, ground)
-    left = parse_mass(args.left_in_hopper, what="--left-in-hopper") if args.left_in_hopper else 0.0
-    bag = parse_mass(args.in_bag, what="--in-bag") if args.in_bag else None
-    if bag is not None and len(crops) > 1:
-        raise InputError("--in-bag: the bag of which crop? Name it with --crop")
-    needs = [
-        (
-            crop,
-            seed_needed(
-                _beds(args, crop),
-                _seeds_per_m(args, crop, ground),
-                seeds_per_kg=crop.seeds_per_kg,
-                loss=args.loss,
-                left_in_hopper_kg=left,
-                in_bag_kg=bag,
+    if result is not None or args.ground_per_turn is not None or args.bench is not None:
+        ground = ground_of(args, result)
+    left, bag = args.left_in_hopper, args.in_bag
+    found = seed_needs_for(
+        SeedNeedRequest(
+            crops=crops_of(args, units),
+            lengths_m=tuple(
+                parse_length(text, what="length of a bed", above_zero=True) for text in args.lengths
             ),
+            bed_sheet=args.beds,
+            run=result if args.from_run else None,
+            ground=ground,
+            loss=args.loss,
+            left_in_hopper_kg=parse_mass(left, what="--left-in-hopper") if left else 0.0,
+            in_bag_kg=parse_mass(bag, what="--in-bag") if bag else None,
+            bench=args.bench,
+            settings=settings_of(args),
         )
-        for crop in crops
-    ]
+    )
     if args.json:
-        needed = [{**crop_dict(crop), **need_dict(need)} for crop, need in needs]
-        print(as_text("seed", {"needed": needed}))
+        needed = [{**crop_dict(one.crop), **need_dict(one.need)} for one in found]
+        show_json("seed", {"needed": needed})
         return 0
-    units = inputs.units_of(args)
-    inputs.show(
+    show(
         Sentences(
-            title=f"Seed: {crop_name(crop.name, crop.seed_lot)}",
-            sentences=need_sentences(need, units),
+            title=f"Seed: {crop_name(one.crop.name, one.crop.seed_lot)}",
+            sentences=need_sentences(one.need, units),
         )
-        for crop, need in needs
+        for one in found
     )
     return 0
-
-
-def _beds(args: argparse.Namespace, crop: Crop) -> tuple[Bed, ...]:
-    from ...core.beds import Bed
-    from ...core.units import parse_length
-    from ...io.sheets.bed_lengths import read_beds
-    from ...seeding.seed_need import beds_of
-
-    ways = [bool(args.lengths), args.beds is not None, args.from_run]
-    if sum(ways) != 1:
-        raise InputError("name the beds one way: lengths, --beds BEDS.csv, or --from-run")
-    if args.lengths:
-        return tuple(
-            Bed(
-                name=str(i + 1),
-                length_m=parse_length(text, what="length of a bed", above_zero=True),
-                lines=crop.lines,
-            )
-            for i, text in enumerate(args.lengths)
-        )
-    if args.beds is not None:
-        beds = read_beds(args.beds, crop=crop.name, lines=crop.lines)
-    else:
-        result = inputs.result_of(args)
-        beds = beds_of(result, crop=crop.name, lines=crop.lines if crop.lines > 1 else None)
-    if not beds:
-        raise InputError(f"no bed of {crop.name} among those given")
-    return beds
-
-
-def _seeds_per_m(args: argparse.Namespace, crop: Crop, ground: GroundFigure | None) -> Measured:
-    from ...io.sheets.bench import read_bench
-    from ...seeding.setting_choice import choose
-
-    if args.bench is None or ground is None:
-        return crop.seeds_wanted_per_m
-    curve = inputs.curve_for(read_bench(args.bench), crop, inputs.settings_of(args, ground))
-    return choose(crop, ground.ground_per_turn, curve).option.seeds_per_m

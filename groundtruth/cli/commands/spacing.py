@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from ...app import seeding as inputs
+from ..output import show, show_json
+from ..seed_requests import units_of
 from . import seed_options as options
 
 HELP = "say how evenly plants stand: multiples, misses, quality of feed, precision"
@@ -24,19 +25,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
+    from ...app.stands import SpacingRequest, spacing_for
     from ...core.units import parse_length
-    from ...io.sheets.spacings import read_spacings
-    from ...seeding.plant_spacing import spacing_indices
-    from ...views.json.seeding import as_text, spacing_dict
+    from ...views.json.seeding import spacing_dict
     from ...views.sentences.seeding import spacing_sentences
     from ...views.tables.seeding import spacing_table
     from ...views.terminal import Sentences
 
     wanted_m = parse_length(args.spacing, what="--spacing", above_zero=True)
-    indices = spacing_indices(read_spacings(args.spacings), wanted_m)
+    indices = spacing_for(SpacingRequest(spacings=args.spacings, wanted_m=wanted_m))
     if args.json:
-        print(as_text("spacing", spacing_dict(indices)))
+        show_json("spacing", spacing_dict(indices))
         return 0
-    sentences = spacing_sentences(indices, inputs.units_of(args))
-    inputs.show([spacing_table(indices), Sentences(title="Along the row", sentences=sentences)])
+    sentences = spacing_sentences(indices, units_of(args))
+    show([spacing_table(indices), Sentences(title="Along the row", sentences=sentences)])
     return 0

@@ -6,11 +6,12 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...app import seeding as inputs
-from ...core.errors import InputError
+from ..output import notice_block, show, show_json
+from ..seed_requests import units_of
 from . import seed_options as options
 
 if TYPE_CHECKING:
+    from ...core.measured import Measured
     from ...views.tables.result import Table
 
 HELP = "say what share of the seeds came up, by crop and seed lot, from counted stands"
@@ -39,43 +40,42 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
-    from ...core.crops import germination_from_test
-    from ...core.units import FOOT
-    from ...io.sheets.rows import Row
-    from ...io.sheets.stands import read_stands
-    from ...seeding.stand_emergence import emergence
-    from ...views.json.seeding import as_text, emergence_dict, notice_dicts
+    from ...app.stands import StandsRequest, emergence_for
+    from ...views.json.seeding import emergence_dict, notice_dicts
     from ...views.sentences.seeding import emergence_sentences
     from ...views.tables.seeding import emergence_table
     from ...views.terminal import Sentences
 
-    stands = read_stands(args.stands)
-    if not 0 < args.germination <= 1:
-        share = args.germination
-        hint = f"; write {share / 100:g} for {share:g} %" if 1 < share <= 100 else ""
-        raise InputError(f"--germination is {share:g}; a share above 0 and up to 1{hint}")
+    found, notices = emergence_for(
+        StandsRequest(
+            stands=args.stands,
+            seeds_per_m=_dropped(args),
+            germination=args.germination,
+            germination_tested=args.germination_tested,
+        )
+    )
+    if args.json:
+        body = {
+            "emergence": [emergence_dict(e) for e in found],
+            "notices": notice_dicts(notices),
+        }
+        show_json("stand", body)
+        return 0
+    blocks: list[Table | Sentences] = [emergence_table(found, units_of(args))]
+    if sentences := emergence_sentences(found):
+        blocks.append(Sentences(title="Mind", sentences=sentences))
+    show([*blocks, *notice_block(notices)])
+    return 0
+
+
+def _dropped(args: argparse.Namespace) -> Measured | None:
+    """Seeds dropped per metre, where they are typed."""
+    from ...core.units import FOOT
+    from ...io.sheets.rows import Row
+
     dropped = None
     for option, metres in (("seeds_per_metre", 1.0), ("seeds_per_foot", FOOT.value)):
         if text := getattr(args, option):
             cell = Row("--" + option.replace("_", "-"), 1, {option: text}, {}).with_limits(option)
             dropped = cell and cell.scaled(1 / metres)
-    found = [
-        emergence(
-            stands.of(crop, lot),
-            germination=germination_from_test(args.germination, args.germination_tested),
-            seeds_per_m=dropped,
-        )
-        for crop, lot in stands.lots
-    ]
-    if args.json:
-        body = {
-            "emergence": [emergence_dict(e) for e in found],
-            "notices": notice_dicts(stands.notices),
-        }
-        print(as_text("stand", body))
-        return 0
-    blocks: list[Table | Sentences] = [emergence_table(found, inputs.units_of(args))]
-    if sentences := emergence_sentences(found):
-        blocks.append(Sentences(title="Mind", sentences=sentences))
-    inputs.show([*blocks, *inputs.notice_block(stands.notices)])
-    return 0
+    return dropped

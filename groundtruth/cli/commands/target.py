@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from ...app import seeding as inputs
+from ..output import show, show_json
+from ..seed_requests import crops_of, ground_of, result_of, units_of
 from . import seed_options as options
 
 HELP = "say how many seeds a gear turn must drop for the stand that is wanted"
@@ -19,25 +20,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Compute and print."""
-    from ...views.json.seeding import as_text, ground_dict, target_dict
+    from ...app.crops import crops_for
+    from ...views.json.seeding import ground_dict, target_dict
     from ...views.tables.seeding import target_table
 
-    ground = inputs.ground_of(args)
-    crops = inputs.crops_of(args, ground)
+    result = result_of(args)
+    ground, units = ground_of(args, result), units_of(args, result)
+    crops = crops_for(crops_of(args, units), ground.crops)
     if not args.json:
-        inputs.show([target_table(crops, ground, inputs.units_of(args))])
+        show([target_table(crops, ground, units)])
         return 0
     targets = [target_dict(crop, ground) for crop in crops]
     one = targets[0] if len(targets) == 1 else {}
-    print(
-        as_text(
-            "target",
-            {
-                # a single target stands at the top as well, for the shortest scripts
-                **{k: one[k] for k in one if k.startswith("seeds_per_turn")},
-                **ground_dict(ground),
-                "targets": targets,
-            },
-        )
-    )
+    body = {
+        # a single target stands at the top as well, for the shortest scripts
+        **{k: one[k] for k in one if k.startswith("seeds_per_turn")},
+        **ground_dict(ground),
+        "targets": targets,
+    }
+    show_json("target", body)
     return 0

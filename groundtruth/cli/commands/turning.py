@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from ...app import seeding as inputs
-from ...core.errors import InputError
+from ..output import show, show_json
+from ..seed_requests import ground_of, result_of
 from . import seed_options as options
 
 HELP = "say how fast to turn the gear at the bench for a field speed"
@@ -20,20 +20,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Compute and print."""
+    from ...app.seeding import turning_for
     from ...core.units import parse_speed
-    from ...seeding import turns_per_minute
-    from ...views.json.seeding import as_text, ground_dict
+    from ...views.json.seeding import ground_dict
     from ...views.sentences.seeding import turning_sentence
     from ...views.terminal import Sentences
 
-    ground = inputs.ground_of(args)
+    ground = ground_of(args, result_of(args))
     speed_m_s = parse_speed(args.speed, what="--speed", above_zero=True)
-    rate = turns_per_minute(speed_m_s, ground.ground_per_turn.value)
-    if rate > 1000:
-        raise InputError(f"{rate:.0f} turns a minute; check speed and ground per turn")
+    rate = turning_for(ground, speed_m_s)
     if args.json:
         body = {**ground_dict(ground), "speed_m_s": speed_m_s, "turns_per_minute": rate}
-        print(as_text("turning", body))
+        show_json("turning", body)
         return 0
-    inputs.show([Sentences(title="Turning speed", sentences=(turning_sentence(rate),))])
+    show([Sentences(title="Turning speed", sentences=(turning_sentence(rate),))])
     return 0

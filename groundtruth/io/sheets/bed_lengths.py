@@ -8,7 +8,9 @@ from ...core.beds import Bed
 from .rows import read_rows
 
 
-def read_beds(path: str | PathLike[str], *, crop: str = "", lines: int = 1) -> tuple[Bed, ...]:
+def read_bed_lengths(
+    path: str | PathLike[str], *, crop: str = "", lines: int = 1
+) -> tuple[Bed, ...]:
     """The beds in a sheet `bed,length[,lines][,crop]`; of one crop only where one is named.
 
     Raises
