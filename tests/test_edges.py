@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from groundtruth.estimator import settled_stops
+from groundtruth.estimator import refined_stops
 
 RAMP_S, SPEED = 3.0, 1.2
 
@@ -24,7 +24,7 @@ def drive(*, noise=0.0, seed=0, stand_s=10.0, work_s=80.0):
 
 def test_an_end_found_too_early_in_the_standing_is_moved_to_the_motion():
     time, east, north, off, still = drive()
-    (first, last) = settled_stops(time, east, north, ((0.0, off - 4), (still + 4, time[-1])))
+    (first, last) = refined_stops(time, east, north, ((0.0, off - 4), (still + 4, time[-1])))
     assert first[0] == 0.0
     assert first[1] == pytest.approx(off, abs=0.4)
     assert last[0] == pytest.approx(still, abs=0.4)
@@ -34,14 +34,14 @@ def test_an_end_found_too_early_in_the_standing_is_moved_to_the_motion():
 @pytest.mark.parametrize("seed", range(5))
 def test_noise_moves_it_by_what_noise_can(seed):
     time, east, north, off, still = drive(noise=0.3, seed=seed)
-    (first, last) = settled_stops(time, east, north, ((0.0, off - 3), (still + 3, time[-1])))
+    (first, last) = refined_stops(time, east, north, ((0.0, off - 3), (still + 3, time[-1])))
     assert first[1] == pytest.approx(off, abs=1.5)
     assert last[0] == pytest.approx(still, abs=1.5)
 
 
 def test_an_end_is_never_moved_into_the_standing():
     time, east, north, off, still = drive()
-    (first, last) = settled_stops(time, east, north, ((0.0, off + 2), (still - 2, time[-1])))
+    (first, last) = refined_stops(time, east, north, ((0.0, off + 2), (still - 2, time[-1])))
     assert first[1] >= off + 2
     assert last[0] <= still - 2
 
@@ -49,13 +49,13 @@ def test_an_end_is_never_moved_into_the_standing():
 def test_too_few_fixes_leave_the_stops_alone():
     stops = ((0.0, 2.0), (6.0, 8.0))
     few = np.arange(5.0)
-    assert settled_stops(few, few, few, stops) == stops
+    assert refined_stops(few, few, few, stops) == stops
 
 
 def test_a_gap_in_the_fixes_does_not_make_the_working_speed_too_high():
     """Way without its time would: the ends of the stops came out seconds too late."""
     time, east, north, off, still = drive(work_s=90.0)
     kept = (time < off + 35) | (time > off + 55)
-    found = settled_stops(time[kept], east[kept], north[kept], ((0.0, off - 4), (still + 4, 1e3)))
+    found = refined_stops(time[kept], east[kept], north[kept], ((0.0, off - 4), (still + 4, 1e3)))
     assert found[0][1] == pytest.approx(off, abs=0.4)
     assert found[1][0] == pytest.approx(still, abs=0.4)

@@ -13,7 +13,7 @@ from groundtruth.estimator.ground_factors import (
     WEAVE,
     bow_factor,
     height_line,
-    measured_winding,
+    measured_sinuosity,
     slope_factors,
 )
 from groundtruth.estimator.priors import PHONE, SURVEY
@@ -81,7 +81,7 @@ def test_a_centimetre_receiver_sees_the_winding_itself():
     rng = np.random.default_rng(3)
     along = np.arange(0.0, 200.0, 1.0)
     across = 0.08 * np.sin(2 * np.pi * along / 15.0) + rng.normal(0, 0.003, len(along))
-    seen = measured_winding(along + rng.normal(0, 0.003, len(along)), across)
+    seen = measured_sinuosity(along + rng.normal(0, 0.003, len(along)), across)
     truth = 1 + (np.pi * 0.08 / 15.0) ** 2
     assert abs(seen.value - truth) < 2 * seen.std
     assert seen.std < WEAVE.std / 2

@@ -12,10 +12,10 @@ import pytest
 from numpy.testing import assert_allclose
 
 from groundtruth.core.errors import MeasureError
-from groundtruth.estimator import WEAVE, ground_covered, make_stretch, settled_stops
-from groundtruth.estimator.batch import timeline
-from groundtruth.estimator.doppler import settled_speeds
-from groundtruth.estimator.ground_factors import measured_winding
+from groundtruth.estimator import WEAVE, ground_covered, make_stretch, refined_stops
+from groundtruth.estimator.batch import batch_of
+from groundtruth.estimator.doppler import working_speeds
+from groundtruth.estimator.ground_factors import measured_sinuosity
 from groundtruth.estimator.influence import covariance_between_passes, influences
 from groundtruth.estimator.marginal_likelihood import evaluate
 from groundtruth.estimator.outlier_blocks import shifted_fixes
@@ -177,7 +177,7 @@ def two_stops(hop_s, *, seed=0):
 def test_a_short_move_between_two_stops_is_not_carried_past_either(hop_s):
     """The working line after the second stop says nothing of when the first one was left."""
     time, east, north, seen, way = two_stops(hop_s)
-    stops = settled_stops(time, east, north, seen)
+    stops = refined_stops(time, east, north, seen)
     assert stops[0][1] <= stops[1][0]
     assert_allclose(stops, seen, atol=2.5)
     stretch = stretch_of(time, east, north, stops=stops, inset=10.0)
@@ -219,13 +219,13 @@ def test_weights_are_the_derivative_of_the_ground():
     stretch = stretch_of(*straight_pass(seed=8, seconds=30))
     parameters = PHONE.values(np.zeros((len(PARAMETERS), 1)))
     weight = influences([stretch], parameters[:, 0], doppler=False)[0].weight
-    line = timeline([stretch], doppler=False)
+    line = batch_of([stretch], doppler=False)
     at = evaluate([line], parameters, doppler=False).mean[0, 0]
     for i in (0, 7, 29):
         moved = stretch.along_m.copy()
         moved[i] += 0.01
         # the working speed enters the noise of the driving: moving a fix very little keeps it
-        line = timeline([replace(stretch, along_m=moved)], doppler=False)
+        line = batch_of([replace(stretch, along_m=moved)], doppler=False)
         shifted = evaluate([line], parameters, doppler=False)
         assert (shifted.mean[0, 0] - at) / 0.01 == pytest.approx(weight[i], abs=2e-3)
     # moving the whole pass changes nothing, but for the prior that keeps it within 30 km
@@ -347,23 +347,23 @@ def test_doppler_speeds_are_taken_to_the_pace_of_timed_turns():
         end_s=instants[-1],
         wheel=(instants, turns),
     )
-    (settled,) = settled_speeds([stretch], doppler=True)
+    (settled,) = working_speeds([stretch], doppler=True)
     assert_allclose(settled.speed_m_s, stretch.rough_speed_m_s, rtol=0.07)
-    (plain,) = settled_speeds([replace(stretch, wheel=None)], doppler=True)
+    (plain,) = working_speeds([replace(stretch, wheel=None)], doppler=True)
     assert_allclose(plain.speed_m_s, stretch.speed_m_s)
 
 
 @pytest.mark.parametrize("fixes", [0, 1, 2])
 def test_too_few_places_between_the_marks_tell_no_winding(fixes):
     """Marks between two fixes, or one fix between them: a receiver that writes every 5 s."""
-    assert measured_winding(np.arange(float(fixes)), np.zeros(fixes)) == WEAVE
+    assert measured_sinuosity(np.arange(float(fixes)), np.zeros(fixes)) == WEAVE
     time = 1e6 + np.arange(0.0, 100.0, 5.0)
     rng = np.random.default_rng(0)
     east, north = 1.2 * (time - 1e6) + rng.normal(0, 0.01, 20), rng.normal(0, 0.01, 20)
     marks = {"start_s": time[8] + 1.0, "end_s": time[8 + fixes] + 2.0}
     travel = ground_covered([stretch_of(time, east, north, **marks)])
     assert travel.receiver == "centimetre receiver"
-    assert travel.winding == (WEAVE,)
+    assert travel.sinuosity == (WEAVE,)
 
 
 def test_a_pass_with_its_fixes_in_standing_gets_a_wide_answer():
@@ -377,4 +377,4 @@ def test_a_pass_with_its_fixes_in_standing_gets_a_wide_answer():
     u = travel.covariance_m2[0, 0] ** 0.5
     assert abs(travel.distance_m[0] - 96) < 3 * u
     assert 0.5 < u < 10
-    assert travel.winding[0].relative < 0.05
+    assert travel.sinuosity[0].relative < 0.05

@@ -16,7 +16,7 @@ from numpy.testing import assert_allclose
 from scipy.linalg import block_diag
 
 from groundtruth.estimator import make_stretch, state_space
-from groundtruth.estimator.batch import NEAR_STOP_SHARE, timeline
+from groundtruth.estimator.batch import NEAR_STOP_SHARE, batch_of
 from groundtruth.estimator.components import Matern32
 from groundtruth.estimator.influence import influences
 from groundtruth.estimator.marginal_likelihood import evaluate
@@ -326,7 +326,7 @@ def test_the_filter_is_the_dense_model(name, seed, errors, monkeypatch):
     matern = errors == "once differentiable"
     stretches, values = day_of(name, seed), some_sets(seed)
     doppler = any(np.isfinite(s.speed_m_s).any() for s in stretches)
-    found = evaluate([timeline(stretches, doppler=doppler)], values, doppler=doppler)
+    found = evaluate([batch_of(stretches, doppler=doppler)], values, doppler=doppler)
     likelihood = []
     for k in range(values.shape[1]):
         day = dense(stretches, named(values[:, k]), matern=matern)

@@ -4,7 +4,7 @@ from .estimate import DayTravel, ground_covered
 from .ground_factors import WEAVE, HeightLine, bow_factor, height_line, slope_factors
 from .known_lengths import with_known_lengths
 from .pass_coordinates import Stretch, make_stretch
-from .stop_edges import EDGE_STD_S, settled_stops
+from .stop_edges import EDGE_STD_S, refined_stops
 
 __all__ = [
     "EDGE_STD_S",
@@ -16,7 +16,7 @@ __all__ = [
     "ground_covered",
     "height_line",
     "make_stretch",
-    "settled_stops",
+    "refined_stops",
     "slope_factors",
     "with_known_lengths",
 ]

@@ -1,4 +1,4 @@
-"""The fixes of several passes laid out step by step, so that they are filtered side by side."""
+"""The fixes of several passes in arrays of one shape, so that they are filtered side by side."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ PADDED_STEP_S = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Timeline:
+class Batch:
     """The used fixes of several stretches in lockstep, padded at the end.
 
     Arrays of shape (steps, passes). ``step_s`` leads from the fix before to this one, ``clock_s``
@@ -57,10 +57,10 @@ class Timeline:
     kind_of: NDArray[np.int64]
 
 
-def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True) -> Timeline:
-    """Lay the used fixes of the stretches out step by step.
+def batch_of(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True) -> Batch:
+    """The used fixes of the stretches, step by step side by side.
 
-    With ``doppler`` every finite speed is taken for the working speed: see `settled_speeds`.
+    With ``doppler`` every finite speed is taken for the working speed: see `working_speeds`.
     Without ``across`` the places across the passes are left out.
     """
     fixes = [np.flatnonzero(s.used) for s in stretches]
@@ -89,7 +89,7 @@ def timeline(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True
     nominal = np.array([s.rough_speed_m_s for s in stretches])
     kinds, kind_of = _kinds(step, clock_step, columns["unsure"], columns["seen"], nominal, across)
     marks = [(s, np.array([s.start_s, s.end_s])) for s in stretches]
-    return Timeline(
+    return Batch(
         time_s=columns["time"],
         step_s=step,
         clock_s=columns["clock"],
@@ -187,22 +187,22 @@ def _edges(stretch: Stretch) -> list[tuple[float, float, float]]:
     return found
 
 
-def clocks(line: Timeline, ramp_s: Array) -> Array:
+def clock_at_fixes_s(batch: Batch, ramp_s: Array) -> Array:
     """The motion clock less what the ramps lose: (steps, passes, sets). [s]"""
-    steps, passes = line.step_s.shape
+    steps, passes = batch.step_s.shape
     out = np.empty((steps, passes, len(ramp_s)))
-    for p, stretch in enumerate(line.stretches):
-        time = np.append(line.time_s[:, p], stretch.start_s)
+    for p, stretch in enumerate(batch.stretches):
+        time = np.append(batch.time_s[:, p], stretch.start_s)
         loss = stretch.ramp_loss_s(time, ramp_s)
-        out[:, p] = line.clock_s[:, p, None] - (loss[:-1] - loss[-1])
+        out[:, p] = batch.clock_s[:, p, None] - (loss[:-1] - loss[-1])
     return out
 
 
-def covered(line: Timeline, ramp_s: Array) -> Array:
+def clock_between_marks_s(batch: Batch, ramp_s: Array) -> Array:
     """The motion clock from mark to mark: (passes, sets). [s]"""
-    out = np.empty((len(line.stretches), len(ramp_s)))
-    for p, stretch in enumerate(line.stretches):
+    out = np.empty((len(batch.stretches), len(ramp_s)))
+    for p, stretch in enumerate(batch.stretches):
         loss = stretch.ramp_loss_s(np.array([stretch.start_s, stretch.end_s]), ramp_s)
-        clock = line.mark_clock_s[:, p]
+        clock = batch.mark_clock_s[:, p]
         out[p] = clock[1] - clock[0] - (loss[1] - loss[0])
     return out

@@ -15,7 +15,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.covariance import gauss_markov, matern32
+from ..core.correlation import exponential_correlation, matern32_correlation
 
 Array = NDArray[np.float64]
 Parameters = Mapping[str, Array]
@@ -64,11 +64,11 @@ class GaussMarkov:
 
     def transition(self, p: Parameters, step_s: Array) -> Entries:
         """F over a step."""
-        return {(0, 0): gauss_markov(step_s / _value(p, self.time_s))}
+        return {(0, 0): exponential_correlation(step_s / _value(p, self.time_s))}
 
     def process_noise(self, p: Parameters, step_s: Array) -> Entries:
         """Q over a step."""
-        kept = gauss_markov(step_s / _value(p, self.time_s))
+        kept = exponential_correlation(step_s / _value(p, self.time_s))
         return {(0, 0): _value(p, self.std) ** 2 * (1 - kept**2)}
 
     def stationary(self, p: Parameters) -> Entries:
@@ -78,7 +78,8 @@ class GaussMarkov:
     def covariance(self, p: Parameters, lag_s: Array) -> Array:
         """Covariance at two instants ``lag_s`` apart."""
         return np.asarray(
-            _value(p, self.std) ** 2 * gauss_markov(np.abs(lag_s) / _value(p, self.time_s))
+            _value(p, self.std) ** 2
+            * exponential_correlation(np.abs(lag_s) / _value(p, self.time_s))
         )
 
 
@@ -127,9 +128,8 @@ class Matern32:
 
     def covariance(self, p: Parameters, lag_s: Array) -> Array:
         """Covariance at two instants ``lag_s`` apart."""
-        return np.asarray(
-            _value(p, self.std) ** 2 * matern32(np.abs(lag_s) / _value(p, self.time_s))
-        )
+        correlation = matern32_correlation(np.abs(lag_s) / _value(p, self.time_s))
+        return np.asarray(_value(p, self.std) ** 2 * correlation)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -176,7 +176,7 @@ class IntegratedGaussMarkov:
 
     def covariance(self, lag_s: Array) -> Array:
         """Covariance of the process under the integral at two instants ``lag_s`` apart."""
-        return np.asarray(self.variance * gauss_markov(np.abs(lag_s) / self.time_s))
+        return np.asarray(self.variance * exponential_correlation(np.abs(lag_s) / self.time_s))
 
 
 def _value(p: Parameters, name: str | float) -> Array:

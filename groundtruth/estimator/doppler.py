@@ -24,7 +24,7 @@ EITHER_SIDE_S = 5.0
 """How fast timed turns went at a fix is taken from so much before and after it, s."""
 
 
-def settled_speeds(stretches: Sequence[Stretch], *, doppler: bool) -> list[Stretch]:
+def working_speeds(stretches: Sequence[Stretch], *, doppler: bool) -> list[Stretch]:
     """The stretches with every speed that is not the working speed left out (NaN).
 
     How long the tractor takes to reach its speed, and as long to stop, is taken from the speeds

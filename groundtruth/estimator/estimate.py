@@ -10,14 +10,14 @@ from numpy.typing import NDArray
 
 from ..core.errors import MeasureError
 from ..core.measured import Measured
-from .doppler import settled_speeds
-from .ground_factors import WEAVE, bow_factor, measured_winding
-from .importance_sampling import Posterior, integrate
+from .doppler import working_speeds
+from .ground_factors import WEAVE, bow_factor, measured_sinuosity
+from .importance_sampling import Posterior, sample_posterior
 from .influence import Influence, covariance_between_passes, influences
-from .map_estimate import most_likely
+from .map_estimate import find_map_estimate
 from .outlier_blocks import THRESHOLD, set_aside, shifted_fixes
 from .pass_coordinates import Stretch
-from .priors import PARAMETERS, PHONE, SURVEY, Prior, with_timed_turns
+from .priors import PHONE, SURVEY, Prior, parameters_used, with_timed_turns
 
 Array = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ SURVEY_GRADE_M = 0.12
 LEAST_JUDGED = 8
 """Degrees of freedom below which a small rms is chance."""
 SHORTEST_JUDGED_S = 30.0
-"""On shorter passes a phone's slow wander bends no more than a quadratic: they tell nothing, s."""
+"""On shorter passes a phone's slow error bends no more than a quadratic: they tell nothing, s."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,22 +38,22 @@ class DayTravel:
     ``noise`` the posterior geometric mean of each parameter by name, those of the Doppler speed
     only where ``doppler`` says that speeds were used, ``set_aside`` (passes,) the number of fixes
     left out as jumps, ``receiver`` which prior was used, ``effective_sets`` of the integration.
-    ``winding`` is the driven line over its axis for each pass: bow and weave.
+    ``sinuosity`` is the driven line over its axis for each pass: bow and weave.
     """
 
     distance_m: Array
     covariance_m2: Array
     noise: dict[str, float]
     set_aside: tuple[int, ...]
-    winding: tuple[Measured, ...]
+    sinuosity: tuple[Measured, ...]
     receiver: str
     doppler: bool
     effective_sets: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class DayNoise:
-    """What the passes of a day tell of the noise, ``stretches`` and ``influences`` without jumps.
+class DayFit:
+    """Posterior of a day's noise, with its ``stretches`` and their ``influences`` without jumps.
 
     ``set_aside`` (passes,) is the number of fixes left out as jumps.
     """
@@ -66,15 +66,15 @@ class DayNoise:
     set_aside: tuple[int, ...]
 
 
-def day_noise(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayNoise:
-    """Clean the passes of one day from jumps, and integrate its noise parameters out."""
+def fit_day(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayFit:
+    """Posterior of the noise parameters of one day, fixes that jumped aside left out."""
     doppler = use_doppler and _speed_share(stretches) > 0.5
-    stretches = settled_speeds(stretches, doppler=doppler)
+    stretches = working_speeds(stretches, doppler=doppler)
     prior = _prior_for(stretches)
     # a line driven by hand is no longer straight at the scale of centimetres
     threshold = THRESHOLD if prior.across else 10 * THRESHOLD
     removed = np.zeros(len(stretches), dtype=int)
-    mode = most_likely(stretches, prior, doppler=doppler)
+    mode = find_map_estimate(stretches, prior, doppler=doppler)
     influence = influences(stretches, mode.values, doppler=doppler)
     for _ in range(MOST_CLEANINGS):
         shifted = [shifted_fixes(i, threshold) for i in influence]
@@ -83,10 +83,10 @@ def day_noise(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayN
             break
         removed += found
         stretches = [set_aside(s, which) for s, which in zip(stretches, shifted, strict=True)]
-        mode = most_likely(stretches, prior, doppler=doppler, start=mode)
+        mode = find_map_estimate(stretches, prior, doppler=doppler, start=mode)
         influence = influences(stretches, mode.values, doppler=doppler)
-    posterior = integrate(stretches, prior, doppler=doppler, mode=mode)
-    return DayNoise(
+    posterior = sample_posterior(stretches, prior, doppler=doppler, mode=mode)
+    return DayFit(
         posterior=posterior,
         stretches=stretches,
         influences=influence,
@@ -101,7 +101,7 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
 
     Doppler speeds are used where more than half of the fixes carry one, unless ``use_doppler``
     is False. The mean and variance mix the parameter sets: u² = mean of variances + variance of
-    means (law of total variance). Slow wander that spans neighbouring passes, the shared
+    means (law of total variance). Slow error that lasts into the next passes, the shared
     parameters and the shared Doppler bias make the covariance.
 
     Raises
@@ -110,20 +110,21 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
     """
     if not stretches:
         raise MeasureError("no pass to measure")
-    noise = day_noise(stretches, use_doppler=use_doppler)
+    noise = fit_day(stretches, use_doppler=use_doppler)
     posterior, prior, doppler = noise.posterior, noise.prior, noise.doppler
     mean, covariance = _mixed(posterior)
     covariance += covariance_between_passes(
         noise.stretches, noise.influences, posterior.values, posterior.weight
     )
-    names = PARAMETERS if doppler else PARAMETERS[:-2]
     return DayTravel(
         distance_m=mean,
         covariance_m2=covariance,
-        noise=dict(zip(names, posterior.mean_values().tolist(), strict=False)),
+        noise=dict(
+            zip(parameters_used(doppler=doppler), posterior.mean_values().tolist(), strict=False)
+        ),
         set_aside=noise.set_aside,
-        winding=tuple(
-            _winding(s, i, length, prior)
+        sinuosity=tuple(
+            _sinuosity(s, i, length, prior)
             for s, i, length in zip(noise.stretches, noise.influences, mean.tolist(), strict=True)
         ),
         receiver=prior.name,
@@ -132,13 +133,13 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
     )
 
 
-def _winding(stretch: Stretch, influence: Influence, length_m: float, prior: Prior) -> Measured:
+def _sinuosity(stretch: Stretch, influence: Influence, length_m: float, prior: Prior) -> Measured:
     """Bow and weave of a pass: seen directly by a centimetre receiver, else bow seen and weave
     as usual."""
     if prior.name == SURVEY.name:
         between = (stretch.time_s >= stretch.start_s) & (stretch.time_s <= stretch.end_s)
         kept = between & stretch.used
-        return measured_winding(stretch.along_m[kept], stretch.across_m[kept])
+        return measured_sinuosity(stretch.along_m[kept], stretch.across_m[kept])
     return bow_factor(influence.sagitta, length_m).times(WEAVE)
 
 

@@ -28,12 +28,12 @@ UNKNOWN_SLOPE = Measured(1.0, 0.0003)
 """Where no heights are recorded: slopes up to 3 % cannot be ruled out, 0.03²/2 = 0.00045."""
 MOST_BOW = 0.1
 """No pass bows by more than this share of its length, where its fixes cannot tell (judgement)."""
-WINDING_LEG_M = 1.0
-WINDING_NOISE_M = 0.003
+SINUOSITY_LEG_M = 1.0
+SINUOSITY_NOISE_M = 0.003
 """Noise from one place to the next of a centimetre receiver, blocks of about a second averaged."""
 HEIGHT_DRIFT_M = {PHONE.name: 4.0, SURVEY.name: 0.05}
 """Drift of recorded heights over one pass, standard deviation, m, by kind of receiver: vertical
-positions wander about twice as much as horizontal ones."""
+positions err about twice as much as horizontal ones."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +98,7 @@ def slope_factors(
     return tuple(factors)
 
 
-def measured_winding(along_m: Array, across_m: Array) -> Measured:
+def measured_sinuosity(along_m: Array, across_m: Array) -> Measured:
     """Length of the driven line over its axis, from positions good to centimetres. [-]
 
     Legs of at least a metre between the places: their lengths against their shares along the axis,
@@ -109,13 +109,13 @@ def measured_winding(along_m: Array, across_m: Array) -> Measured:
     if len(along_m) < 5:
         return WEAVE
     step = float(np.median(np.abs(np.diff(along_m))))
-    leg = max(1, round(WINDING_LEG_M / max(step, 1e-6)))
+    leg = max(1, round(SINUOSITY_LEG_M / max(step, 1e-6)))
     run, rise = np.diff(along_m[::leg]), np.diff(across_m[::leg])
     if len(run) < 4 or run.sum() <= 0:
         return WEAVE
     run_m = np.maximum(np.abs(run), 0.1)
     square = float((rise**2 / run_m).sum() / 2 / run.sum())
-    by_noise = float((2 * WINDING_NOISE_M**2 / run_m).sum() / 2 / run.sum())
+    by_noise = float((2 * SINUOSITY_NOISE_M**2 / run_m).sum() / 2 / run.sum())
     return Measured(1 + max(square - by_noise, 0.0), 0.5 * by_noise + 0.08 * square + 5e-6)
 
 

@@ -1,4 +1,4 @@
-"""Integrate the noise parameters out by sets that are drawn and weighted.
+"""The posterior of the noise parameters as weighted draws, by importance sampling.
 
 One set of parameters serves all passes of a day, since it is the same phone. Sets are drawn by
 importance sampling about the mode of the posterior, adapted where needed (O. Cappé et al.,
@@ -14,9 +14,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .batch import timeline
-from .map_estimate import FEW_PASSES, Mode, climb, full, log_posterior, most_likely, widths
-from .marginal_likelihood import SetMoments
+from .batch import batch_of
+from .map_estimate import (
+    FEW_PASSES,
+    MapEstimate,
+    difference_steps,
+    find_map_estimate,
+    log_posterior,
+    newton_ascent,
+    with_medians,
+)
+from .marginal_likelihood import ConditionalMoments
 from .pass_coordinates import Stretch
 from .priors import Prior
 
@@ -40,7 +48,7 @@ class Posterior:
 
     weight: Array
     values: Array
-    moments: SetMoments
+    moments: ConditionalMoments
     effective: float
 
     def mean_values(self) -> Array:
@@ -48,7 +56,7 @@ class Posterior:
         return np.asarray(np.exp(np.log(self.values) @ self.weight))
 
 
-def _spread_points(count: int, dims: int, offset: int) -> Array:
+def _normal_points(count: int, dims: int, offset: int) -> Array:
     """Quasi-random standard normal points, shape (dims, count): an additive recurrence.
 
     Generalised golden ratio (M. Roberts, "The unreasonable effectiveness of quasirandom
@@ -68,7 +76,7 @@ def _student_points(count: int, dims: int, offset: int) -> Array:
     """Quasi-random points of a multivariate t with TAIL degrees of freedom, (dims, count)."""
     from scipy.special import gammaincinv, ndtr
 
-    points = _spread_points(count, dims + 1, offset)
+    points = _normal_points(count, dims + 1, offset)
     chi_square = 2 * gammaincinv(TAIL / 2, ndtr(points[-1]))
     return np.asarray(points[:-1] * np.sqrt(TAIL / chi_square))
 
@@ -92,15 +100,15 @@ def _weights(log_weight: Array) -> Array:
     return np.asarray(weight / weight.sum())
 
 
-def integrate(
-    stretches: Sequence[Stretch], prior: Prior, *, doppler: bool, mode: Mode | None = None
+def sample_posterior(
+    stretches: Sequence[Stretch], prior: Prior, *, doppler: bool, mode: MapEstimate | None = None
 ) -> Posterior:
-    """Draw sets of parameters about their mode, and weigh them by all passes."""
-    mode = mode or most_likely(stretches, prior, doppler=doppler)
+    """Parameter sets drawn about their mode, weighted by all passes."""
+    mode = mode or find_map_estimate(stretches, prior, doppler=doppler)
     dims = len(mode.standard)
     at = log_posterior(
         [
-            timeline(stretches[i : i + PART_PASSES], doppler=doppler, across=prior.across)
+            batch_of(stretches[i : i + PART_PASSES], doppler=doppler, across=prior.across)
             for i in range(0, len(stretches), PART_PASSES)
         ],
         prior,
@@ -108,12 +116,14 @@ def integrate(
     )
     centre, curvature = mode.standard, mode.curvature
     if len(stretches) > FEW_PASSES:  # the mode so far is that of some passes only
-        centre, curvature = climb(lambda x: at(x)[0], centre, widths(curvature), MOST_STEPS_OF_ALL)
+        centre, curvature = newton_ascent(
+            lambda x: at(x)[0], centre, difference_steps(curvature), MOST_STEPS_OF_ALL
+        )
     factor = _cholesky(1.1 * np.linalg.inv(curvature))
     proposals: list[tuple[float, Array, Array]] = []
     drawn: list[Array] = []
     targets: list[Array] = []
-    moments: list[SetMoments] = []
+    moments: list[ConditionalMoments] = []
     total = 0
     while True:
         x = centre[:, None] + factor @ _student_points(DRAWS, dims, total)
@@ -136,14 +146,14 @@ def integrate(
         cov = (weight * away) @ away.T
         trust = effective / (effective + 2 * dims)
         factor = _cholesky(1.05 * (trust * cov + (1 - trust) * factor @ factor.T))
-    joined = SetMoments(
+    joined = ConditionalMoments(
         np.concatenate([m.log_likelihood for m in moments]),
         np.concatenate([m.mean for m in moments], axis=1),
         np.concatenate([m.var for m in moments], axis=1),
         np.concatenate([m.per_bias for m in moments], axis=1),
         np.concatenate([m.bias_var for m in moments]),
     )
-    return Posterior(weight, prior.values(full(x)), joined, effective)
+    return Posterior(weight, prior.values(with_medians(x)), joined, effective)
 
 
 def _cholesky(matrix: NDArray[np.floating]) -> Array:

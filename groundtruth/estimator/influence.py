@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.measured import Measured
-from .batch import covered, timeline
+from .batch import batch_of, clock_between_marks_s
 from .components import Entries
 from .pass_coordinates import Stretch
 from .regressors import (
@@ -30,9 +30,9 @@ from .regressors import (
 from .state_space import (
     SHARED_BY_PASSES,
     SPEED_ERROR,
-    WEAVE,
+    WEAVE_PROCESS,
+    Displacement,
     StateSpace,
-    TrueWay,
     first_variance,
     named,
     position_error_covariance,
@@ -65,26 +65,26 @@ def influences(
     """The influence of the used fixes of every pass.
 
     ``parameters`` (parameters,) is one set of them. With ``doppler`` every finite speed is taken
-    for the working speed, as in `timeline`.
+    for the working speed, as in `batch_of`.
     """
     return [_influence(s, parameters[:, None], doppler=doppler) for s in stretches]
 
 
 def _influence(stretch: Stretch, values: Array, *, doppler: bool) -> Influence:
-    line = timeline([stretch], doppler=doppler)
-    model, way, p = StateSpace(line, values), TrueWay(line, values), named(values)
-    n = len(line.time_s)
+    batch = batch_of([stretch], doppler=doppler)
+    model, way, p = StateSpace(batch, values), Displacement(batch, values), named(values)
+    n = len(batch.time_s)
     between, travel_var = way.travel_covariance()
     columns = position_columns(model, between)[..., 0]
     index = model.kind_of[:, 0]
     old, new, kept, white = (x[index, 0] for x in (model.old, model.new, model.kept, model.white))
     mix = np.diag(new) + np.diag(old[1:], -1)
     mix[0, 0] = 1.0
-    white[0] = first_variance(line, values)[0, 0]
+    white[0] = first_variance(batch, values)[0, 0]
     steps = np.tril(np.broadcast_to((1 - kept)[:, None], (n, n)), -1) + np.eye(n)
-    apart = line.time_s - line.time_s.T
+    apart = batch.time_s - batch.time_s.T
     error = position_error_covariance(values, apart)
-    heard = np.flatnonzero(line.speed_seen[:, 0])
+    heard = np.flatnonzero(batch.speed_seen[:, 0])
     along = mix @ (way.covariance() + error) @ mix.T
     if len(heard):
         cross, speeds = way.speed_covariance(heard)
@@ -92,16 +92,16 @@ def _influence(stretch: Stretch, values: Array, *, doppler: bool) -> Influence:
         speeds += p["doppler_white_m_s"] ** 2 * np.eye(len(heard))
         along = np.block([[along, mix @ cross], [(mix @ cross).T, speeds]])
     along[np.diag_indices(n)] += white
-    beside = mix @ (WEAVE.covariance(p, apart) + error) @ mix.T
+    beside = mix @ (WEAVE_PROCESS.covariance(p, apart) + error) @ mix.T
     beside[np.diag_indices(n)] += white
     rows = np.concatenate([columns[..., 0], steps], axis=1)
     if len(heard):
         of_speeds = np.zeros((len(heard), 4 + n))
-        of_speeds[:, :4] = speed_columns(line, values)[heard, :4, 0, 0]
+        of_speeds[:, :4] = speed_columns(batch, values)[heard, :4, 0, 0]
         rows = np.concatenate([rows, of_speeds])
     whitened = _whitened(along, rows)
     crossed = _whitened(beside, np.concatenate([columns[..., 1], steps], axis=1))
-    reach = covered(line, p["ramp_s"])[0, 0] / line.span_s[0]
+    reach = clock_between_marks_s(batch, p["ramp_s"])[0, 0] / batch.span_s[0]
     gram_across = crossed.T @ crossed
     left, _ = eliminated(
         with_ground(whitened.T @ whitened, reach, travel_var[0, 0]), (PLACE, SPEED)
@@ -115,7 +115,7 @@ def _influence(stretch: Stretch, values: Array, *, doppler: bool) -> Influence:
     rise = reach**2 / 4
     return Influence(
         weight=np.asarray(answer - np.append(answer[1:], 0.0)),
-        time_s=line.time_s[:, 0],
+        time_s=batch.time_s[:, 0],
         innovations=np.stack([_rest(whitened[:n], 3), _rest(crossed, 4)], axis=1),
         grams=(left[np.ix_(keep, keep)], left_across[np.ix_(keep, keep)]),
         sagitta=Measured(float(bent[DATA, GROUND] / bend * rise), float(bend**-0.5 * rise)),

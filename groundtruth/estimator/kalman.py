@@ -21,9 +21,9 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from .batch import Timeline
+from .batch import Batch
 from .regressors import position_columns, speed_columns
-from .state_space import StateSpace, Step, TrueWay, first_variance, named
+from .state_space import Displacement, StateSpace, Step, first_variance, named
 
 Array = NDArray[np.float64]
 
@@ -45,31 +45,31 @@ class Filtered:
     travel_var: Array
 
 
-def run_filter(line: Timeline, values: Array, *, doppler: bool = False) -> Filtered:
+def run_filter(batch: Batch, values: Array, *, doppler: bool = False) -> Filtered:
     """Filter both axes of every pass with every parameter set of ``values`` (parameters, sets)."""
-    model = StateSpace(line, values, doppler=doppler)
-    steps, passes = line.step_s.shape
-    axes, sets = line.kind_of.shape[1], values.shape[1]
+    model = StateSpace(batch, values, doppler=doppler)
+    steps, passes = batch.step_s.shape
+    axes, sets = batch.kind_of.shape[1], values.shape[1]
     size, split = axes * sets, passes * sets
     columns = 5 if doppler else 4
-    between, travel_var = TrueWay(line, values).travel_covariance()
+    between, travel_var = Displacement(batch, values).travel_covariance()
     places = position_columns(model, between, columns).reshape(steps, columns, size)
-    first_var = np.tile(first_variance(line, values), (axes // passes, 1)).ravel()
-    seen = np.repeat(line.seen, sets, axis=1)
+    first_var = np.tile(first_variance(batch, values), (axes // passes, 1)).ravel()
+    seen = np.repeat(batch.seen, sets, axis=1)
     seen = np.concatenate([seen, seen], axis=1)[:, :size]
-    every = np.asarray(line.seen.all(axis=1))
+    every = np.asarray(batch.seen.all(axis=1))
     filtering = _Filter(model, columns, size)
     if doppler:
-        speeds = speed_columns(line, values).reshape(steps, columns, split)
-        heard = np.repeat(line.speed_seen, sets, axis=1)
+        speeds = speed_columns(batch, values).reshape(steps, columns, split)
+        heard = np.repeat(batch.speed_seen, sets, axis=1)
         speed_var = np.tile(named(values)["doppler_white_m_s"] ** 2, passes)
     for t, step in enumerate(chain((None,), model.steps())):
         at = None if every[t] else seen[t]
         if step is None:
-            filtering.observe_first_place(places[0], first_var, at)
+            filtering.observe_first_position(places[0], first_var, at)
         else:
             filtering.predict(step)
-            filtering.observe_place(places[t], step, at)
+            filtering.observe_position(places[t], step, at)
         if doppler and heard[t].any():
             filtering.observe_speed(speeds[t], speed_var, heard[t])
         if t % SCALES_TOGETHER == SCALES_TOGETHER - 1:
@@ -99,9 +99,9 @@ class _Filter:
         self.variances = np.einsum("iik->ik", self.cov)  # a view of the diagonal
         self.gram = np.zeros((columns, columns, size))
         self.log_scale, self.product = np.zeros(size), np.ones(size)
-        self.place_before = np.empty((n + columns, size))
-        self.place_var_before = np.empty(size)
-        self.place_now = np.empty((1 + n + columns, size))
+        self.position_before = np.empty((n + columns, size))
+        self.position_var_before = np.empty(size)
+        self.position_now = np.empty((1 + n + columns, size))
         self.gain = np.empty((n, size))
         self.weighed = np.empty((columns, size))
         self.change = np.empty((n, n + columns, size))
@@ -110,9 +110,9 @@ class _Filter:
 
     def predict(self, step: Step) -> None:
         """x ← F·x: P ← F·P·Fᵀ + Q and M ← F·M; the place before it is kept."""
-        places, n = self.model.place_states, self.model.order
-        before = _sum(self.both[:, 1:], places, out=self.place_before)
-        _sum(before, places, out=self.place_var_before)
+        places, n = self.model.position_states, self.model.order
+        before = _sum(self.both[:, 1:], places, out=self.position_before)
+        _sum(before, places, out=self.position_var_before)
         self.both[:, 0] = before[:n]
         self._times_transition(self.both, step)
         self._times_transition(self.cov.swapaxes(0, 1), step)
@@ -130,11 +130,11 @@ class _Filter:
         for (i, _), gained in zip(self.model.transitions, moved, strict=False):
             a[i] += gained
 
-    def observe_place(self, y: Array, step: Step, seen: Array | None) -> None:
+    def observe_position(self, y: Array, step: Step, seen: Array | None) -> None:
         """y = α·h·x before + β·h·x now + N(0, R), for each column (columns, size)."""
-        places, n = self.model.place_states, self.model.order
-        now = _sum(self.both, places, out=self.place_now)
-        row = self.place_before
+        places, n = self.model.position_states, self.model.order
+        now = _sum(self.both, places, out=self.position_now)
+        row = self.position_before
         row[:n] = self.both[:, 0]
         row *= step.old
         both_places = now[0] * step.old
@@ -146,14 +146,14 @@ class _Filter:
         variance = _sum(row, places)
         variance += both_places
         variance *= step.new
-        variance += step.old * step.old * self.place_var_before
+        variance += step.old * step.old * self.position_var_before
         variance += step.white
         self._update(row, variance, seen)
 
-    def observe_first_place(self, y: Array, white: Array, seen: Array | None) -> None:
+    def observe_first_position(self, y: Array, white: Array, seen: Array | None) -> None:
         """y = h·x + N(0, R), for each column (columns, size)."""
-        places = self.model.place_states
-        row = _sum(self.both[:, 1:], places, out=self.place_before)
+        places = self.model.position_states
+        row = _sum(self.both[:, 1:], places, out=self.position_before)
         row[self.model.order :] -= y
         self._update(row, _sum(row, places) + white, seen)
 

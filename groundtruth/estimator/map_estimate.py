@@ -1,4 +1,4 @@
-"""Where the noise parameters of a day are most likely."""
+"""Maximum a posteriori (MAP) estimate of the noise parameters of a day, by Newton's method."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .batch import Timeline, timeline
-from .marginal_likelihood import SetMoments, evaluate
+from .batch import Batch, batch_of
+from .marginal_likelihood import ConditionalMoments, evaluate
 from .pass_coordinates import Stretch
-from .priors import PARAMETERS, Prior
+from .priors import PARAMETERS, Prior, parameters_used
 
 Array = NDArray[np.float64]
 
@@ -20,14 +20,18 @@ GRID_WHITE = (-2.5, -1.7, -0.9, -0.1, 0.7, 1.5)
 GRID_LAG = (-2.0, -1.0, 0.0, 0.8, 1.6)
 LINE_SEARCH = np.array([0.0, 0.1, 0.3, 0.6, 1.6])
 SETTLED = 1.0
-"""The climb ends when the expected gain is below half of this."""
+"""The ascent ends when the expected gain is below half of this."""
 FEW_PASSES = 4
 """So many passes of the day show where the mode is to be sought."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Mode:
-    """Where the parameters are most likely: standard coordinates, curvature there, and values."""
+class MapEstimate:
+    """MAP estimate of the parameters.
+
+    ``standard`` in standard coordinates (dims,), ``curvature`` there, minus the Hessian of the log
+    posterior (dims, dims), and ``values`` (parameters,).
+    """
 
     standard: Array
     curvature: Array
@@ -35,34 +39,34 @@ class Mode:
 
 
 def log_posterior(
-    lines: Sequence[Timeline], prior: Prior, *, doppler: bool
-) -> Callable[[Array], tuple[Array, SetMoments]]:
+    batches: Sequence[Batch], prior: Prior, *, doppler: bool
+) -> Callable[[Array], tuple[Array, ConditionalMoments]]:
     """Log posterior density of sets (dims, n) in standard coordinates, with their moments."""
 
-    def at(x: Array) -> tuple[Array, SetMoments]:
-        moments = evaluate(lines, prior.values(full(x)), doppler=doppler)
+    def at(x: Array) -> tuple[Array, ConditionalMoments]:
+        moments = evaluate(batches, prior.values(with_medians(x)), doppler=doppler)
         return moments.log_likelihood - 0.5 * (x * x).sum(axis=0), moments
 
     return at
 
 
-def full(x: Array) -> Array:
+def with_medians(x: Array) -> Array:
     """All parameters, those of the Doppler speed at their median where they are left out."""
     return np.concatenate([x, np.zeros((len(PARAMETERS) - len(x), x.shape[1]))])
 
 
-def most_likely(
-    stretches: Sequence[Stretch], prior: Prior, *, doppler: bool, start: Mode | None = None
-) -> Mode:
-    """The mode of the parameters, sought on some of the passes, from a coarse grid and ``start``.
+def find_map_estimate(
+    stretches: Sequence[Stretch], prior: Prior, *, doppler: bool, start: MapEstimate | None = None
+) -> MapEstimate:
+    """MAP estimate from some of the passes, sought from a coarse grid and ``start``.
 
     In standard coordinates the prior is N(0, 1) for each parameter. The curvature is scaled up
     to all passes.
     """
-    dims = len(PARAMETERS) if doppler else len(PARAMETERS) - 2
+    dims = len(parameters_used(doppler=doppler))
     few = stretches[:: max(1, -(-len(stretches) // FEW_PASSES))]
     at = log_posterior(
-        [timeline(few, doppler=doppler, across=prior.across)], prior, doppler=doppler
+        [batch_of(few, doppler=doppler, across=prior.across)], prior, doppler=doppler
     )
 
     def log_target(x: Array) -> Array:
@@ -71,10 +75,12 @@ def most_likely(
     best = _best_of_grid(log_target, dims, None if start is None else start.standard)
     width = np.full(dims, 0.5)
     width[[PARAMETERS.index("white_m"), PARAMETERS.index("lag_s")]] = 0.2
-    place, curvature = climb(log_target, best, width, MOST_STEPS)
+    place, curvature = newton_ascent(log_target, best, width, MOST_STEPS)
     # the prior bends the target once, the passes as often as there are passes
     scaled = np.eye(dims) + (curvature - np.eye(dims)) * (len(stretches) / len(few))
-    return Mode(place, bounded(scaled), prior.values(full(place[:, None]))[:, 0])
+    return MapEstimate(
+        place, positive_definite(scaled), prior.values(with_medians(place[:, None]))[:, 0]
+    )
 
 
 def _best_of_grid(log_target: Callable[[Array], Array], dims: int, start: Array | None) -> Array:
@@ -90,7 +96,7 @@ def _best_of_grid(log_target: Callable[[Array], Array], dims: int, start: Array 
     return grid[:, int(np.argmax(log_target(grid)))]
 
 
-def climb(
+def newton_ascent(
     log_target: Callable[[Array], Array], start: Array, width: Array, steps: int
 ) -> tuple[Array, Array]:
     """Newton's method with a batched line search from ``start``, differences over ``width``.
@@ -125,7 +131,7 @@ def climb(
             centre, height = tries[:, best], float(f[best])
             line = np.zeros((dims, 0))
             continue
-        curvature = bounded(bend)
+        curvature = positive_definite(bend)
         move = np.linalg.solve(curvature, slope)
         size = float(move @ curvature @ move)
         move *= min(1.0, 1.5 / max(float(np.abs(move).max()), 1e-9))
@@ -134,16 +140,16 @@ def climb(
             return centre + move, curvature
         line = centre[:, None] + move[:, None] * LINE_SEARCH
         centre = centre + move
-        width = widths(curvature)
+        width = difference_steps(curvature)
     return centre, curvature
 
 
-def widths(curvature: Array) -> Array:
+def difference_steps(curvature: Array) -> Array:
     """Steps for differences: most of a standard deviation."""
     return np.asarray(np.clip(0.8 / np.sqrt(np.diag(curvature)), 0.05, 0.6))
 
 
-def bounded(curvature: Array) -> Array:
+def positive_definite(curvature: Array) -> Array:
     """The curvature with its eigenvalues kept positive and not much below the prior's."""
     value, vector = np.linalg.eigh(curvature)
     return np.asarray((vector * np.maximum(np.abs(value), 0.7)) @ vector.T)

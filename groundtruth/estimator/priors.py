@@ -1,7 +1,7 @@
 """The parameters of the position noise and of the driving, and what is known of them beforehand.
 
 Everything is positive, so beliefs are log-normal: a median and a factor. The ranges describe
-phones in the open: a slow wander of 1-3 m over minutes, a medium one of 0.3-0.8 m over 5-20 s,
+phones in the open: a slow error of 1-3 m over minutes, a medium one of 0.3-0.8 m over 5-20 s,
 white noise that smoothing inside the phone can hide, a lag of up to 3 s on smoothing phones. Two
 time constants for position error: D. L. Wilson, "GPS horizontal position accuracy" (from memory).
 """
@@ -30,9 +30,15 @@ PARAMETERS: Final = (
     "doppler_slow_m_s",
 )
 """Order of the parameters in every vector: standard deviation and correlation time of the slow and
-the medium wander of each axis; white noise before the phone's smoothing; time constant of that
-smoothing; relative wander of the driving speed and its correlation time; seconds to reach the
+the medium error of each axis; white noise before the phone's smoothing; time constant of that
+smoothing; relative variation of the driving speed and its correlation time; seconds to reach the
 working speed or to stop from it; white and correlated noise of the Doppler speed."""
+
+
+def parameters_used(*, doppler: bool) -> tuple[str, ...]:
+    """Names of the parameters, the last two only where Doppler speeds are used."""
+    return PARAMETERS if doppler else PARAMETERS[:-2]
+
 
 DOPPLER_SLOW_S: Final = 5.0
 """Correlation time of the correlated part of the Doppler error, s."""

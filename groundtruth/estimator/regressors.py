@@ -1,4 +1,4 @@
-"""What is filtered: the columns of data, regressors and covariance with the ground covered."""
+"""The columns that are filtered: data, regressors and covariance with the ground covered."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from .batch import Timeline, clocks
-from .state_space import StateSpace, TrueWay, named
+from .batch import Batch, clock_at_fixes_s
+from .state_space import Displacement, StateSpace, named
 
 Array = NDArray[np.float64]
 
@@ -54,13 +54,13 @@ def position_columns(model: StateSpace, between: Array, columns: int = 4) -> Arr
     ``between`` (steps, passes, sets) is Cov(Δg, g). With 5 ``columns`` the last, of the Doppler
     bias, is 0.
     """
-    line, p = model.line, named(model.values)
-    steps, passes = line.step_s.shape
-    axes, sets = line.kind_of.shape[1], model.values.shape[1]
+    batch, p = model.batch, named(model.values)
+    steps, passes = batch.step_s.shape
+    axes, sets = batch.kind_of.shape[1], model.values.shape[1]
     index = model.kind_of[:, :passes]
     kept, old, new = model.kept[index], model.old[index], model.new[index]
-    share = clocks(line, p["ramp_s"]) / line.span_s[:, None]
-    late = np.where((line.stood_s < 0)[:, None], p["lag_s"] / line.span_s[:, None], 0.0)
+    share = clock_at_fixes_s(batch, p["ramp_s"]) / batch.span_s[:, None]
+    late = np.where((batch.stood_s < 0)[:, None], p["lag_s"] / batch.span_s[:, None], 0.0)
     # in steady motion the phone is late by its lag
     first = share[0] - late
     out = np.zeros((steps, columns, axes, sets))
@@ -74,32 +74,32 @@ def position_columns(model: StateSpace, between: Array, columns: int = 4) -> Arr
         to[0] = z[0, :, None]
         to[1:] = z[1:, :, None] - kept[1:] * z[:-1, :, None]
 
-    reported(line.along_m, out[:, DATA, :passes])
+    reported(batch.along_m, out[:, DATA, :passes])
     smoothed(share, first, out[:, SPEED, :passes])
     smoothed(between, np.zeros_like(first), out[:, GROUND, :passes])
     out[0, PLACE] = 1.0
     out[1:, PLACE, :passes] = (old + new)[1:]
     if axes > passes:
-        reported(line.across_m, out[:, DATA, passes:])
+        reported(batch.across_m, out[:, DATA, passes:])
         out[1:, PLACE, passes:] = out[1:, PLACE, :passes]
         out[:, SPEED, passes:] = out[:, SPEED, :passes]
         smoothed(share * share, first * first, out[:, GROUND, passes:])
     return out
 
 
-def speed_columns(line: Timeline, values: Array) -> Array:
+def speed_columns(batch: Batch, values: Array) -> Array:
     """Columns of every Doppler observation: speed, 0, 1/span, Cov(Δg, g'), 1.
 
     (steps, 5, passes, sets); b1 is counted per span as in the places. The excess of a speed with
     noise s in both axes is the first term of the mean of Rice's distribution (from memory).
     """
-    steps, passes = line.step_s.shape
+    steps, passes = batch.step_s.shape
     white2 = named(values)["doppler_white_m_s"][None, :] ** 2
     # a speed is never negative, so noise makes slow driving read high: v + s²/(2v)
-    high = white2 / (2 * np.maximum(line.nominal_m_s[:, None], 0.2))
+    high = white2 / (2 * np.maximum(batch.nominal_m_s[:, None], 0.2))
     out = np.zeros((steps, 5, passes, values.shape[1]))
-    out[:, DATA] = line.speed_m_s[:, :, None] - high
-    out[:, SPEED] = (1 / line.span_s)[:, None]
-    out[:, GROUND] = TrueWay(line, values).travel_speed_covariance()
+    out[:, DATA] = batch.speed_m_s[:, :, None] - high
+    out[:, SPEED] = (1 / batch.span_s)[:, None]
+    out[:, GROUND] = Displacement(batch, values).travel_speed_covariance()
     out[:, BIAS] = 1.0
     return out

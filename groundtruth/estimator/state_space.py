@@ -35,7 +35,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from .batch import NEAR_STOP_SHARE, Timeline
+from .batch import NEAR_STOP_SHARE, Batch
 from .components import Component, Entries, GaussMarkov, IntegratedGaussMarkov
 from .priors import DOPPLER_SLOW_S, PARAMETERS, WEAVE_M, WEAVE_S
 
@@ -50,7 +50,7 @@ SHARED_BY_PASSES: Final[tuple[Component, ...]] = POSITION_ERROR[:1]
 """Those that last long enough to be felt on the next pass too."""
 SPEED_ERROR: Final[Component] = GaussMarkov("doppler_slow_m_s", DOPPLER_SLOW_S)
 """Error of a Doppler speed besides white noise and a constant bias."""
-WEAVE: Final[Component] = GaussMarkov(WEAVE_M, WEAVE_S)
+WEAVE_PROCESS: Final[Component] = GaussMarkov(WEAVE_M, WEAVE_S)
 """The true place across the pass besides its quadratic."""
 
 TINY_M = 0.006
@@ -74,7 +74,7 @@ def smoothing(step_s: Array, lag_s: Array) -> tuple[Array, Array, Array]:
     return kept, mean - kept, 1 - mean
 
 
-def first_variance(line: Timeline, values: Array) -> Array:
+def first_variance(batch: Batch, values: Array) -> Array:
     """R at the first fix, along as across: (passes, sets). [m²]
 
     The white noise that the phone has smoothed so far; and what it still smooths in of the turn
@@ -82,12 +82,12 @@ def first_variance(line: Timeline, values: Array) -> Array:
     """
     p = named(values)
     lag = p["lag_s"]
-    steps = [line.step_s[1:, k][line.seen[1:, k] > 0] for k in range(len(line.stretches))]
+    steps = [batch.step_s[1:, k][batch.seen[1:, k] > 0] for k in range(len(batch.stretches))]
     typical = np.array([np.median(s) if len(s) else 1.0 for s in steps])
     kept = np.exp(-typical[:, None] / lag)
     white = p["white_m"] ** 2 * (1 - kept) / (1 + kept) + TINY_M**2
-    left = np.exp(-np.maximum(line.stood_s, 0.0)[:, None] / lag)
-    return np.asarray(white + (TURN_SHARE * line.nominal_m_s[:, None] * lag * left) ** 2)
+    left = np.exp(-np.maximum(batch.stood_s, 0.0)[:, None] / lag)
+    return np.asarray(white + (TURN_SHARE * batch.nominal_m_s[:, None] * lag * left) ** 2)
 
 
 def position_error_covariance(values: Array, lag_s: Array) -> Array:
@@ -99,34 +99,34 @@ def position_error_covariance(values: Array, lag_s: Array) -> Array:
     return np.asarray(sum(c.covariance(p, lag_s) for c in POSITION_ERROR))
 
 
-class TrueWay:
+class Displacement:
     """The true way along a pass less b0 + b1·M: variation of speed, and doubt near the stops.
 
     Covariances follow from the structure functions S of its stationary increments:
     Cov(g(b) − g(a), g(t) − g(o)) = [S(b−o) − S(a−o) − S(b−t) + S(a−t)]/2.
     """
 
-    def __init__(self, line: Timeline, values: Array) -> None:
+    def __init__(self, batch: Batch, values: Array) -> None:
         p = named(values)
-        self.line = line
+        self.batch = batch
         self.speed = IntegratedGaussMarkov(
-            (p["drive"] * line.nominal_m_s[:, None]) ** 2, p["drive_s"]
+            (p["drive"] * batch.nominal_m_s[:, None]) ** 2, p["drive_s"]
         )
-        self.doubt = (NEAR_STOP_SHARE * line.nominal_m_s[:, None]) ** 2
+        self.doubt = (NEAR_STOP_SHARE * batch.nominal_m_s[:, None]) ** 2
 
     def travel_covariance(self) -> tuple[Array, Array]:
         """Cov(Δg, g) at each fix, g = 0 at the first: (steps, passes, sets), and Var Δg. [m²]
 
         Δg is the change of g between the marks; its variance has shape (passes, sets).
         """
-        line = self.line
+        batch = self.batch
         first, last = self._from_marks_s()
         between = self.speed.structure(first) - self.speed.structure(last)
-        unsure = np.abs(line.mark_unsure_s[:, None] - line.unsure_s)
+        unsure = np.abs(batch.mark_unsure_s[:, None] - batch.unsure_s)
         between += self.doubt * (unsure[0] - unsure[1])[:, :, None]
         between = (between - between[0]) / 2
-        own = self.speed.structure((line.mark_clock_s[1] - line.mark_clock_s[0])[:, None])
-        own += self.doubt * np.abs(line.mark_unsure_s[1] - line.mark_unsure_s[0])[:, None]
+        own = self.speed.structure((batch.mark_clock_s[1] - batch.mark_clock_s[0])[:, None])
+        own += self.doubt * np.abs(batch.mark_unsure_s[1] - batch.mark_unsure_s[0])[:, None]
         return between, own
 
     def travel_speed_covariance(self) -> Array:
@@ -136,14 +136,14 @@ class TrueWay:
 
     def _from_marks_s(self) -> Array:
         """Motion clock from each fix to the two marks: (2, steps, passes, 1). [s]"""
-        line = self.line
-        return line.mark_clock_s[:, None, :, None] - line.clock_s[None, :, :, None]
+        batch = self.batch
+        return batch.mark_clock_s[:, None, :, None] - batch.clock_s[None, :, :, None]
 
     def covariance(self) -> Array:
         """Cov(g, g) at the fixes of the only pass with the only set, (steps, steps). [m²]"""
-        line = self.line
-        clock = line.clock_s - line.clock_s[0]
-        unsure = line.unsure_s - line.unsure_s[0]
+        batch = self.batch
+        clock = batch.clock_s - batch.clock_s[0]
+        unsure = batch.unsure_s - batch.unsure_s[0]
         grown = self.speed.structure(clock)
         driven = (grown + grown.T - self.speed.structure(clock - clock.T)) / 2
         return np.asarray(driven + self.doubt * np.minimum(unsure, unsure.T))
@@ -153,7 +153,7 @@ class TrueWay:
 
         Of the only pass with the only set: (steps, heard) [m²/s] and (heard, heard) [m²/s²].
         """
-        clock = self.line.clock_s - self.line.clock_s[0]
+        clock = self.batch.clock_s - self.batch.clock_s[0]
         at = clock[heard]
         cross = self.speed.structure_slope(at.T) + self.speed.structure_slope(clock - at.T)
         return cross, self.speed.covariance(at - at.T)
@@ -165,32 +165,32 @@ class StateSpace:
     The states are, along the pass, g and its speed, across it the weave and nothing; then those
     of the position error; with Doppler, that of the speed. F is block diagonal and mostly 0, so
     only its diagonal and the entries ``transitions`` beside it are kept; of Q the diagonal and the
-    entries ``noises`` above it. ``place_states`` add up to the place, ``speed_states`` to the
+    entries ``noises`` above it. ``position_states`` add up to the place, ``speed_states`` to the
     speed. ``kind_of`` (steps, axes) tells which kind of step leads to a fix, and every
     coefficient is kept by kind and set.
     """
 
-    def __init__(self, line: Timeline, values: Array, *, doppler: bool = False) -> None:
-        self.line, self.values, self.doppler = line, values, doppler
+    def __init__(self, batch: Batch, values: Array, *, doppler: bool = False) -> None:
+        self.batch, self.values, self.doppler = batch, values, doppler
         p = named(values)
         errors = [*POSITION_ERROR, SPEED_ERROR] if doppler else [*POSITION_ERROR]
-        lapse, clock, near_stop, speed, along = (k[:, None] for k in line.kinds)
+        lapse, clock, near_stop, speed, along = (k[:, None] for k in batch.kinds)
         driven = IntegratedGaussMarkov(along * (p["drive"] * speed) ** 2, p["drive_s"])
         f, q = driven.transition(clock), driven.process_noise(clock)
-        f[0, 0] = np.where(along > 0, f[0, 0], WEAVE.transition(p, lapse)[0, 0])
+        f[0, 0] = np.where(along > 0, f[0, 0], WEAVE_PROCESS.transition(p, lapse)[0, 0])
         f[0, 1] = along * f[0, 1]
-        weave = WEAVE.process_noise(p, lapse)[0, 0]
+        weave = WEAVE_PROCESS.process_noise(p, lapse)[0, 0]
         q[0, 0] = np.where(along > 0, q[0, 0] + near_stop, weave)
         fs = [(f, 2), *((c.transition(p, lapse), c.order) for c in errors)]
         qs = [(q, 2), *((c.process_noise(p, lapse), c.order) for c in errors)]
         transition, noise = _block_diagonal(fs), _block_diagonal(qs)
         self.order = sum(order for _, order in fs)
         firsts = np.cumsum([0] + [order for _, order in fs])[:-1].tolist()
-        self.place_states = tuple(firsts[: 1 + len(POSITION_ERROR)])
+        self.position_states = tuple(firsts[: 1 + len(POSITION_ERROR)])
         self.speed_states = (1, firsts[-1])
         self.transitions = tuple(e for e in transition if e[0] != e[1])
         self.noises = tuple(e for e in noise if e[0] != e[1])
-        self.kind_of = line.kind_of
+        self.kind_of = batch.kind_of
         kept, old, new = smoothing(lapse, p["lag_s"])
         white = (p["white_m"] * (1 - kept)) ** 2 + TINY_M**2 * (1 + kept * kept)
         diagonal = [(i, i) for i in range(self.order)]
@@ -215,12 +215,12 @@ class StateSpace:
 
         All but g are stationary; g counts from there.
         """
-        line, p = self.line, named(self.values)
-        passes, axes = line.step_s.shape[1], line.kind_of.shape[1]
+        batch, p = self.batch, named(self.values)
+        passes, axes = batch.step_s.shape[1], batch.kind_of.shape[1]
         cov = np.zeros((self.order, self.order, axes, self.values.shape[1]))
-        cov[1, 1, :passes] = (p["drive"] * line.nominal_m_s[:, None]) ** 2
-        cov[0, 0, passes:] = WEAVE.stationary(p)[0, 0]
-        for c, at in zip(POSITION_ERROR, self.place_states[1:], strict=True):
+        cov[1, 1, :passes] = (p["drive"] * batch.nominal_m_s[:, None]) ** 2
+        cov[0, 0, passes:] = WEAVE_PROCESS.stationary(p)[0, 0]
+        for c, at in zip(POSITION_ERROR, self.position_states[1:], strict=True):
             for (i, j), value in c.stationary(p).items():
                 cov[at + i, at + j] = cov[at + j, at + i] = value
         if self.doppler:

@@ -28,7 +28,7 @@ LONGEST_S = 25.0
 """An end of a stop is moved by at most this, s."""
 
 
-def settled_stops(
+def refined_stops(
     time_s: Array, east_m: Array, north_m: Array, stops: Sequence[tuple[float, float]]
 ) -> tuple[tuple[float, float], ...]:
     """The stops of one pass with their ends where the fixes say, on the side of the motion.

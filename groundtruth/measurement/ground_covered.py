@@ -21,7 +21,7 @@ from ..estimator import (
     Stretch,
     height_line,
     make_stretch,
-    settled_stops,
+    refined_stops,
     slope_factors,
     with_known_lengths,
 )
@@ -71,7 +71,7 @@ def stretch_of(track: Track, east: Array, north: Array, counted: CountedPass) ->
         east[part],
         north[part],
         track.speed_m_s[part],
-        stops=settled_stops(track.time_s[part], east[part], north[part], counted.found.stops),
+        stops=refined_stops(track.time_s[part], east[part], north[part], counted.found.stops),
         start_s=counted.start.time_s,
         end_s=counted.end.time_s,
         wheel=counted.wheel,
@@ -105,7 +105,7 @@ def ground_under_wheel(
     known = [h.mean_height_m for h in heights if h is not None]
     lift = height_factor(float(np.mean(known)), plane.latitude_deg) if known else 1.0
     factor = np.array(
-        [s.value * w.value * lift for s, w in zip(slopes, travel.winding, strict=True)]
+        [s.value * w.value * lift for s, w in zip(slopes, travel.sinuosity, strict=True)]
     )
     distance = travel.distance_m * factor
     speed = np.array([s.rough_speed_m_s for s in stretches])
@@ -114,14 +114,14 @@ def ground_under_wheel(
     rolling = np.array([[m.found == "rolling" for m in pair] for pair in marks])
     instant = np.array([c.start.instant_std_s**2 + c.end.instant_std_s**2 for c in counted])
     slope_std = distance * np.array([s.std for s in slopes])
-    winding_std = distance * np.array([w.std for w in travel.winding])
+    sinuosity_std = distance * np.array([w.std for w in travel.sinuosity])
     sources = {
         UncertaintySource.POSITION: travel.covariance_m2 * np.outer(factor, factor),
         UncertaintySource.ENDS: end_covariance(place_std, rolling),
         UncertaintySource.INSTANTS: np.diag(speed**2 * instant),
         # one field and one driver: these errors are common to the passes
         UncertaintySource.SLOPE: np.outer(slope_std, slope_std),
-        UncertaintySource.WINDING: np.outer(winding_std, winding_std),
+        UncertaintySource.WINDING: np.outer(sinuosity_std, sinuosity_std),
     }
     distance, sources = with_known_lengths(
         distance,

@@ -8,7 +8,7 @@ from ..core.errors import MeasureError
 from ..core.plane import plane_about
 from ..core.track import Track
 from ..estimator import Stretch, make_stretch
-from ..estimator.estimate import day_noise
+from ..estimator.estimate import fit_day
 from ..passes import find_passes
 from .phone_kinds import NoiseSets
 
@@ -45,7 +45,7 @@ def fit_track(track: Track) -> NoiseSets:
         lasted = min(lasted, LONGEST_S)
     else:
         stretches, how = _driven(track, east, north), "driving"
-    posterior = day_noise(stretches).posterior
+    posterior = fit_day(stretches).posterior
     speed_known = bool(np.isfinite(track.speed_m_s).mean() > 0.5)
     return NoiseSets(
         name=track.name,

@@ -26,8 +26,8 @@ from ..core.errors import InputError
 from ..core.measured import rectangular_std, triangular_std
 from ..core.uncertainty import UncertaintySource
 from ..estimator import EDGE_STD_S, WEAVE, Stretch, make_stretch
-from ..estimator.batch import timeline
-from ..estimator.doppler import settled_speeds
+from ..estimator.batch import batch_of
+from ..estimator.doppler import working_speeds
 from ..estimator.ground_factors import UNKNOWN_SLOPE
 from ..estimator.influence import covariance_between_passes, influences
 from ..estimator.marginal_likelihood import BIAS_PRECISION, evaluate
@@ -143,12 +143,12 @@ class Forecaster:
 
     def __init__(self, design: Design, noise: NoiseSets) -> None:
         self.design, self.noise = design, noise
-        (stretch,) = settled_speeds([ideal_stretch(design, noise.rate_hz)], doppler=noise.doppler)
+        (stretch,) = working_speeds([ideal_stretch(design, noise.rate_hz)], doppler=noise.doppler)
         values, weight = noise.values, noise.weight
         if design.counting == "each":
             values = _driven_by_turns(values)
         moments = evaluate(
-            [timeline([stretch], doppler=noise.doppler)], values, doppler=noise.doppler
+            [batch_of([stretch], doppler=noise.doppler)], values, doppler=noise.doppler
         )
         self._moments = moments
         self._var = moments.var[0]

@@ -174,10 +174,10 @@ def ours(cases: Sequence[Case]) -> tuple[Array, Array]:
         axis_deg = s.axis.bearing_deg
         lines.append(height_line(s.along_m, np.interp(s.time_s, c.time_s, c.height_m), axis_deg))
     slopes = slope_factors(lines, travel.receiver)
-    factor = np.array([s.value * w.value for s, w in zip(slopes, travel.winding, strict=True)])
+    factor = np.array([s.value * w.value for s, w in zip(slopes, travel.sinuosity, strict=True)])
     distance = travel.distance_m * factor
     covariance = travel.covariance_m2 * np.outer(factor, factor)
-    for shape in (slopes, travel.winding):
+    for shape in (slopes, travel.sinuosity):
         std = distance * np.array([f.std for f in shape])
         covariance += np.outer(std, std)
     return distance, covariance

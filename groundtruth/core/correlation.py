@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-def gauss_markov(lag: Array) -> Array:
-    """Correlation of a first-order Gauss-Markov process, e^(−x), ``lag`` x ≥ 0 per its time."""
+def exponential_correlation(lag: Array) -> Array:
+    """Correlation e^(−x) of a first-order Gauss-Markov process, ``lag`` x ≥ 0 per its time."""
     return np.asarray(np.exp(-lag))
 
 
-def matern32(lag: Array) -> Array:
+def matern32_correlation(lag: Array) -> Array:
     """Matérn correlation of order 3/2, (1 + x)·e^(−x), ``lag`` x ≥ 0 per its time.
 
     The process is once differentiable. Without the factor √3 that some authors put before x.
