@@ -17,8 +17,8 @@ from ..core.crops import (
 from ..core.errors import InputError
 from ..core.measured import Measured
 from ..io import read_crops, read_stands
+from ..io.files import FileInput
 from ..seeding import emergence, with_emergence
-from .measure import FileInput
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

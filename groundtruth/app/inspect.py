@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..io import read_track
+from ..io.files import FileInput
 from ..views.sentences.inspection import Inspection, inspect_track
-from .measure import FileInput
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from os import PathLike
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -15,11 +14,10 @@ from ..core.seeder import Seeder
 from ..core.track import Track
 from ..core.turns import TurnSheet
 from ..io import read_run, read_track, read_turns
+from ..io.files import FileInput, Source
 from ..io.timestamps import local_day
 from ..measurement.measure import measure
 from ..passes import Pass, find_passes
-
-FileInput = str | PathLike[str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,11 +41,13 @@ class LooseRun:
 class MeasureRequest:
     """A run to measure: a description file, the parts of one, or a run that was read before.
 
-    ``units`` are shown in place of the run's own. ``passes`` are those found before in the run's
+    ``files`` are those that the description names, where they are handed over as bytes. ``units``
+    are shown in place of the run's own. ``passes`` are those found before in the run's
     track, which are then not looked for again.
     """
 
     run: FileInput | LooseRun | Run
+    files: tuple[Source, ...] = ()
     units: UnitSystem | None = None
     passes: tuple[Pass, ...] | None = None
 
@@ -72,7 +72,7 @@ def run_for(request: MeasureRequest) -> Run:
     if isinstance(given, LooseRun):
         run = _put_together(given)
     else:
-        run = given if isinstance(given, Run) else read_run(given)
+        run = given if isinstance(given, Run) else read_run(given, files=request.files)
     return replace(run, units=request.units) if request.units else run
 
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from ..core.errors import InputError
 from ..io import read_track
+from ..io.files import FileInput
 from ..planning import Design, Plan, fit_track, kind_sets, make_plan
-from .measure import FileInput
 
 LEAST_WISH, MOST_WISH = 0.0005, 0.3
 

@@ -7,15 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from os import PathLike
 from pathlib import Path
 
 from ..core.errors import InputError
 from ..core.result import Result, SlipPart
 from ..io import read_beds, read_bench, read_result, read_stands
-from ..io.files import shown_name
+from ..io.files import FileInput, shown_name
 from ..measurement.slip_along import slip_along
 from ..season import Added, add_bench, add_run, add_stands, set_map
-from .measure import FileInput, MeasuredRun, MeasureRequest, measured_run_for
+from .measure import MeasuredRun, MeasureRequest, measured_run_for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +67,7 @@ def add_stand_sheet(record: Path, sheet: FileInput) -> Added:
     return add_stands(record, stands.counts, stands.file.sha256)
 
 
-def add_bed_map(record: Path, beds: FileInput) -> Added:
+def add_bed_map(record: Path, beds: str | PathLike[str]) -> Added:
     """What became of the grower's own map of beds."""
     return set_map(record, read_beds(beds))
 

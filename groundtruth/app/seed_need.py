@@ -9,9 +9,9 @@ from ..core.crops import Crop
 from ..core.errors import InputError
 from ..core.result import Result
 from ..io import read_bed_lengths, read_bench
+from ..io.files import FileInput
 from ..seeding import GroundFigure, SeedNeed, beds_of, choose, seed_needed
 from .crops import CropsRequest, crops_for
-from .measure import FileInput
 from .seeding import curve_of
 
 

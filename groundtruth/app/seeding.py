@@ -8,6 +8,7 @@ from ..core.crops import Crop
 from ..core.errors import InputError
 from ..core.notices import Notice
 from ..io import read_bench
+from ..io.files import FileInput
 from ..io.sheets.bench import Bench
 from ..seeding import (
     Choice,
@@ -19,7 +20,6 @@ from ..seeding import (
     turns_per_minute,
 )
 from .crops import CropsRequest, crops_for
-from .measure import FileInput
 
 MOST_TURNS_A_MINUTE = 1000.0
 

@@ -8,8 +8,8 @@ from ..core.crops import germination_from_test
 from ..core.measured import Measured
 from ..core.notices import Notice
 from ..io import read_spacings, read_stands
+from ..io.files import FileInput
 from ..seeding import Emergence, SpacingIndices, emergence, spacing_indices
-from .measure import FileInput
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

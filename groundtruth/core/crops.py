@@ -62,9 +62,12 @@ class Crop:
             exact_share(name, getattr(self, name).value)
         if self.accept and not 0 < self.accept[0] < self.accept[1]:
             low, high = self.accept
-            raise InputError(f"accept is {low:g} to {high:g}; the first must be above 0 and less")
+            raise InputError(
+                f"accept is {low:g} to {high:g}; the first must be above 0 and less",
+                column="accept",
+            )
         if self.lines < 1:
-            raise InputError(f"lines is {self.lines}; a bed has 1 or more")
+            raise InputError(f"lines is {self.lines}; a bed has 1 or more", column="lines")
 
     @property
     def by_rate(self) -> bool:
@@ -190,7 +193,7 @@ def exact_share(name: str, share: float) -> Measured:
     """
     if not 0 < share <= 1:
         hint = f"; write {share / 100:g} for {share:g} %" if 1 < share <= 100 else ""
-        raise InputError(f"{name} is {share:g}; a share above 0 and up to 1{hint}")
+        raise InputError(f"{name} is {share:g}; a share above 0 and up to 1{hint}", column=name)
     return Measured(share)
 
 
@@ -216,4 +219,5 @@ def germination_from_test(share: float, tested: float | None) -> Measured:
 def _above_zero(**figures: float) -> None:
     for name, value in figures.items():
         if not (value > 0 and isfinite(value)):
-            raise InputError(f"{name.replace('_', ' ')} is {value:g}; it must be above 0")
+            words = name.replace("_", " ")
+            raise InputError(f"{words} is {value:g}; it must be above 0", column=name)

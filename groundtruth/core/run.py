@@ -33,7 +33,10 @@ class Beds:
 
     def __post_init__(self) -> None:
         if self.alike_within_m is not None and not 0 <= self.alike_within_m < float("inf"):
-            raise RunFileError(f"alike_within is {self.alike_within_m:g} m; it must be 0 or more")
+            raise RunFileError(
+                f"alike_within is {self.alike_within_m:g} m; it must be 0 or more",
+                column="alike_within",
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

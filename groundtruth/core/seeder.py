@@ -56,17 +56,19 @@ class Seeder:
         }
         for name, value in checks.items():
             if value is not None and not 0 < value < float("inf"):
-                raise SeederError(f"{name} is {value:g}; it must be above 0")
+                raise SeederError(f"{name} is {value:g}; it must be above 0", column=name)
         for name, value in (
             ("antenna_ahead", self.antenna_ahead_m),
             ("antenna_right", self.antenna_right_m),
         ):
             if not abs(value) <= MOST_ANTENNA_M:
-                raise SeederError(f"{name} is {value:g} m; it must lie within {MOST_ANTENNA_M:g} m")
+                raise SeederError(
+                    f"{name} is {value:g} m; it must lie within {MOST_ANTENNA_M:g} m", column=name
+                )
         for label in self.settings:
             if not label or self.settings.count(label) > 1:
                 wrong = "stands in the order twice" if label else "is empty"
-                raise SeederError(f"settings: {label!r} {wrong}")
+                raise SeederError(f"settings: {label!r} {wrong}", column="settings", cell=label)
 
     @property
     def sown_width_m(self) -> float | None:
@@ -100,10 +102,14 @@ def gear_ratio(teeth: list[tuple[int, int]]) -> float:
     SeederError : no pair, or a number of teeth that is not above 0.
     """
     if not teeth:
-        raise SeederError("teeth: give at least one pair of [driving, driven]")
+        raise SeederError("teeth: give at least one pair of [driving, driven]", column="teeth")
     ratio = 1.0
     for driving, driven in teeth:
         if driving <= 0 or driven <= 0:
-            raise SeederError(f"teeth: [{driving}, {driven}]: teeth must be above 0")
+            raise SeederError(
+                f"teeth: [{driving}, {driven}]: teeth must be above 0",
+                column="teeth",
+                cell=f"[{driving}, {driven}]",
+            )
         ratio *= driving / driven
     return ratio

@@ -1,8 +1,10 @@
 """The left edge: files that a person hands over become tracks, turn sheets and runs.
 
-    read_track(path or paths, time_zone=...)          a track of any known format
-    read_turns(path, time_zone=..., day=...)          a sheet of turn counts
-    read_run(path)                                    a run description and all that it names
+    read_track(file or files, time_zone=...)          a track of any known format
+    read_turns(file, time_zone=..., day=...)          a sheet of turn counts
+    read_run(file)                                    a run description and all that it names
+
+A file is named by its path, or handed over as `Source(name, data)`.
 
 Each file is checked before anything is believed of it; what can be mended is mended and counted in
 the result's ``notices``, and what cannot is refused in one line that says what to do.
@@ -16,6 +18,7 @@ from ..core.lazy_names import lazy_names
 
 if TYPE_CHECKING:
     from .bed_map import read_beds as read_beds
+    from .files import Source as Source
     from .result_json import read_result as read_result
     from .result_json import result_from_json as result_from_json
     from .result_json import result_to_json as result_to_json
@@ -31,6 +34,7 @@ if TYPE_CHECKING:
 __getattr__, __dir__, __all__ = lazy_names(
     __name__,
     {
+        "files": ["Source"],
         "run_file": ["read_run"],
         "sheets.bed_lengths": ["read_bed_lengths"],
         "sheets.bench": ["read_bench"],

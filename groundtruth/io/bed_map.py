@@ -20,7 +20,7 @@ from typing import Any
 from ..core.beds import MapBed
 from ..core.errors import InputError
 from .decoding import clean
-from .files import MAX_SHEET_BYTES, read_file
+from .files import MAX_SHEET_BYTES, load
 from .sheets.rows import read_rows
 
 LonLat = tuple[float, float]
@@ -78,16 +78,16 @@ def _of_csv(place: Path) -> list[MapBed]:
 
 
 def _of_geojson(place: Path) -> list[MapBed]:
-    data, file = read_file(place, error=InputError, what="map of beds", limit=MAX_SHEET_BYTES)
+    source = load(place, error=InputError, what="map of beds", limit=MAX_SHEET_BYTES)
     try:
-        features = json.loads(data.decode("utf-8-sig"))["features"]
+        features = json.loads(source.data.decode("utf-8-sig"))["features"]
         if not isinstance(features, list):
             raise TypeError
     except (ValueError, KeyError, TypeError, RecursionError):
-        raise InputError(f"{file.name}: is no GeoJSON FeatureCollection") from None
+        raise InputError(f"{source.name}: is no GeoJSON FeatureCollection") from None
     found = []
     for number, feature in enumerate(features, start=1):
-        where = f"{file.name}, feature {number}"
+        where = f"{source.name}, feature {number}"
         try:
             shape, named = feature["geometry"], feature.get("properties") or {}
             kind, at = shape["type"], shape["coordinates"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import re
 import unicodedata
 from difflib import get_close_matches
 
@@ -14,8 +15,8 @@ _BOMS = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 NAME_LENGTH = 80
-LATIN_HANDLER = "groundtruth-latin"
-"""Name of the decoding error handler that reads bytes which are not UTF-8 as Windows Latin."""
+WRONG_BYTE = re.compile("[\udc80-\udcff]")
+"""A byte that the encoding does not know, as the error handler "surrogateescape" gives it."""
 
 
 def encoding_of(head: bytes) -> str | None:
@@ -65,6 +66,11 @@ def decode_latin(data: bytes) -> str:
         return data.decode("latin-1")
 
 
+def latin_of(wrong: re.Match[str]) -> str:
+    """A `WRONG_BYTE` read as Windows Latin."""
+    return decode_latin(bytes([ord(wrong[0]) - 0xDC00]))
+
+
 def clean(text: str, limit: int = NAME_LENGTH) -> str:
     """One line of file text for showing: no control, bidirectional or private characters.
 
@@ -110,12 +116,3 @@ def number(text: str) -> float:
     if value - value != 0:
         raise ValueError(text)
     return value
-
-
-def _latin(error: UnicodeError) -> tuple[str, int]:
-    if not isinstance(error, UnicodeDecodeError):
-        raise error
-    return decode_latin(error.object[error.start : error.end]), error.end
-
-
-codecs.register_error(LATIN_HANDLER, _latin)

@@ -1,112 +1,106 @@
-"""Open what a person named: one clear line for whatever is no readable file of sensible size."""
+"""What a person hands over, by path or as bytes: one clear line for what is no sensible file.
+
+A file is opened once. What is hashed for the record is the very bytes that are then read.
+"""
 
 from __future__ import annotations
 
 import hashlib
-import io
 import os
 import stat
+from dataclasses import dataclass, field
 from os import PathLike
 from pathlib import Path
-from typing import BinaryIO
 
 from ..core.errors import InputError
 from ..core.opened import remember_input
 from ..core.track import InputFile
-from .decoding import clean
+from .decoding import NAME_LENGTH, clean
 
 MAX_TRACK_BYTES = 1 << 30
 MAX_SHEET_BYTES = 16 << 20
 MAX_RUN_BYTES = 1 << 17
 
 
-def shown_name(path: str | PathLike[str]) -> str:
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A file that was handed over: its bytes, and the name by which messages call it.
+
+    ``name`` is cut to its last part and made fit to be shown, so that a full path may be given.
+    """
+
+    name: str
+    data: bytes = field(repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "name", clean(Path(self.name).name, 2 * NAME_LENGTH) or ".")
+
+    @property
+    def file(self) -> InputFile:
+        """Name and SHA-256, as a result records them."""
+        return InputFile(name=self.name, sha256=hashlib.sha256(self.data).hexdigest())
+
+
+FileInput = str | PathLike[str] | Source
+"""Wherever a file is read it may be named by its path, or handed over as a `Source`."""
+
+
+def shown_name(given: FileInput) -> str:
     """The file's name without folders, fit to be shown."""
-    return clean(os.fsdecode(Path(path).name)) or "."
+    if isinstance(given, Source):
+        return given.name
+    return clean(os.fsdecode(Path(given).name)) or "."
 
 
-def open_file(
-    path: str | PathLike[str], *, error: type[InputError], what: str, limit: int
-) -> BinaryIO:
-    """The regular file at ``path``, open for reading bytes; the caller closes it.
+def load(given: FileInput, *, error: type[InputError], what: str, limit: int) -> Source:
+    """All bytes of a regular file, read in one go, or of a source as they are.
 
     Raises
     ------
-    error : it does not exist, is a folder or device, is empty, or holds more than ``limit`` bytes.
+    error : the file does not exist, is a folder or device, is empty, or holds more than ``limit``
+        bytes.
     """
+    if isinstance(given, Source):
+        source = given
+    else:
+        source = Source(shown_name(given), _bytes_of(given, error, what, limit))
+    if not source.data:
+        raise error("the file is empty; copy it from the phone or computer again", file=source.name)
+    if len(source.data) > limit:
+        raise _too_large(len(source.data), limit, error, what, source.name)
+    return source
+
+
+def _bytes_of(path: str | PathLike[str], error: type[InputError], what: str, limit: int) -> bytes:
+    """The bytes at a path, up to one more than ``limit``."""
     name = shown_name(path)
     try:
         status = os.stat(path)
         if stat.S_ISDIR(status.st_mode):
-            raise error(f"{name}: is a folder; name a {what}")
+            raise error(f"is a folder; name a {what}", file=name)
         if not stat.S_ISREG(status.st_mode):
-            raise error(f"{name}: is a device or pipe, not a file; name a {what}")
-        if status.st_size == 0:
-            raise error(f"{name}: the file is empty; copy it from the phone or computer again")
+            raise error(f"is a device or pipe, not a file; name a {what}", file=name)
         if status.st_size > limit:
-            raise error(
-                f"{name}: {status.st_size / 1e6:.0f} MB; a {what} of more than "
-                f"{limit / 1e6:.0f} MB is not read"
-            )
-        stream = open(path, "rb")  # noqa: SIM115 - the caller closes it
+            raise _too_large(status.st_size, limit, error, what, name)
+        with open(path, "rb") as stream:
+            remember_input(stream)
+            before = os.fstat(stream.fileno())
+            data = stream.read(limit + 1)
+            after = os.fstat(stream.fileno())
+        if (before.st_mtime_ns, before.st_size) != (after.st_mtime_ns, after.st_size):
+            raise error("was changed while it was read; try again", file=name)
+        return data
     except FileNotFoundError:
         where = shown_name(Path(path).parent.resolve()) or "."
-        raise error(f"{name}: no such {what} in the folder {where}") from None
+        raise error(f"no such {what} in the folder {where}", file=name) from None
     except (OSError, ValueError) as failure:
         if isinstance(failure, InputError):
             raise
         reason = getattr(failure, "strerror", None) or "its name cannot be used"
-        raise error(f"{name}: cannot be opened: {reason}") from None
-    remember_input(stream)
-    return stream
+        raise error(f"cannot be opened: {reason}", file=name) from None
 
 
-def read_file(
-    path: str | PathLike[str], *, error: type[InputError], what: str, limit: int
-) -> tuple[bytes, InputFile]:
-    """All bytes of a small file, and its name and SHA-256."""
-    with open_file(path, error=error, what=what, limit=limit) as stream:
-        data = stream.read(limit + 1)
-    if len(data) > limit:
-        raise error(f"{shown_name(path)}: grew beyond {limit / 1e6:.0f} MB while it was read")
-    return data, InputFile(name=shown_name(path), sha256=hashlib.sha256(data).hexdigest())
-
-
-class _View(io.RawIOBase):
-    """An open file, read by a position of its own; closing this leaves the file open."""
-
-    def __init__(self, file: io.FileIO) -> None:
-        self._file, self._at = file, 0
-
-    def readable(self) -> bool:
-        return True
-
-    def seekable(self) -> bool:
-        return True
-
-    def readinto(self, buffer: memoryview) -> int | None:  # type: ignore[override] # any buffer
-        self._file.seek(self._at)
-        count = self._file.readinto(buffer)
-        self._at += count or 0
-        return count
-
-    def seek(self, offset: int, whence: int = io.SEEK_SET) -> int:
-        base = (0, self._at, os.fstat(self._file.fileno()).st_size)[whence]
-        self._at = max(0, base + offset)
-        return self._at
-
-
-def view(stream: BinaryIO) -> BinaryIO:
-    """The bytes of an open file once more from the start, whatever its name now leads to."""
-    raw = stream.raw  # type: ignore[attr-defined] # of the buffered reader that open() gives
-    return io.BufferedReader(_View(raw), 1 << 17)
-
-
-def fingerprint(path: str | PathLike[str], stream: BinaryIO) -> InputFile:
-    """Name and SHA-256 of an open file; leaves it at its start."""
-    stream.seek(0)
-    digest = hashlib.sha256()
-    while piece := stream.read(1 << 18):
-        digest.update(piece)
-    stream.seek(0)
-    return InputFile(name=shown_name(path), sha256=digest.hexdigest())
+def _too_large(size: int, limit: int, error: type[InputError], what: str, name: str) -> InputError:
+    return error(
+        f"{size / 1e6:.0f} MB; a {what} of more than {limit / 1e6:.0f} MB is not read", file=name
+    )

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterable, Mapping
 from datetime import UTC
-from os import PathLike
 from pathlib import Path
-from typing import TypeVar
+from typing import Any
 
 from ..core.crops import Crop, exact_share, plants_per_metre
 from ..core.errors import InputError, RunFileError
@@ -15,18 +15,20 @@ from ..core.run import Beds, Run
 from ..core.seeder import Seeder, gear_ratio
 from ..core.units import parse_length, parse_length_measured
 from .decoding import clean, decode
-from .files import MAX_RUN_BYTES, read_file
+from .files import MAX_RUN_BYTES, FileInput, Source, load, shown_name
 from .run_table import BEDS, SEEDER, SOWING, TOP, Table
 from .sheets.turns import read_turns
 from .timestamps import local_day, zone_named
 from .tracks.read import read_track
 
 _DEEP_KEY = re.compile(r"(?:[\w\"'-]{1,80}[ \t]{0,9}\.[ \t]{0,9}){30}")
-T = TypeVar("T")
 
 
-def read_run(path: str | PathLike[str]) -> Run:
+def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
     """The run that a description file names, with its track and turns read.
+
+    The files that it names lie in its folder, or are handed over as ``files``, where they are
+    found by their names without folders. If the description itself is a `Source`, all are.
 
     ``inputs`` and ``notices`` of the run hold those of the track and the turn sheet too. Times of
     day in the turn sheet are taken on the day on which the track begins in the run's time zone.
@@ -36,41 +38,35 @@ def read_run(path: str | PathLike[str]) -> Run:
     RunFileError : a field is missing, unknown or unusable.
     TrackFileError, TurnSheetError, SeederError : a named file or the machine cannot be used.
     """
-    data, file = read_file(path, error=RunFileError, what="run file", limit=MAX_RUN_BYTES)
-    text, remark = decode(data)
-    if remark:
-        raise RunFileError(f"{file.name}: is not UTF-8 text; save it as UTF-8 (plain text)")
-    if _DEEP_KEY.search(text):  # costs tomllib memory by the square of the number of dots
-        raise RunFileError(f"{file.name}: has a key of more than 30 parts; see docs/run-file.md")
-    try:
-        fields = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as why:
-        raise RunFileError(f"{file.name}{_toml_words(str(why), text)}") from None
-    top = Table(file.name, text, "", fields)
+    source = load(run, error=RunFileError, what="run file", limit=MAX_RUN_BYTES)
+    top = Table(source.name, *_parse_toml(source))
     top.only(TOP)
-    folder = Path(path).parent
     time_zone = top.text("time_zone")
-    zone = zone_named(time_zone, RunFileError, top.where("time_zone")) if time_zone else UTC
+    zone = zone_named(time_zone, lambda why: top.error("time_zone", why)) if time_zone else UTC
     units = top.choice("units", ("metric", "us"), "metric")
     seeder = _seeder(top.table("seeder"))
     beds = _beds(top.table("beds"))
     crops = tuple(_crop(table) for table in top.tables("sowing"))
-    tracks = top.paths("track")
-    turns_path = top.text("turns")
-    for name, given in (("track", tracks), ("turns", turns_path)):
-        if not given:
+    named = {"track": top.paths("track"), "turns": [top.text("turns")]}
+    for field, example in (("track", "track.gpx"), ("turns", "turns.csv")):
+        if not any(named[field]):
             raise RunFileError(
-                f"{file.name}: {name} is missing; write for example {name} = "
-                f'"{"track.gpx" if name == "track" else "turns.csv"}"'
+                f'{field} is missing; write for example {field} = "{example}"',
+                file=source.name,
+                column=field,
             )
-    track = read_track([folder / one for one in tracks], time_zone=time_zone or None)
-    turns = read_turns(
-        folder / str(turns_path),
-        time_zone=time_zone or None,
-        day=local_day(float(track.time_s[0]), zone),
-    )
+    held = {one.name: one for one in files}
+
+    def found(field: str) -> list[FileInput]:
+        """The files that a field names."""
+        return [_file_named(name, field, held, run, top) for name in named[field]]
+
+    track = read_track(found("track"), time_zone=time_zone or None)
+    (turns_file,) = found("turns")
+    day = local_day(float(track.time_s[0]), zone)
+    turns = read_turns(turns_file, time_zone=time_zone or None, day=day)
     return Run(
-        name=clean(top.text("name")) or _default_name(Path(path)),
+        name=clean(top.text("name")) or _default_name(run),
         track=track,
         turns=turns,
         seeder=seeder,
@@ -78,24 +74,52 @@ def read_run(path: str | PathLike[str]) -> Run:
         beds=beds,
         units=units,  # type: ignore[arg-type] # one of the two choices
         time_zone=time_zone or "UTC",
-        inputs=(file, *track.inputs, *turns.inputs),
+        inputs=(source.file, *track.inputs, *turns.inputs),
         notices=(*track.notices, *turns.notices),
     )
 
 
-def _default_name(path: Path) -> str:
+def _file_named(
+    name: str, field: str, held: Mapping[str, Source], run: FileInput, top: Table
+) -> FileInput:
+    """The file of that name: handed over, or in the folder of the run's description."""
+    shown = shown_name(name)
+    if shown in held:
+        return held[shown]
+    if isinstance(run, Source):
+        raise top.error(field, f"names {shown}, which was not handed over; add it")
+    return Path(run).parent / name
+
+
+def _default_name(run: FileInput) -> str:
+    path = Path(run.name if isinstance(run, Source) else run)
     stem = path.stem
-    if stem == "run":
+    if stem == "run" and not isinstance(run, Source):
         stem = path.resolve().parent.name or stem
     return clean(stem) or "run"
 
 
-def _toml_words(why: str, text: str) -> str:
-    """tomllib's message with the line in front, and a hint where a quantity lacks its quotes."""
+def _parse_toml(source: Source) -> tuple[str, str, dict[str, Any]]:
+    """The text of a run file, "" as the title of its uppermost table, and its fields."""
+    text, remark = decode(source.data)
+    if remark:
+        raise RunFileError("is not UTF-8 text; save it as UTF-8 (plain text)", file=source.name)
+    if _DEEP_KEY.search(text):  # costs tomllib memory by the square of the number of dots
+        raise RunFileError(
+            "has a key of more than 30 parts; see docs/run-file.md", file=source.name
+        )
+    try:
+        return text, "", tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as why:
+        raise _no_toml(source.name, str(why), text) from None
+
+
+def _no_toml(name: str, why: str, text: str) -> RunFileError:
+    """tomllib's message placed on its line, with a hint where a quantity lacks its quotes."""
     match = re.search(r"\(at (?:line (\d+), column \d+|end of document)\)", why)
     reason = clean(re.sub(r"\s*\(at .*", "", why))
     if not match:
-        return f": is no TOML: {reason}"
+        return RunFileError(f"is no TOML: {reason}", file=name)
     lines = text.splitlines()
     number = int(match[1]) if match[1] else max(1, len(lines))
     written = lines[number - 1] if number <= len(lines) else ""
@@ -104,7 +128,7 @@ def _toml_words(why: str, text: str) -> str:
         r"=\s*(true|false|[\d.]+)\s*(#.*)?$", written
     ):
         hint = '; text and quantities stand in quotes, as in "1.92 m"'
-    return f", line {number}: is no TOML: {reason}{hint}"
+    return RunFileError(f"is no TOML: {reason}{hint}", file=name, line=number)
 
 
 def _above_zero(text: str, *, what: str) -> float:
@@ -117,9 +141,7 @@ def _seeder(table: Table) -> Seeder:
     turns_of = table.choice("turns_of", ("gear", "wheel"), "gear")
     if "teeth" in table.fields:
         if ratio is not None:
-            raise RunFileError(
-                f"{table.where('teeth')} gives both teeth and gear_turns_per_wheel_turn; keep one"
-            )
+            raise table.error("teeth", "gives both teeth and gear_turns_per_wheel_turn; keep one")
         ratio = _teeth(table)
     row_units = table.number("row_units")
     if row_units is not None and (not row_units.is_integer() or row_units > 1000):
@@ -143,7 +165,7 @@ def _seeder(table: Table) -> Seeder:
     except RunFileError:
         raise
     except InputError as why:
-        raise type(why)(f"{table.where(str(why).split(' ')[0].rstrip(':'))} {why}") from None
+        raise table.placed(why, why.column) from None
 
 
 def _beds(table: Table) -> Beds:
@@ -154,9 +176,7 @@ def _beds(table: Table) -> Beds:
             alike_within_m=table.quantity("alike_within", parse_length),
         )
     except RunFileError as why:
-        if str(why).startswith("alike_within"):
-            raise RunFileError(f"{table.where('alike_within')} {why}") from None
-        raise
+        raise (why if why.file else table.placed(why, why.column)) from None
 
 
 def _settings(table: Table) -> tuple[str, ...]:
@@ -184,19 +204,20 @@ def _teeth(table: Table) -> float:
     try:
         return gear_ratio(pairs)
     except InputError as why:
-        raise type(why)(f"{table.where('teeth')} {why}") from None
+        raise table.placed(why, "teeth") from None
 
 
 def _crop(table: Table) -> Crop:
     table.only(SOWING)
     crop = clean(table.text("crop"))
     if not crop:
-        raise RunFileError(f'{table.where("spacing")} crop is missing; write crop = "beet"')
+        raise table.error("crop", 'crop is missing; write crop = "beet"', beside="spacing")
     spacing = table.quantity("spacing", _above_zero)
     if spacing is None:
-        raise RunFileError(
-            f"{table.where('crop')} spacing is missing for {crop}; write for example "
-            'spacing = "4 cm"'
+        raise table.error(
+            "spacing",
+            f'spacing is missing for {crop}; write for example spacing = "4 cm"',
+            beside="crop",
         )
     shares = {
         name: 1.0 if (share := table.number(name)) is None else share
@@ -210,5 +231,5 @@ def _crop(table: Table) -> Crop:
             field_emergence=exact_share("field_emergence", shares["field_emergence"]),
         )
     except InputError as why:
-        field = next((name for name in shares if name in str(why)), "crop")
-        raise RunFileError(f"{table.where(field)} crop {crop}: {why}") from None
+        reason = f"crop {crop}: {why.reason}"
+        raise table.placed(RunFileError(reason), why.column or "crop") from None

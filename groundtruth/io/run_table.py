@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from ..core.errors import QuantityError, RunFileError
+from ..core.errors import InputError, QuantityError, RunFileError
 from .decoding import clean, did_you_mean
 
 TOP = ("name", "track", "turns", "time_zone", "units", "seeder", "beds", "sowing")
@@ -29,6 +29,7 @@ SEEDER = (
 SOWING = ("crop", "spacing", "germination", "field_emergence")
 MAX_SOWINGS = 100
 T = TypeVar("T")
+E = TypeVar("E", bound=InputError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,13 +42,23 @@ class Table:
     fields: dict[str, Any]
     place: int = 0  # among tables of the same title
 
-    def where(self, field: str = "") -> str:
-        line = self._line(field)
-        place = f"{self.file}, line {line}" if line else self.file
-        return f"{place}: [{self.title}]" if self.title else place
+    def error(self, field: str, reason: str, *, beside: str = "") -> RunFileError:
+        """The refusal of a field, placed on its line, or on that of a field beside it."""
+        return self.placed(RunFileError(reason), field, beside=beside)
 
-    def _line(self, field: str) -> int:
-        """Line on which a field of this table stands, 0 if it cannot be told."""
+    def placed(self, error: E, field: str, *, beside: str = "") -> E:
+        """An error about a field of this table with its place in the file."""
+        title = f"[{self.title}] " if self.title else ""
+        cell = error.cell or (shown(self.fields[field]) if field in self.fields else "")
+        line = self._line(field) or self._line(beside)
+        return type(error)(title + error.reason, file=self.file, line=line, column=field, cell=cell)
+
+    def fail(self, field: str, text: str) -> RunFileError:
+        """The refusal of what is written in a field."""
+        return self.error(field, f"{field}: {text}")
+
+    def _line(self, field: str) -> int | None:
+        """Line on which a field of this table stands, None if it cannot be told."""
         title, seen = "", -1
         for number, line in enumerate(self.source.splitlines(), start=1):
             if header := re.match(r"\s*(\[\[?)\s*\"?([\w-]+)\"?\s*\]", line):
@@ -57,11 +68,7 @@ class Table:
                 written = re.match(r"\s*[\"']?([^\"'=\s]+)[\"']?\s*[.=]", line)
                 if written and written[1].split(".")[0] == field:
                     return number
-        return 0
-
-    def fail(self, field: str, text: str) -> RunFileError:
-        joint = " " if self.title else ": "
-        return RunFileError(f"{self.where(field)}{joint}{field}: {text}")
+        return None
 
     def only(self, known: tuple[str, ...]) -> None:
         """Refuse every field that is not known."""
@@ -78,11 +85,8 @@ class Table:
                 )
             else:
                 hint = did_you_mean(field, list(known))
-            joint = "" if self.title else ":"
             hint = hint or f"; known here: {', '.join(known)}"
-            raise RunFileError(
-                f"{self.where(field)}{joint} unknown field {clean(field, 40)!r}{hint}"
-            )
+            raise self.error(field, f"unknown field {clean(field, 40)!r}{hint}")
 
     def text(self, field: str) -> str:
         value = self.fields.get(field, "")
@@ -110,7 +114,7 @@ class Table:
     def table(self, field: str) -> Table:
         value = self.fields.get(field, {})
         if isinstance(value, list):
-            raise RunFileError(f"{self.file}: write [{field}] in single brackets, and once")
+            raise RunFileError(f"write [{field}] in single brackets, and once", file=self.file)
         if not isinstance(value, dict):
             raise self.fail(field, f"{shown(value)} must be a table; write [{field}]")
         return Table(self.file, self.source, field, value)
@@ -120,11 +124,13 @@ class Table:
         if isinstance(value, dict) or (
             isinstance(value, list) and not all(isinstance(one, dict) for one in value)
         ):
-            raise RunFileError(f"{self.file}: write [[{field}]] in double brackets for each crop")
+            raise RunFileError(
+                f"write [[{field}]] in double brackets for each crop", file=self.file
+            )
         if not isinstance(value, list):
             raise self.fail(field, f"{shown(value)} must be tables; write [[{field}]]")
         if len(value) > MAX_SOWINGS:
-            raise RunFileError(f"{self.file}: {len(value)} [[{field}]]; up to {MAX_SOWINGS}")
+            raise RunFileError(f"{len(value)} [[{field}]]; up to {MAX_SOWINGS}", file=self.file)
         return [
             Table(self.file, self.source, field, one, number) for number, one in enumerate(value)
         ]
@@ -136,8 +142,7 @@ class Table:
         try:
             return parse(value, what=field)
         except QuantityError as why:
-            joint = " " if self.title else ": "
-            raise RunFileError(f"{self.where(field)}{joint}{why}") from None
+            raise self.error(field, why.reason) from None
 
     def number(self, field: str) -> float | None:
         value = self.fields.get(field)

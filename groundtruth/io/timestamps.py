@@ -8,6 +8,7 @@ numbers is above 12; "am" and "pm".
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
@@ -136,12 +137,12 @@ def local_day(time_s: float, zone: tzinfo) -> date:
     return datetime.fromtimestamp(time_s, zone).date()
 
 
-def zone_named(name: str, error: type[InputError], where: str) -> ZoneInfo:
+def zone_named(name: str, fail: Callable[[str], InputError]) -> ZoneInfo:
     """The time zone of that name.
 
     Raises
     ------
-    error : there is none of that name.
+    InputError : there is none of that name; ``fail`` makes the error of its words.
     """
     import zoneinfo
 
@@ -157,8 +158,8 @@ def zone_named(name: str, error: type[InputError], where: str) -> ZoneInfo:
         for zone in lower:
             if zone in hint:
                 hint = hint.replace(f" {zone}?", f" {lower[zone]}?")
-        raise error(
-            f"{where}: time_zone {name!r} is not known{hint or '; write for example Europe/Oslo'}"
+        raise fail(
+            f"time_zone {name!r} is not known{hint or '; write for example Europe/Oslo'}"
         ) from None
 
 

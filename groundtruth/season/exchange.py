@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from ..core.errors import InputError
-from ..io.files import MAX_TRACK_BYTES, read_file
+from ..io.files import MAX_TRACK_BYTES, load
 from ..io.writing import clear_parts, flush_folder, hashes, part_beside, write_all_whole
 from .asparquet import parquet_bytes, read_parquet
 from .astext import csv_text, geojson_text, read_csv, read_geojson
@@ -115,16 +115,14 @@ def _filled(
         if name not in manifest["tables"]:
             raise InputError(f"{folder / MANIFEST}: lacks the table {name}")
         file = folder / f"{name}.{form}"
-        data, found = read_file(
-            file, error=InputError, what="file of the export", limit=MAX_TRACK_BYTES
-        )
-        if not unchecked and manifest["files"].get(file.name) != found.sha256:
+        source = load(file, error=InputError, what="file of the export", limit=MAX_TRACK_BYTES)
+        if not unchecked and manifest["files"].get(file.name) != source.file.sha256:
             raise InputError(
                 f"{file}: is not as the export in this folder left it; export again, or take the "
                 "files as they are with --unchecked"
             )
         try:
-            rows = _READERS[form](data, ExportTable(name, columns, []))
+            rows = _READERS[form](source.data, ExportTable(name, columns, []))
         except (ValueError, KeyError, TypeError, IndexError, csv.Error) as err:
             raise InputError(f"{file}: is damaged or was changed ({err})") from err
         names = ", ".join(c for c, _ in columns)

@@ -28,11 +28,8 @@ with atheris.instrument_imports(include=["groundtruth"]):
     from groundtruth.core.errors import GroundtruthError
     from groundtruth.core.units import parse_area, parse_length_measured, parse_mass, parse_speed
     from groundtruth.io import read_run, read_track, read_turns
-    from groundtruth.io.tracks.csv_table import read_csv
-    from groundtruth.io.tracks.geojson import read_geojson
-    from groundtruth.io.tracks.gpx import read_gpx
-    from groundtruth.io.tracks.kml import read_kml
-    from groundtruth.io.tracks.nmea import read_nmea
+    from groundtruth.io.files import Source
+    from groundtruth.io.tracks.formats import CSV, GEOJSON, GPX, KML, NMEA
 
 HERE = Path(__file__).parent
 FOLDER = Path(tempfile.mkdtemp(dir="/dev/shm" if os.path.isdir("/dev/shm") else None))
@@ -86,23 +83,23 @@ def track(data: bytes) -> None:
     read_track(_file(data), time_zone="Europe/Oslo")
 
 
-def _reader(read):
+def _reader(form):
     """One format's reader whatever the bytes say, and then the whole way."""
 
     def target(data: bytes) -> None:
         with contextlib.suppress(GroundtruthError):
-            read(lambda: io.BytesIO(data), data)
+            form.read(Source("fuzzed", data), None)
         track(data)
 
     return target
 
 
 TARGETS = {
-    "gpx": _reader(lambda opened, _: read_gpx(opened, "fuzzed", None)),
-    "kml": _reader(lambda opened, _: read_kml(opened, "fuzzed", None)),
-    "geojson": _reader(lambda opened, _: read_geojson(opened, "fuzzed", None)),
-    "nmea": _reader(lambda opened, _: read_nmea(opened, "fuzzed")),
-    "csv": _reader(lambda opened, data: read_csv(opened, "fuzzed", data, None)),
+    "gpx": _reader(GPX),
+    "kml": _reader(KML),
+    "geojson": _reader(GEOJSON),
+    "nmea": _reader(NMEA),
+    "csv": _reader(CSV),
     "archive": archive,
     "turns": turns,
     "run": run,

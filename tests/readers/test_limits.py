@@ -10,11 +10,8 @@ from making import feature, geojson, gpx, kml_track, nmea, points, position, sta
 
 from groundtruth.core.errors import TrackFileError
 from groundtruth.io import files, read_track
-from groundtruth.io.tracks import csv_table as csvtrack
-from groundtruth.io.tracks import json_stream as jsontext
-from groundtruth.io.tracks import kml
-from groundtruth.io.tracks import raw_fixes as columns
-from groundtruth.io.tracks import xml_feed as xmlguard
+from groundtruth.io.tracks import json_text, raw_fixes, xml_feed
+from groundtruth.io.tracks.formats import csv_table, kml
 
 POINTS = "a.gpx: more than 5 million points; split the file by days"
 SIZE = "a.gpx: 2000 MB; a track file of more than 1074 MB is not read"
@@ -55,7 +52,7 @@ class Small(int):
 
 @pytest.mark.parametrize("content", [gpx(points(50)), kml_track(50), nmea(50), table(50)])
 def test_points_are_counted(write, monkeypatch, content):
-    for module in (columns, csvtrack, kml, xmlguard):
+    for module in (raw_fixes, csv_table, kml, xml_feed):
         monkeypatch.setattr(module, "MAX_POINTS", Small(module.MAX_POINTS, 40))
     assert refusal_of(write("a.gpx", content)) == POINTS
 
@@ -74,9 +71,9 @@ def test_json_is_limited_in_bytes_and_values(write, monkeypatch):
     )
     path = write("a.gpx", geojson(line))
     assert len(read_track(path)) == 9
-    monkeypatch.setattr(jsontext, "MAX_VALUES", Small(jsontext.MAX_VALUES, 20))
+    monkeypatch.setattr(json_text, "MAX_VALUES", Small(json_text.MAX_VALUES, 20))
     assert refusal_of(path) == JSON_VALUES
-    monkeypatch.setattr(jsontext, "MAX_JSON_BYTES", Small(jsontext.MAX_JSON_BYTES, 200))
+    monkeypatch.setattr(json_text, "MAX_JSON_BYTES", Small(json_text.MAX_JSON_BYTES, 200))
     assert refusal_of(path) == JSON_BYTES
 
 

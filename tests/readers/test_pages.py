@@ -8,6 +8,7 @@ from pathlib import Path
 
 import test_hostile
 import test_read_turns
+import test_replaced
 from making import feature, geojson, gpx, point, points, stamp
 from test_messages import is_said
 
@@ -102,7 +103,8 @@ def test_every_message_of_the_sheet_is_documented_and_tested():
         for cases in (test_read_turns.REFUSED, test_read_turns.IN_OSLO, test_read_turns.REPAIRED)
         for _, says in cases.values()
     ]
-    said += [*test_read_turns.UNKNOWN_ZONES.values(), test_read_turns.GROWING]
+    said += test_read_turns.UNKNOWN_ZONES.values()
+    said += test_replaced.SAID
     said += [says.format("turn sheet") for says in test_hostile.NO_FILES.values()]
     for message in messages:
         assert any(is_said(message, one) for one in said), message

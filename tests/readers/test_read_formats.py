@@ -36,7 +36,7 @@ from making import (
 
 from groundtruth.core.errors import TrackFileError
 from groundtruth.io import read_track
-from groundtruth.io.tracks.nmea import checksum
+from groundtruth.io.tracks.formats.nmea import checksum
 
 LINE = [position(second) for second in range(5)]
 TIMES = [stamp(second) for second in range(5)]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import math
 import zipfile
 from datetime import UTC, datetime
@@ -17,7 +16,8 @@ from making import START_S, gpx, point, points, stamp
 
 from groundtruth.core.errors import TrackFileError
 from groundtruth.io import read_track
-from groundtruth.io.tracks.gpx import read_gpx
+from groundtruth.io.files import Source
+from groundtruth.io.tracks.formats.gpx import read_gpx
 
 PUBLISHED = zipfile.ZipFile(Path(__file__).parent / "data" / "gpxpy-1.6.2-test-files.zip")
 """The test files of gpxpy 1.6.2 that hold times (Apache License 2.0, its text inside)."""
@@ -31,7 +31,7 @@ NINE_DIGITS = "test_files/Mojstrovka.gpx"
 @pytest.mark.parametrize("name", FILES, ids=lambda name: name.rpartition("/")[2])
 def test_agrees_with_gpxpy_on_its_own_test_files(name):
     data = PUBLISHED.read(name)
-    columns = read_gpx(lambda: io.BytesIO(data), name, UTC)
+    columns = read_gpx(Source(name, data), UTC)
     theirs = [
         each
         for track in gpxpy.parse(data.decode("utf-8-sig")).tracks
@@ -274,7 +274,7 @@ def test_agrees_with_gpxpy_on_files_that_gpxpy_writes(rows):
         moment = datetime.fromtimestamp(START_S + milliseconds / 1000, UTC)
         segment.points.append(gpxpy.gpx.GPXTrackPoint(lat, lon, time=moment))
     data = written.to_xml().encode()
-    columns = read_gpx(lambda: io.BytesIO(data), "a.gpx", None)
+    columns = read_gpx(Source("a.gpx", data), None)
     theirs = gpxpy.parse(data.decode()).tracks[0].segments[0].points
     assert columns.latitude_deg.tolist() == [p.latitude for p in theirs]
     assert columns.longitude_deg.tolist() == [p.longitude for p in theirs]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from datetime import UTC, date, datetime
 
 import pytest
@@ -346,20 +345,6 @@ def test_unknown_zones(write, zone):
 
 def test_an_empty_zone_is_none(write):
     assert read_turns(write("t.csv", COUNTS), time_zone="").counts
-
-
-GROWING = "t.csv: grew beyond 17 MB while it was read"
-
-
-def test_a_file_that_grows_while_it_is_read_is_refused(write, monkeypatch):
-    path = write("t.csv", b"\n" * ((16 << 20) + 1))
-    status = os.stat(path)
-    before = os.stat_result((*status[:6], 100, *status[7:]))
-    monkeypatch.setattr(os, "stat", lambda *_, **__: before)
-    with pytest.raises(TurnSheetError) as caught:
-        read_turns(path)
-    monkeypatch.undo()
-    assert str(caught.value) == GROWING
 
 
 def slips(word: str) -> set[str]:

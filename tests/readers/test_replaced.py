@@ -10,8 +10,7 @@ import pytest
 from making import gpx, kml_track, nmea, points, table, zipped
 
 from groundtruth.core.errors import TrackFileError
-from groundtruth.io import read_track
-from groundtruth.io.tracks import read as reading
+from groundtruth.io import files, read_track
 
 CONTENTS = {
     "gpx": gpx(points(50)),
@@ -27,17 +26,17 @@ SAID = (CHANGED,)
 """What `test_messages.py` looks for in docs/tracks.md."""
 
 
-def after_the_hash(monkeypatch, act):
-    """Do something between the hashing of a file and the reading of it."""
-    real, done = reading.fingerprint, []
+def once_opened(monkeypatch, act):
+    """Do something between the opening of a file and the reading of it."""
+    real, done = os.fstat, []
 
-    def fingerprint(*args):
-        found = real(*args)
+    def fstat(handle):
+        found = real(handle)
         if not done:
             done.append(act())
         return found
 
-    monkeypatch.setattr(reading, "fingerprint", fingerprint)
+    monkeypatch.setattr(files.os, "fstat", fstat)
 
 
 @pytest.mark.skipif(os.name == "nt", reason="an open file cannot be replaced there")
@@ -48,7 +47,7 @@ def test_a_replaced_file_is_read_as_it_was_opened(write, tmp_path, monkeypatch, 
     digest = sha256(path.read_bytes()).hexdigest()
     other = tmp_path / "other.gpx"
     other.write_text(gpx(points(30)))
-    after_the_hash(monkeypatch, lambda: os.replace(other, path))
+    once_opened(monkeypatch, lambda: os.replace(other, path))
     track = read_track(path)
     assert len(track) == len(before) == 50
     assert track.inputs[0].sha256 == digest
@@ -64,7 +63,7 @@ def test_a_file_rewritten_in_place_is_refused(write, monkeypatch, content):
             file.seek(0, 2)
             file.write(b" ")
 
-    after_the_hash(monkeypatch, rewrite)
+    once_opened(monkeypatch, rewrite)
     with pytest.raises(TrackFileError) as refusal:
         read_track(path)
     assert str(refusal.value) == CHANGED

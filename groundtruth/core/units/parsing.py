@@ -36,7 +36,7 @@ _LONGEST = 80  # characters; no honest quantity is longer
 
 def _fail(what: str, text: str, why: str) -> QuantityError:
     shown = text if len(text) <= _LONGEST else text[:_LONGEST] + "…"
-    return QuantityError(f"{what}: {shown!r} {why}")
+    return QuantityError(f"{what}: {shown!r} {why}", column=what, cell=text)
 
 
 def _tidy(text: str) -> str:
@@ -100,7 +100,10 @@ def _parse(
     """Value in SI and the last unit written."""
     if not isinstance(text, str):
         raise QuantityError(
-            f"{what}: {text!r} has no unit; write it in quotes with one, for example {kind.example}"
+            f"{what}: {text!r} has no unit; write it in quotes with one, for example "
+            f"{kind.example}",
+            column=what,
+            cell=str(text),
         )
     body, sign = text, 1.0
     stripped = _tidy(text)

@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-from os import PathLike
-
 from ...core.errors import InputError
 from ...core.result import Result
-from ..files import MAX_TRACK_BYTES, read_file
+from ..files import MAX_TRACK_BYTES, FileInput, load
 from .read import result_from_json
 
 
-def read_result(path: str | PathLike[str]) -> Result:
+def read_result(path: FileInput) -> Result:
     """The result in a file.
 
     Raises
     ------
     InputError : the file cannot be read, or holds no result; the message names it.
     """
-    data, file = read_file(path, error=InputError, what="result", limit=MAX_TRACK_BYTES)
+    source = load(path, error=InputError, what="result", limit=MAX_TRACK_BYTES)
     try:
-        text = data.decode("utf-8")
+        text = source.data.decode("utf-8")
     except UnicodeDecodeError:
         raise InputError(
-            f"{file.name}: is no text; give the result.json that groundtruth measure wrote"
+            "is no text; give the result.json that groundtruth measure wrote", file=source.name
         ) from None
-    return result_from_json(text, file.name)
+    return result_from_json(text, source.name)

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from os import PathLike
-
 from ...core.beds import Bed
+from ..files import FileInput
 from .rows import read_rows
 
 
-def read_bed_lengths(
-    path: str | PathLike[str], *, crop: str = "", lines: int = 1
-) -> tuple[Bed, ...]:
+def read_bed_lengths(sheet: FileInput, *, crop: str = "", lines: int = 1) -> tuple[Bed, ...]:
     """The beds in a sheet `bed,length[,lines][,crop]`; of one crop only where one is named.
 
     Raises
     ------
     SheetError : the sheet cannot be read, or a line is no bed; the message names it.
     """
-    rows = read_rows(path, what="bed sheet", required=("bed", "length"), optional=("lines", "crop"))
+    rows = read_rows(
+        sheet, what="bed sheet", required=("bed", "length"), optional=("lines", "crop")
+    )
     beds = []
     for row in rows:
         if crop and row.text("crop") and row.text("crop").casefold() != crop.casefold():

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from os import PathLike
 
 from ...core.counts import BenchCount, weighed_seeds
 from ...core.errors import InputError
 from ...core.measured import Measured, triangular_std
 from ...core.notices import Notice
 from ...core.track import InputFile
+from ..files import FileInput
 from .rows import Row, Rows, read_rows
 
 _OPTIONAL = (
@@ -56,7 +56,7 @@ class Bench:
         )
 
 
-def read_bench(path: str | PathLike[str]) -> Bench:
+def read_bench(sheet: FileInput) -> Bench:
     """The catches in a sheet.
 
     Raises
@@ -64,7 +64,7 @@ def read_bench(path: str | PathLike[str]) -> Bench:
     SheetError : the sheet cannot be read, or a line holds no usable catch; the message names it.
     """
     rows = read_rows(
-        path, what="bench sheet", required=("setting", "turns"), optional=_OPTIONAL, also=_ALSO
+        sheet, what="bench sheet", required=("setting", "turns"), optional=_OPTIONAL, also=_ALSO
     )
     if not rows.columns & {"seeds", "weight"}:
         raise rows.rows[0].fail("no column seeds or grams; write what was caught")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from os import PathLike
 
 from ...core.crops import (
     ALL,
@@ -20,6 +19,7 @@ from ...core.notices import Notice
 from ...core.track import InputFile
 from ...core.units import FOOT, parse_area, parse_mass
 from ..decoding import number
+from ..files import FileInput
 from .rows import Row, read_rows
 
 
@@ -93,14 +93,14 @@ class CropSheet:
     notices: tuple[Notice, ...] = ()
 
 
-def read_crops(path: str | PathLike[str]) -> CropSheet:
+def read_crops(sheet: FileInput) -> CropSheet:
     """The crops in a crop sheet, one line for each crop and seed lot.
 
     Raises
     ------
     SheetError : the sheet cannot be read, or a line cannot be used; the message names it.
     """
-    rows = read_rows(path, what="crop sheet", required=("crop",), optional=_COLUMNS, also=_ALSO)
+    rows = read_rows(sheet, what="crop sheet", required=("crop",), optional=_COLUMNS, also=_ALSO)
     return CropSheet(crops=tuple(_crop(r) for r in rows), file=rows.file, notices=rows.notices)
 
 

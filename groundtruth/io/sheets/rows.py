@@ -10,7 +10,6 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from os import PathLike
 from typing import TypeVar
 
 from ...core.errors import InputError, QuantityError
@@ -19,7 +18,7 @@ from ...core.notices import Notice
 from ...core.track import InputFile
 from ...core.units import parse_length, parse_mass
 from ..decoding import clean, did_you_mean, number
-from ..files import MAX_SHEET_BYTES, read_file
+from ..files import MAX_SHEET_BYTES, FileInput, load
 from ..timestamps import AmbiguousDate, parse_instant
 from .csv_rows import read_sheet
 
@@ -172,7 +171,7 @@ class Rows:
 
 
 def read_rows(
-    path: str | PathLike[str],
+    sheet: FileInput,
     *,
     what: str,
     required: Sequence[str],
@@ -186,18 +185,19 @@ def read_rows(
     SheetError : the file cannot be read, a required column is missing, or a heading is a near
         miss of a known one.
     """
-    data, file = read_file(path, error=SheetError, what=what, limit=MAX_SHEET_BYTES)
+    source = load(sheet, error=SheetError, what=what, limit=MAX_SHEET_BYTES)
+    data, file = source.data, source.file
     if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
         raise SheetError(f"{file.name}: is a spreadsheet file; save the sheet as CSV")
-    sheet = read_sheet(data, file.name, SheetError)
+    table = read_sheet(data, file.name, SheetError)
     known = [*required, *optional]
-    where = f"{file.name}, line {sheet.header_line}"
+    where = f"{file.name}, line {table.header_line}"
     place: dict[str, int] = {}
     column_units: dict[str, str] = {}
     notices = []
-    if sheet.remark:
-        notices.append(Notice(kind="repair", text=sheet.remark, where=file.name))
-    for index, heading in enumerate(sheet.header):
+    if table.remark:
+        notices.append(Notice(kind="repair", text=table.remark, where=file.name))
+    for index, heading in enumerate(table.header):
         name, unit = _column(heading, known, also or {})
         if not name:
             word = re.sub(r"[\s_]+", "_", heading.strip().lower())
@@ -221,7 +221,7 @@ def read_rows(
         )
     rows = tuple(
         Row(file.name, line, {name: cells[i] for name, i in place.items()}, column_units)
-        for line, cells in sheet.rows
+        for line, cells in table.rows
     )
     if not rows:
         raise SheetError(f"{file.name}: no line below the header")

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from os import PathLike
-
+from ..files import FileInput
 from .rows import read_rows
 
 
-def read_spacings(path: str | PathLike[str]) -> tuple[float, ...]:
+def read_spacings(sheet: FileInput) -> tuple[float, ...]:
     """The spacings (m) in a sheet with a column `spacing`, one line for each gap along the row.
 
     Raises
@@ -15,7 +14,7 @@ def read_spacings(path: str | PathLike[str]) -> tuple[float, ...]:
     SheetError : the sheet cannot be read, or a line holds no length; the message names it.
     """
     rows = read_rows(
-        path,
+        sheet,
         what="spacing sheet",
         required=("spacing",),
         optional=("crop", "bed", "line", "seed_lot", "date"),

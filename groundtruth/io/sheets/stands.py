@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from os import PathLike
 
 from ...core.counts import StandCount
 from ...core.errors import InputError
 from ...core.notices import Notice
 from ...core.track import InputFile
 from ...core.units import FOOT
+from ..files import FileInput
 from .rows import Row, read_rows
 
 _ALSO = {"lot": "seed_lot", "day": "date", "seeds_per_meter": "seeds_per_metre"}
@@ -33,7 +33,7 @@ class Stands:
         return tuple(c for c in self.counts if (c.crop, c.seed_lot) == (crop, seed_lot))
 
 
-def read_stands(path: str | PathLike[str]) -> Stands:
+def read_stands(sheet: FileInput) -> Stands:
     """The stand counts in a sheet `date,crop,seed_lot,bed,line,length,plants[,seeds_per_metre]`.
 
     Raises
@@ -41,7 +41,7 @@ def read_stands(path: str | PathLike[str]) -> Stands:
     SheetError : the sheet cannot be read, or a line holds no usable count; the message names it.
     """
     rows = read_rows(
-        path,
+        sheet,
         what="stand sheet",
         required=("crop", "length", "plants"),
         optional=("date", "seed_lot", "bed", "line", "seeds_per_metre", "seeds_per_foot"),

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date
 from itertools import pairwise
-from os import PathLike
 
 from ...core.errors import TurnSheetError
 from ...core.turns import TurnCount, TurnReadings, TurnSheet
 from ..decoding import clean, first_wrong_line, nearest
-from ..files import MAX_SHEET_BYTES, read_file
+from ..files import MAX_SHEET_BYTES, FileInput, load
 from ..timestamps import zone_named
 from ..tracks.raw_fixes import Tally
 from .csv_rows import Sheet, read_sheet
@@ -55,7 +54,7 @@ _SHAPES = "pass,start,end,unit,turns or time,unit,turns"
 
 
 def read_turns(
-    path: str | PathLike[str], *, time_zone: str | None = None, day: date | None = None
+    counted: FileInput, *, time_zone: str | None = None, day: date | None = None
 ) -> TurnSheet:
     """The turn counts in a sheet.
 
@@ -66,8 +65,9 @@ def read_turns(
     ------
     TurnSheetError : the sheet cannot be read; the line says where, why and what to do.
     """
-    data, file = read_file(path, error=TurnSheetError, what="turn sheet", limit=MAX_SHEET_BYTES)
-    zone = zone_named(time_zone, TurnSheetError, file.name) if time_zone else None
+    source = load(counted, error=TurnSheetError, what="turn sheet", limit=MAX_SHEET_BYTES)
+    data, file = source.data, source.file
+    zone = zone_named(time_zone, _no_zone(file.name)) if time_zone else None
     if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
         raise TurnSheetError(f"{file.name}: is a spreadsheet file; save the sheet as CSV")
     if data.lstrip()[:1] == b"<":
@@ -103,6 +103,10 @@ def read_turns(
     return TurnSheet(
         name=file.name, counts=counts, readings=readings, inputs=(file,), notices=tally.notices()
     )
+
+
+def _no_zone(name: str) -> Callable[[str], TurnSheetError]:
+    return lambda why: TurnSheetError(why, file=name, column="time_zone")
 
 
 def _match_header(sheet: Sheet, tally: Tally) -> dict[str, int]:

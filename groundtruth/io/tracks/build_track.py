@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...core.errors import TrackFileError
 from ...core.track import InputFile, Track
 from .fix_arrays import Fixes
 from .raw_fixes import Columns
@@ -27,7 +26,7 @@ def assemble(columns: Columns, inputs: tuple[InputFile, ...] = ()) -> Track:
     """
     fixes = Fixes(columns)
     if not len(fixes):
-        raise TrackFileError(f"{columns.tally.name}: {columns.nothing or 'holds no track points'}")
+        raise columns.tally.error(columns.nothing or "holds no track points")
     drop_unplaced(fixes)
     drop_untimed(fixes)
     look_for_clock_set(fixes)
@@ -35,10 +34,9 @@ def assemble(columns: Columns, inputs: tuple[InputFile, ...] = ()) -> Track:
     drop_leaps(fixes)
     tidy_fields(fixes)
     check_speed_unit(fixes)
-    name = columns.tally.name
     if len(fixes) < 2:
         kept = "no usable point" if not len(fixes) else "only one usable point"
-        raise TrackFileError(f"{name}: {kept}; a track needs two or more{columns.tally.left_out()}")
+        raise columns.tally.error(f"{kept}; a track needs two or more{columns.tally.left_out()}")
     if len(fixes) < len(columns) / 2:
         columns.tally.warn(
             f"only {len(fixes)} of {len(columns)} points can be used; check the recording"

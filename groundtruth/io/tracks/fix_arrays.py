@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from ...core.errors import TrackFileError
 from .raw_fixes import Columns
 
 Array = NDArray[np.float64]
@@ -59,8 +60,9 @@ class Fixes:
     def first_place(self, chosen: Rows) -> int:
         return self.columns.place(int(self.row[chosen].min()))
 
-    def where(self, chosen: Rows) -> str:
-        return self.tally.where(self.first_place(chosen))
+    def error(self, reason: str, chosen: Rows) -> TrackFileError:
+        """The refusal of the file for the first of the chosen fixes."""
+        return self.tally.error(reason, self.first_place(chosen))
 
 
 def steps_m(longitude: Array, latitude: Array, a: Index, b: Index) -> Array:

@@ -10,7 +10,6 @@ from ...core.errors import TrackFileError
 from ...core.notices import Notice
 from ...core.track import Track
 from .fix_arrays import Array, Rows
-from .repairs.swapped_lat_lon import refuse_apart
 
 
 def merge(tracks: Sequence[Track]) -> Track:
@@ -18,8 +17,7 @@ def merge(tracks: Sequence[Track]) -> Track:
 
     Raises
     ------
-    TrackFileError : two files were recorded at the same time at different places, or in one of
-        them latitude and longitude are exchanged.
+    TrackFileError : two files were recorded at the same time at different places.
     """
     if len(tracks) == 1:
         return tracks[0]
@@ -29,7 +27,6 @@ def merge(tracks: Sequence[Track]) -> Track:
     for track in tracks:
         keep = np.ones(len(track), dtype=bool)
         for other, _ in kept:
-            refuse_apart(track, other, (_file(track), _file(other)))
             overlap = track.time_s <= other.time_s[-1]
             if not overlap.any():
                 continue

@@ -24,7 +24,7 @@ class Tally:
     """
 
     name: str
-    word: str = "point"
+    word: Literal["point", "line"] = "point"
     _kinds: dict[str, Literal["repair", "warning", "fact"]] = field(default_factory=dict)
     _counts: dict[str, int] = field(default_factory=dict)
     _first: dict[str, int] = field(default_factory=dict)
@@ -67,6 +67,12 @@ class Tally:
     def where(self, place: int) -> str:
         """ "track.gpx, point 17"."""
         return f"{self.name}, {self.word} {place}" if place else self.name
+
+    def error(self, reason: str, place: int = 0) -> TrackFileError:
+        """The refusal of this file for what stands at a place, or for the file as a whole."""
+        if self.word == "line":
+            return TrackFileError(reason, file=self.name, line=place or None)
+        return TrackFileError(reason, file=self.name, point=place or None)
 
     def notices(self) -> tuple[Notice, ...]:
         """All notices, in order of first appearance."""
@@ -155,12 +161,12 @@ FREE_LINES = 1_000_000
 def too_sparse(name: str) -> TrackFileError:
     """The error of a file so large for so few points that reading on only costs time."""
     return TrackFileError(
-        f"{name}: very large, and hardly a point in it; no recorder writes such a file"
+        "very large, and hardly a point in it; no recorder writes such a file", file=name
     )
 
 
 def too_many(name: str) -> TrackFileError:
     """The error of a file that would fill the memory."""
     return TrackFileError(
-        f"{name}: more than {MAX_POINTS // 1_000_000} million points; split the file by days"
+        f"more than {MAX_POINTS // 1_000_000} million points; split the file by days", file=name
     )

@@ -2,36 +2,30 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import tzinfo
 from os import PathLike
-from typing import BinaryIO
 
 from ...core.errors import TrackFileError
 from ...core.notices import Notice
-from ...core.track import InputFile, Track
-from ..files import MAX_TRACK_BYTES, fingerprint, open_file, shown_name, view
+from ...core.track import Track
+from ..files import MAX_TRACK_BYTES, FileInput, Source, load
 from ..timestamps import zone_named
-from .archive import Member, gzip_member, zip_members
+from . import formats
+from .archive import gzip_member, is_gzip, is_office_document, is_zip, zip_members
 from .build_track import assemble
+from .formats.csv_table import read_csv
 from .merge import merge
 from .raw_fixes import Columns, NoTrackError
 from .repairs.swapped_lat_lon import far_from_zone
-from .sniff import HEAD_BYTES, Kind, sniff
+from .track_format import UNREADABLE, Head, TrackFormat
 
-Path = str | PathLike[str]
 MAX_FILES = 200
 _NESTED = "an archive within an archive; unpack it first"
-_OFFICE = re.compile(rb"\[Content_Types\]\.xml|application/vnd\.oasis\.opendocument")
-_UNREADABLE = (
-    "is no track file that can be read; export the recording as GPX (or KML, GeoJSON, NMEA, or "
-    "CSV with the columns time,latitude,longitude)"
-)
 
 
-def read_track(path: Path | Sequence[Path], *, time_zone: str | None = None) -> Track:
+def read_track(file: FileInput | Sequence[FileInput], *, time_zone: str | None = None) -> Track:
     """The track in one file, or in several files put together in order of time.
 
     GPX, KML, KMZ, GeoJSON, NMEA 0183, CSV, and gzip or zip of any of them, told by content; see
@@ -42,13 +36,13 @@ def read_track(path: Path | Sequence[Path], *, time_zone: str | None = None) -> 
     ------
     TrackFileError : the file cannot be read, or holds no usable track; one line says why.
     """
-    paths = [path] if isinstance(path, str | PathLike) else list(path)
-    if not paths:
+    files = [file] if isinstance(file, str | PathLike | Source) else list(file)
+    if not files:
         raise TrackFileError("no track file is named")
-    if len(paths) > MAX_FILES:
-        raise TrackFileError(f"{len(paths)} track files; up to {MAX_FILES} are read as one track")
-    zone = zone_named(time_zone, TrackFileError, "time zone") if time_zone else None
-    track = merge([track for one in paths for track in _tracks_in(one, zone)])
+    if len(files) > MAX_FILES:
+        raise TrackFileError(f"{len(files)} track files; up to {MAX_FILES} are read as one track")
+    zone = zone_named(time_zone, _no_zone) if time_zone else None
+    track = merge([track for one in files for track in _tracks_in(one, zone)])
     doubt = far_from_zone(track, time_zone) if time_zone else ""
     if not doubt:
         return track
@@ -56,124 +50,87 @@ def read_track(path: Path | Sequence[Path], *, time_zone: str | None = None) -> 
     return replace(track, notices=(*track.notices, warning))
 
 
-def _tracks_in(path: Path, zone: tzinfo | None) -> list[Track]:
-    name = shown_name(path)
-
-    with open_file(path, error=TrackFileError, what="track file", limit=MAX_TRACK_BYTES) as stream:
-        file = fingerprint(path, stream)
-        # one opening for all that is read, so that the hash is that of what was read
-        tracks = list(_tracks_of(stream, file, name, zone))
-        if fingerprint(path, stream) != file:
-            raise TrackFileError(f"{name}: was changed while it was read; try again")
-    return tracks
+def _no_zone(why: str) -> TrackFileError:
+    return TrackFileError(f"time zone: {why}", column="time_zone")
 
 
-def _tracks_of(
-    file_stream: BinaryIO, file: InputFile, name: str, zone: tzinfo | None
-) -> Iterator[Track]:
-    def open_stream() -> BinaryIO:
-        return view(file_stream)
-
-    with open_stream() as stream:
-        head = stream.read(HEAD_BYTES)
-        packed = stream.seek(0, 2)
-    kind = sniff(head)
-    if kind == "gzip":
-        member = gzip_member(open_stream, name, packed)
-        kind, head = _kind(member)
-        if kind in ("gzip", "zip"):
-            raise TrackFileError(f"{name}: {_NESTED}")
-        columns = _columns(kind, head, member.open_stream, name, zone)
+def _tracks_in(file: FileInput, zone: tzinfo | None) -> list[Track]:
+    source = load(file, error=TrackFileError, what="track file", limit=MAX_TRACK_BYTES)
+    if is_zip(source.data):
+        return _tracks_in_zip(source, zone)
+    if is_gzip(source.data):
+        member = gzip_member(source)
+        if is_gzip(member.source.data) or is_zip(member.source.data):
+            raise TrackFileError(_NESTED, file=source.name)
+        columns = _columns(member.source, zone)
         member.report(columns)
-        yield assemble(columns, (file,))
-    elif kind == "zip":
-        members = zip_members(open_stream, name, packed)
-        yield from _tracks_in_zip(members, name, head, file, zone)
     else:
-        yield assemble(_columns(kind, head, open_stream, name, zone), (file,))
+        columns = _columns(source, zone)
+    return [assemble(columns, (source.file,))]
 
 
-def _tracks_in_zip(
-    members: Iterator[Member], name: str, first_bytes: bytes, file: InputFile, zone: tzinfo | None
-) -> list[Track]:
+def _tracks_in_zip(packed: Source, zone: tzinfo | None) -> list[Track]:
     """The tracks of all members that hold one; of the others is told why they are not used."""
     tracks: list[Track] = []
     refusals: list[TrackFileError] = []
-    for member in members:
-        kind, head = _kind(member)
-        if kind in ("gzip", "zip"):
-            refusals.append(TrackFileError(f"{member.name}: {_NESTED}"))
-        if not _may_be_track(kind, head):
+    for member in zip_members(packed):
+        source = member.source
+        if is_gzip(source.data) or is_zip(source.data):
+            refusals.append(TrackFileError(_NESTED, file=source.name))
+            continue
+        form = _format_of(Head.of(source.data))
+        if form is None:  # pictures, notes and the like are passed over
             continue
         try:
-            columns = _columns(kind, head, member.open_stream, member.name, zone)
+            columns = form.read(source, zone)
         except NoTrackError as refusal:
             refusals.append(refusal)
             continue
         member.report(columns)
         try:
-            tracks.append(assemble(columns, () if tracks else (file,)))
+            tracks.append(assemble(columns, () if tracks else (packed.file,)))
         except TrackFileError as refusal:
             refusals.append(refusal)
     if not tracks:
         if refusals:
             raise refusals[0]
-        if _OFFICE.search(first_bytes):
-            raise TrackFileError(f"{name}: is an office document; save the table as CSV")
-        raise TrackFileError(f"{name}: a zip file without a track in it")
+        if is_office_document(packed.data):
+            raise TrackFileError("is an office document; save the table as CSV", file=packed.name)
+        raise TrackFileError("a zip file without a track in it", file=packed.name)
     unused = tuple(
-        Notice(kind="warning", text=f"not used: {refusal}", where=name) for refusal in refusals
+        Notice(kind="warning", text=f"not used: {refusal}", where=packed.name)
+        for refusal in refusals
     )
     tracks[0] = replace(tracks[0], notices=(*tracks[0].notices, *unused))
     return tracks
 
 
-def _kind(member: Member) -> tuple[Kind, bytes]:
-    with member.open_stream() as stream:
-        head = stream.read(HEAD_BYTES)
-    return sniff(head), head
+def _format_of(head: Head) -> TrackFormat | None:
+    """The format that a file is in, None if none recognises it."""
+    return next((form for form in formats.FORMATS if form.recognises(head)), None)
 
 
-def _may_be_track(kind: Kind, head: bytes) -> bool:
-    """Pictures, notes and the like in an archive are passed over."""
-    if kind == "csv":
-        from .csv_table import names_positions
+def _columns(source: Source, zone: tzinfo | None) -> Columns:
+    """The fixes of a file as they stand in it.
 
-        return names_positions(head)
-    return kind in ("gpx", "kml", "geojson", "nmea")
-
-
-def _columns(
-    kind: Kind, head: bytes, open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | None
-) -> Columns:
-    """The columns of a file by the reader of its kind; each is imported when it is needed."""
-    match kind:
-        case "gpx":
-            from .gpx import read_gpx
-
-            return read_gpx(open_stream, name, zone)
-        case "kml":
-            from .kml import read_kml
-
-            return read_kml(open_stream, name, zone)
-        case "geojson":
-            from .geojson import read_geojson
-
-            return read_geojson(open_stream, name, zone)
-        case "nmea":
-            from .nmea import read_nmea
-
-            return read_nmea(open_stream, name)
-        case "csv":
-            from .csv_table import read_csv
-
-            return read_csv(open_stream, name, head, zone)
-        case "html":
-            raise TrackFileError(
-                f"{name}: is a web page, not a track; the download may have stopped at a log-in: "
-                "export the recording again"
-            )
-        case "empty":
-            raise TrackFileError(f"{name}: holds nothing but blanks; export the recording again")
-        case _:
-            raise TrackFileError(f"{name}: {_UNREADABLE}")
+    Raises
+    ------
+    TrackFileError : no format recognises the file, or its own cannot read it.
+    """
+    head = Head.of(source.data)
+    form = _format_of(head)
+    if form is not None:
+        return form.read(source, zone)
+    if head.root in ("html", "head", "body", "script", "title"):
+        raise TrackFileError(
+            "is a web page, not a track; the download may have stopped at a log-in: "
+            "export the recording again",
+            file=source.name,
+        )
+    if not head.text:
+        raise TrackFileError(
+            "holds nothing but blanks; export the recording again", file=source.name
+        )
+    if head.root or head.binary:
+        raise TrackFileError(UNREADABLE, file=source.name)
+    return read_csv(source, zone)  # which says what a table of positions lacks

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import tzinfo
 
-from ...core.errors import TrackFileError
 from ..timestamps import AmbiguousDate, LocalTimeError, parse_instant, to_utc
 from .raw_fixes import EARLIEST_S, LATEST_S, NAN, Tally
 
@@ -85,7 +84,7 @@ class TrackClock:
                 self._tally.repair(instant.remark, place)
             return instant.seconds if instant.zoned or utc else self.local(instant.seconds, place)
         except (AmbiguousDate, LocalTimeError) as why:
-            raise TrackFileError(f"{self._tally.where(place)}: {why}") from None
+            raise self._tally.error(str(why), place) from None
 
     def local(self, wall_s: float, place: int) -> float:
         """A wall-clock time, given as if it were UTC, to UTC."""
@@ -115,8 +114,8 @@ class TrackClock:
     def check(self) -> None:
         """Refuse times without zone unless a zone was given."""
         if self._first_unzoned:
-            raise TrackFileError(
-                f"{self._tally.where(self._first_unzoned)}: times carry no time zone; "
-                "say in which zone the recorder's clock ran: "
-                'time_zone = "Europe/Oslo" in the run file, or --time-zone Europe/Oslo'
+            raise self._tally.error(
+                "times carry no time zone; say in which zone the recorder's clock ran: "
+                'time_zone = "Europe/Oslo" in the run file, or --time-zone Europe/Oslo',
+                self._first_unzoned,
             )

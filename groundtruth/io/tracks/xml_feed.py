@@ -10,16 +10,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from typing import Any, BinaryIO, NoReturn, Protocol
+from typing import Any, NoReturn, Protocol
 from xml.parsers import expat
 
 from ...core.errors import TrackFileError
+from ..files import Source
 from .raw_fixes import MAX_POINTS, Columns, NoTrackError, too_many, too_sparse
-from .xml_repair import CHUNK, Mender
+from .xml_repair import CHUNK, RepairedXml
 
 MAX_DEPTH = 64
 MAX_ATTRIBUTES = 64
 MAX_TOKEN = 1 << 20
+MAX_DOCUMENTS = 1000
 FREE_BYTES = 16 << 20
 BYTES_PER_POINT = 5000
 """Beyond 16 MB a file must hold a point for so many bytes; the wordiest recorders need 1000."""
@@ -41,12 +43,11 @@ class Limits:
     ``pieces`` collects the text of the element being read; handlers empty it at every tag.
     """
 
-    __slots__ = ("_name", "_parser", "feed", "pieces")
+    __slots__ = ("_lines_before", "_name", "_parser", "pieces")
 
-    def __init__(self, name: str, parser: expat.XMLParserType) -> None:
-        self._name, self._parser = name, parser
+    def __init__(self, name: str, parser: expat.XMLParserType, lines_before: int) -> None:
+        self._name, self._parser, self._lines_before = name, parser, lines_before
         self.pieces: list[str] = []
-        self.feed: Feed | None = None
 
     def refuse(self, depth: int) -> NoReturn:
         """Raise for nesting or attributes beyond the limits."""
@@ -59,8 +60,8 @@ class Limits:
 
     def fail(self, what: str) -> NoReturn:
         """Raise for something that no track recorder writes."""
-        line = self._parser.CurrentLineNumber + (self.feed.lines if self.feed else 0)
-        raise TrackFileError(f"{self._name}, line {line}: {what}; no recorder writes such a file")
+        line = self._parser.CurrentLineNumber + self._lines_before
+        raise TrackFileError(f"{what}; no recorder writes such a file", file=self._name, line=line)
 
     def check(self, fed: int, rows: int) -> None:
         """Look at what one piece of the file has left behind."""
@@ -74,46 +75,13 @@ class Limits:
             self.fail("more than 1 MB of text in one element")
 
 
-class Feed:
-    """Bytes on their way to expat, of which a format may take some itself.
-
-    ``fed`` counts the bytes given to expat; ``last`` is the piece given to it last, which began at
-    ``last_at`` of ``fed`` and at ``offset`` in ``piece``.
-    """
-
-    __slots__ = ("fed", "last", "last_at", "lines", "offset", "parser", "piece")
-
-    def __init__(self, parser: expat.XMLParserType) -> None:
-        self.parser = parser
-        self.fed = self.last_at = self.offset = self.lines = 0
-        self.last = self.piece = b""
-
-    def give(self, data: bytes, offset: int = 0) -> None:
-        """Give bytes to expat; they stand at ``offset`` in the piece read from the file."""
-        self.last, self.last_at, self.offset = data, self.fed, offset
-        self.parser.Parse(data, False)
-        self.fed += len(data)
-
-    def skip(self, lines: int) -> None:
-        """Count lines that expat does not see."""
-        self.lines += lines
-
-    def left(self) -> bytes:
-        """After an error: the bytes from its place to the end of the piece."""
-        begin = max(0, self.parser.ErrorByteIndex - self.last_at)
-        return self.piece[self.offset + begin :] if begin <= len(self.last) else b""
-
-
 class XmlReader(Protocol):
-    """What a format gives to `drive`."""
+    """What a format gives to `read_xml`: it fills columns from the calls of an XML parser."""
 
     columns: Columns
 
     def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
         """Set the parser's element and text handlers."""
-
-    def take(self, feed: Feed, piece: bytes) -> None:
-        """Read a piece of the file: ``feed.give(piece)``, or better."""
 
     def rows(self) -> int:
         """Rows read so far."""
@@ -126,9 +94,7 @@ class _Damaged(Exception):
     """The bytes are not well-formed; where, and what expat says."""
 
 
-def drive(
-    open_stream: Callable[[], BinaryIO], name: str, reader: Callable[[], XmlReader]
-) -> Columns:
+def read_xml(source: Source, reader: Callable[[], XmlReader]) -> Columns:
     """Read a file with a fresh reader; if its characters are damaged, once more with them mended.
 
     Raises
@@ -136,27 +102,49 @@ def drive(
     TrackFileError : the file is made to do harm, or nothing can be read from it.
     """
     first = reader()
+    data = memoryview(source.data)
     try:
-        with open_stream() as stream:
-            _feed(iter(lambda: stream.read(CHUNK), b""), name, first, None)
+        pieces = (bytes(data[at : at + CHUNK]) for at in range(0, len(data), CHUNK))
+        _read_documents(pieces, source.name, first, None)
         return first.finish()
     except _Damaged:
         pass
     second = reader()
-    with open_stream() as stream:
-        mended = Mender(stream)
-        try:
-            _feed(mended.pieces(), name, second, "utf-8")
-        except _Damaged as why:
-            if not second.rows():
-                raise NoTrackError(f"{name}: cannot be read as XML: {why}") from None
-            second.columns.tally.repair(
-                f"the file is broken there ({why}): what stands before is used", second.rows()
-            )
-        for text, count in mended.counts.items():
-            if count:
-                second.columns.tally.repair_of_line(text, mended.first_lines[text], count)
+    repaired = RepairedXml(source.data)
+    tally = second.columns.tally
+    try:
+        _read_documents(repaired.pieces(), source.name, second, "utf-8")
+    except _Damaged as why:
+        if not second.rows():
+            raise NoTrackError(f"cannot be read as XML: {why}", file=source.name) from None
+        tally.repair(f"the file is broken there ({why}): what stands before is used", second.rows())
+    for text, count in repaired.counts.items():
+        if count:
+            tally.repair_of_line(text, repaired.first_lines[text], count)
     return second.finish()
+
+
+def _read_documents(
+    pieces: Iterator[bytes], name: str, reader: XmlReader, encoding: str | None
+) -> None:
+    """Read a file, which may hold several documents one after the other."""
+    rest: bytes | None = b""
+    documents = lines = 0
+    while rest is not None:
+        parser = expat.ParserCreate(encoding)
+        parser.buffer_text = True
+        limits = Limits(name, parser, lines)
+        reader.wire(parser, limits)
+        parser.StartDoctypeDeclHandler = _no_doctype(limits)
+        documents += 1
+        if documents == 2:
+            reader.columns.tally.repair(
+                "several documents in one file read one after the other", reader.rows() + 1
+            )
+        if documents > MAX_DOCUMENTS:
+            limits.fail(f"more than {MAX_DOCUMENTS} documents in one file")
+        rest, read = _read_document(parser, limits, pieces, rest, reader, lines)
+        lines += read
 
 
 def _no_doctype(limits: Limits) -> Callable[..., None]:
@@ -166,73 +154,48 @@ def _no_doctype(limits: Limits) -> Callable[..., None]:
     return refuse
 
 
-def _feed(pieces: Iterator[bytes], name: str, reader: XmlReader, encoding: str | None) -> None:
-    """Feed one file, which may hold several documents one after the other."""
-    rest: bytes = b""
-    documents = 0
-    while True:
-        parser = expat.ParserCreate(encoding)
-        parser.buffer_text = True
-        limits = Limits(name, parser)
-        reader.wire(parser, limits)
-        parser.StartDoctypeDeclHandler = _no_doctype(limits)
-        following = _one_document(parser, limits, pieces, rest, reader)
-        documents += 1
-        if following is None:
-            return
-        rest = following
-        if documents == 1:
-            reader.columns.tally.repair(
-                "several documents in one file read one after the other", reader.rows() + 1
-            )
-        if documents > 1000:
-            limits.fail("more than 1000 documents in one file")
-
-
-def _one_document(
+def _read_document(
     parser: expat.XMLParserType,
     limits: Limits,
     pieces: Iterator[bytes],
-    rest: bytes,
+    piece: bytes,
     reader: XmlReader,
-) -> bytes | None:
-    """Read to the end of a document; the bytes that begin the next one, or None."""
-    feed = Feed(parser)
-    limits.feed = feed
-    piece = rest
+    lines_before: int,
+) -> tuple[bytes | None, int]:
+    """Read to the end of a document.
+
+    Returned are the bytes that begin the next document, None at the end of the file, and the
+    lines of the file before them.
+    """
     tally = reader.columns.tally
+    fed = 0  # bytes of this document before the piece
     try:
         while True:
-            if piece:
-                feed.piece = piece
-                reader.take(feed, piece)
-                limits.check(feed.fed, reader.rows())
+            parser.Parse(piece, False)
+            fed += len(piece)
+            limits.check(fed, reader.rows())
             piece = next(pieces, b"")
             if not piece:
                 break
-        feed.last = feed.piece = b""
-        feed.last_at = feed.fed
         parser.Parse(b"", True)
     except expat.ExpatError as error:
-        left = feed.left()
-        if not left.strip(b"\0") and (piece or feed.fed):
-            text = "the file is cut off there: what stands before is used"
-            if error.code in _ENDINGS or left:
-                if not reader.rows() and error.code in _ENDINGS and feed.fed + len(piece) < 8:
-                    raise _Damaged(str(error)) from None
-                tally.repair(text, reader.rows())
-                return None
+        left = piece[max(0, parser.ErrorByteIndex - fed) :]
+        at_the_end = error.code in _ENDINGS
+        too_short = at_the_end and fed < 8 and not reader.rows()
+        if not left.strip(b"\0") and (left or at_the_end) and not too_short:
+            tally.repair("the file is cut off there: what stands before is used", reader.rows())
+            return None, 0
         if error.code == _JUNK:
             begin = re.search(rb"<\?xml|<gpx|<kml", left)
             if begin and not left[: begin.start()].strip(b"\0\r\n\t \xef\xbb\xbf"):
-                return left[begin.start() :]
+                lines = error.lineno - 1 + left.count(b"\n", 0, begin.start())
+                return left[begin.start() :], lines
             tally.repair("text after the end of the document left out", reader.rows())
-            return None
-        raise _Damaged(
-            f"{expat.ErrorString(error.code)}, line {error.lineno + feed.lines}"
-        ) from None
+            return None, 0
+        line = error.lineno + lines_before
+        raise _Damaged(f"{expat.ErrorString(error.code)}, line {line}") from None
     except (LookupError, ValueError) as error:  # expat's words for an encoding it does not know
-        if isinstance(error, TrackFileError) or feed.fed:
+        if isinstance(error, TrackFileError) or fed:
             raise
         raise _Damaged("unknown character encoding") from None
-    return None
+    return None, 0

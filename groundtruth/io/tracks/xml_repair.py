@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import codecs
 import re
-from collections.abc import Iterator
-from typing import BinaryIO
+from collections.abc import Callable, Iterator
 
-from ..decoding import decode_latin, encoding_of
+from ..decoding import WRONG_BYTE, encoding_of, latin_of
 
 CHUNK = 1 << 16
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
@@ -22,72 +21,67 @@ _LATIN, _CONTROLS, _AMPERSANDS, _HEAD = (
     "bare & read as text",
     "characters before the XML declaration left out",
 )
+Replacement = str | Callable[[re.Match[str]], str]
+_REPAIRS: tuple[tuple[str, re.Pattern[str], Replacement], ...] = (
+    (_LATIN, WRONG_BYTE, latin_of),
+    (_CONTROLS, _CONTROL, ""),
+    (_AMPERSANDS, _AMPERSAND, "&amp;"),
+)
 
 
-class Mender:
-    """The file's bytes as clean UTF-8: Latin-1 decoded, control characters and bare & mended."""
+class RepairedXml:
+    """A file's bytes as clean UTF-8: Latin-1 decoded, control characters and bare & mended.
 
-    def __init__(self, stream: BinaryIO) -> None:
-        self._stream = stream
+    After the `pieces` are through, ``counts`` says how often each repair was needed, and
+    ``first_lines`` where first.
+    """
+
+    def __init__(self, data: bytes) -> None:
+        self._data = data
         self.counts = dict.fromkeys((_HEAD, _LATIN, _CONTROLS, _AMPERSANDS), 0)
         self.first_lines = dict.fromkeys(self.counts, 1)
         self._line = 1  # of the text to come
-        self._decoded = 1  # of the bytes to come
 
     def pieces(self) -> Iterator[bytes]:
         """Mended pieces, about as long as they were read."""
-        head = self._stream.read(CHUNK)
-        decoder = codecs.getincrementaldecoder(self._encoding(head))("strict")
-        codecs.register_error("groundtruth-mender", self._latin)
-        decoder.errors = "groundtruth-mender"
-        held, started, piece = "", False, head
-        while True:
-            fresh = decoder.decode(piece, not piece)
-            self._decoded += fresh.count("\n")
-            text = held + fresh
+        encoding = _encoding(self._data[:CHUNK])
+        errors = "replace" if encoding.startswith(("utf-16", "utf-32")) else "surrogateescape"
+        decoder = codecs.getincrementaldecoder(encoding)(errors)
+        held, started = "", False
+        for at in range(0, len(self._data) + CHUNK, CHUNK):
+            piece = self._data[at : at + CHUNK]
+            text = held + decoder.decode(piece, not piece)
             if not started:
-                begin = text.find("<")
-                if begin > 0 and text[:begin] != "\ufeff":
-                    self.counts[_HEAD] += 1
-                self._line += text.count("\n", 0, max(begin, 0))
-                text, started = text[max(begin, 0) :], begin >= 0
+                begin = max(text.find("<"), 0)
+                started = text[begin : begin + 1] == "<"
+                self.counts[_HEAD] += begin > 0 and text[:begin] != "\ufeff"
+                self._line += text.count("\n", 0, begin)
+                text = text[begin:]
             # an entity may be cut by the end of the piece; the longest is 10 characters
             cut = text.rfind("&", -12) if piece else -1
             held, text = (text[cut:], text[:cut]) if cut >= 0 else ("", text)
-            text = self._mend(text, _CONTROL, "", _CONTROLS)
-            text = self._mend(text, _AMPERSAND, "&amp;", _AMPERSANDS)
+            for what, wrong, right in _REPAIRS:
+                text = self._repair(text, what, wrong, right)
             self._line += text.count("\n")
             if text:
                 yield text.encode()
-            if not piece:
-                return
-            piece = self._stream.read(CHUNK)
 
-    def _mend(self, text: str, wrong: re.Pattern[str], right: str, what: str) -> str:
-        mended, count = wrong.subn(right, text)
-        if count:
-            if not self.counts[what] and (first := wrong.search(text)):
-                self.first_lines[what] = self._line + text.count("\n", 0, first.start())
-            self.counts[what] += count
-        return mended
+    def _repair(self, text: str, what: str, wrong: re.Pattern[str], right: Replacement) -> str:
+        """The text repaired, with the repairs counted and the line of the first kept."""
+        repaired, count = wrong.subn(right, text)
+        if count and not self.counts[what] and (first := wrong.search(text)):
+            self.first_lines[what] = self._line + text.count("\n", 0, first.start())
+        self.counts[what] += count
+        return repaired
 
-    def _latin(self, error: UnicodeError) -> tuple[str, int]:
-        if not isinstance(error, UnicodeDecodeError):
-            raise error
-        if not self.counts[_LATIN]:
-            before = error.object[: error.start]
-            self.first_lines[_LATIN] = self._decoded + before.count(b"\n")
-        self.counts[_LATIN] += error.end - error.start
-        return decode_latin(error.object[error.start : error.end]), error.end
 
-    @staticmethod
-    def _encoding(head: bytes) -> str:
-        marked = encoding_of(head)
-        if marked:
-            return marked
-        declared = re.match(rb"\s*<\?xml[^>]*encoding=[\"']([A-Za-z0-9._-]{1,40})[\"']", head)
-        try:
-            name = codecs.lookup(declared[1].decode()).name if declared else "utf-8"
-        except LookupError:
-            return "utf-8"
-        return name if _ONE_BYTE.fullmatch(name) else "utf-8"
+def _encoding(head: bytes) -> str:
+    marked = encoding_of(head)
+    if marked:
+        return marked
+    declared = re.match(rb"\s*<\?xml[^>]*encoding=[\"']([A-Za-z0-9._-]{1,40})[\"']", head)
+    try:
+        name = codecs.lookup(declared[1].decode()).name if declared else "utf-8"
+    except LookupError:
+        return "utf-8"
+    return name if _ONE_BYTE.fullmatch(name) else "utf-8"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from ....core.errors import TrackFileError
 from ..fix_arrays import Fixes
 from ..raw_fixes import EARLIEST_S, LATEST_S
 from .outliers import FASTEST_M_S
@@ -53,20 +52,18 @@ def _from_degrees_and_minutes(fixes: Fixes) -> None:
 def drop_untimed(fixes: Fixes) -> None:
     missing = np.isnan(fixes.time)
     if len(fixes) and missing.all():
-        raise TrackFileError(
-            f"{fixes.tally.name}: "
-            + (
-                fixes.columns.untimed
-                or "no point carries a time, and without times turns cannot be laid beside the "
-                "track; export the recording itself (GPX with times), not a drawn route"
-            )
+        raise fixes.tally.error(
+            fixes.columns.untimed
+            or "no point carries a time, and without times turns cannot be laid beside the "
+            "track; export the recording itself (GPX with times), not a drawn route"
         )
     fixes.drop(missing, "point without a readable time left out")
     strange = ~((fixes.time >= EARLIEST_S) & (fixes.time < LATEST_S))
     if len(fixes) > 1 and strange.all():
-        raise TrackFileError(
-            f"{fixes.where(strange)}: every time lies before 1980 or after 2100; write times as "
-            "in 2026-04-01T06:41:07Z, or as seconds since 1970"
+        raise fixes.error(
+            "every time lies before 1980 or after 2100; write times as in 2026-04-01T06:41:07Z, or "
+            "as seconds since 1970",
+            strange,
         )
     fixes.drop(
         strange,
@@ -94,9 +91,10 @@ def put_in_order(fixes: Fixes) -> None:
     stays = run[~same_time]
     backward = int(back.sum())
     if int((np.diff(stays) != 0).sum()) > 4 * backward + 20:
-        raise TrackFileError(
-            f"{fixes.tally.where(late_place)}: the clock runs back there, so that points lie over "
-            "each other in time; split the file at this point and use one part"
+        raise fixes.tally.error(
+            "the clock runs back there, so that points lie over each other in time; split the "
+            "file at this point and use one part",
+            late_place,
         )
     if late.any():
         fixes.tally.repair(

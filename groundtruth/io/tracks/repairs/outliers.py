@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from ....core.errors import TrackFileError
 from ..fix_arrays import Fixes, Index, Rows, steps_m
 
 FASTEST_M_S = 60.0
@@ -56,10 +55,10 @@ def drop_leaps(fixes: Fixes) -> None:
             remaining += 1
             first_jump = edge + 1 if first_jump is None else first_jump
     if bad.sum() + remaining > max(LEAP_SHARE * count, 3):
-        raise TrackFileError(
-            f"{fixes.where(bad | (np.arange(count) == first_jump))}: positions or times jump about "
-            f"faster than {FASTEST_M_S:.0f} m/s at {int(bad.sum()) + remaining} of {count} points; "
-            "this is no usable track"
+        raise fixes.error(
+            f"positions or times jump about faster than {FASTEST_M_S:.0f} m/s at "
+            f"{int(bad.sum()) + remaining} of {count} points; this is no usable track",
+            bad | (np.arange(count) == first_jump),
         )
     if first_jump is not None:
         here = np.arange(count) == first_jump

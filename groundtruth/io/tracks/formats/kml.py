@@ -10,16 +10,17 @@ from __future__ import annotations
 from array import array
 from collections.abc import Callable
 from datetime import tzinfo
-from typing import BinaryIO
 from xml.parsers import expat
 
-from ...core.errors import TrackFileError
-from ...core.track import Mark
-from ..decoding import clean, number
-from .field_names import field_named
-from .raw_fixes import MAX_POINTS, NAN, Columns, Tally, too_many
-from .track_clock import TrackClock
-from .xml_feed import MAX_ATTRIBUTES, MAX_DEPTH, Feed, Limits, drive
+from ....core.errors import TrackFileError
+from ....core.track import Mark
+from ...decoding import clean, number
+from ...files import Source
+from ..field_names import field_named
+from ..raw_fixes import MAX_POINTS, NAN, Columns, Tally, too_many
+from ..track_clock import TrackClock
+from ..track_format import TrackFormat
+from ..xml_feed import MAX_ATTRIBUTES, MAX_DEPTH, Limits, read_xml
 
 MAX_MARKS = 10_000
 _USED = frozenset(
@@ -39,14 +40,14 @@ _USED = frozenset(
 _OPENING = _USED - {"when", "coord", "value", "name"}
 
 
-def read_kml(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | None) -> Columns:
+def read_kml(source: Source, zone: tzinfo | None) -> Columns:
     """The fixes of a KML file's tracks as columns.
 
     Raises
     ------
     TrackFileError : it is no XML, made to do harm, or times and positions do not pair up.
     """
-    return drive(open_stream, name, lambda: _Reader(name, zone))
+    return read_xml(source, lambda: _Reader(source.name, zone))
 
 
 class _Reader:
@@ -78,10 +79,6 @@ class _Reader:
 
     def _place(self) -> int:
         return len(self.columns) + len(self._when) + 1
-
-    def take(self, feed: Feed, piece: bytes) -> None:
-        """All of a KML file goes through expat."""
-        feed.give(piece)
 
     def rows(self) -> int:
         return len(self.columns) + len(self._lat)
@@ -119,9 +116,10 @@ class _Reader:
     def _close_track(self, *, cut: bool = False) -> None:
         columns, times, places = self.columns, len(self._when), len(self._lat)
         if times != places and not cut:
-            raise TrackFileError(
-                f"{columns.tally.where(len(columns) + 1)}: a track with {times} times and "
-                f"{places} positions; nobody can say which belong together: export it again"
+            raise columns.tally.error(
+                f"a track with {times} times and {places} positions; nobody can say which belong "
+                "together: export it again",
+                len(columns) + 1,
             )
         count = min(times, places)
         extras: dict[str, array[float]] = {}
@@ -270,3 +268,14 @@ class _Reader:
         parser.StartElementHandler = start
         parser.EndElementHandler = end
         parser.CharacterDataHandler = pieces.append
+
+
+KML = TrackFormat(
+    name="KML",
+    recognises=lambda head: head.root == "kml",
+    read=read_kml,
+    told_by="root element `kml`",
+    holds="`gx:Track` and `gx:MultiTrack`: `when`, `gx:coord` with height; `SimpleArrayData` named "
+    "speed, accuracy, HDOP (units in the name, `speed_kmh`); dated `Point`s where there is no "
+    "track, undated ones as marks",
+)

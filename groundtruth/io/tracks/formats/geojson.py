@@ -9,16 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import tzinfo
-from typing import Any, BinaryIO
+from typing import Any
 
-from ...core.errors import TrackFileError
-from ...core.track import Mark
-from ..decoding import clean, number
-from .degrees import WRITTEN, parse_degrees
-from .field_names import field_named, plain_name
-from .json_stream import read_json
-from .raw_fixes import NAN, Columns, Tally
-from .track_clock import TrackClock, from_epoch
+from ....core.track import Mark
+from ...decoding import clean, number
+from ...files import Source
+from ..degrees import WRITTEN, parse_degrees
+from ..field_names import field_named, plain_name
+from ..json_text import read_json
+from ..raw_fixes import NAN, Columns, Tally
+from ..track_clock import TrackClock, from_epoch
+from ..track_format import TrackFormat
 
 MAX_DEPTH = 12
 _TIMES = frozenset(
@@ -28,15 +29,15 @@ _TIMES = frozenset(
 _PLURALS = {"speeds": "speed", "accuracies": "accuracy", "altitudes": "height", "heights": "height"}
 
 
-def read_geojson(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | None) -> Columns:
+def read_geojson(source: Source, zone: tzinfo | None) -> Columns:
     """The fixes of all lines and dated points as columns.
 
     Raises
     ------
     TrackFileError : it is no JSON, or positions and times do not pair up.
     """
-    document, mended = read_json(open_stream, name)
-    reader = _Reader(name, zone)
+    document, mended = read_json(source)
+    reader = _Reader(source.name, zone)
     reader.cut = mended.cut
     if mended.remark:
         reader.tally.repair_of_line(mended.remark, mended.line)
@@ -190,9 +191,10 @@ class _Reader:
                         len(self.columns) + 1,
                     )
         if times is not None and len(times) != total:
-            raise TrackFileError(
-                f"{self.tally.where(len(self.columns) + 1)}: a track with {len(times)} times and "
-                f"{total} positions; nobody can say which belong together: export it again"
+            raise self.tally.error(
+                f"a track with {len(times)} times and {total} positions; nobody can say which "
+                "belong together: export it again",
+                len(self.columns) + 1,
             )
         row = 0
         for line in lines:
@@ -253,3 +255,17 @@ def _position(position: Any, angle: Callable[[Any], float]) -> tuple[float, floa
     height = _number(position[2]) if len(position) > 2 else NAN
     fourth = _number(position[3]) if len(position) > 3 else NAN
     return angle(position[0]), angle(position[1]), height, fourth
+
+
+GEOJSON = TrackFormat(
+    name="GeoJSON",
+    recognises=lambda head: head.text.startswith(("{", "[")),
+    read=read_geojson,
+    told_by="`{` or `[`",
+    holds="`LineString`, `MultiLineString` with times in the properties or in "
+    "`coordinateProperties`: `coordTimes`, `coordinateTimes`, `times`, `time`, `timestamps`, "
+    "`datetimes`, or a fourth number in each position; lists named speeds, accuracies, heights, "
+    "hdop beside them; `Point` with `time`, `timestamp`, `datetime`, `when`, … and speed, "
+    "accuracy, altitude, hdop; named points without time as marks. Features may stand in a "
+    "collection, in a list, or one after the other, a line for each (RFC 8142 too)",
+)

@@ -8,18 +8,17 @@ all before the break.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import tzinfo
-from typing import BinaryIO
 from xml.parsers import expat
 
-from ...core.track import Mark
-from ..decoding import clean, number
-from .degrees import WRITTEN, parse_degrees
-from .gpx_fast import CLOSING, MAX_POINT, OPENING, Shape, learn
-from .raw_fixes import MAX_POINTS, NAN, Columns, Tally, too_many
-from .track_clock import TrackClock
-from .xml_feed import MAX_ATTRIBUTES, MAX_DEPTH, Feed, Limits, drive
+from ....core.track import Mark
+from ...decoding import clean, number
+from ...files import Source
+from ..degrees import WRITTEN, parse_degrees
+from ..raw_fixes import NAN, Columns, Tally
+from ..track_clock import TrackClock
+from ..track_format import TrackFormat
+from ..xml_feed import MAX_ATTRIBUTES, MAX_DEPTH, Limits, read_xml
 
 _TRKPT, _WPT, _RTEPT, _SEGMENT, _TRACK, _OTHER = 1, 2, 3, 4, 5, 0
 _ELE, _TIME, _HDOP, _SPEED, _ACCURACY, _NAME = 10, 11, 12, 13, 14, 15
@@ -42,13 +41,7 @@ _CODES = {
     "name": _NAME,
 }
 _FIELD_WORDS = {_ELE: "height", _HDOP: "HDOP", _SPEED: "speed", _ACCURACY: "accuracy"}
-_TAKEN = frozenset((_ELE, _TIME, _HDOP, _SPEED, _ACCURACY))
 MAX_MARKS = 10_000
-MAX_SHAPES = 40
-"""So many different shapes of points are learnt from a file; what is odder goes through expat."""
-KEPT_SHAPES = 4
-ODD_POINTS = 50
-"""After so many points in a row without a known shape the rest of a piece goes through expat."""
 
 
 def _code(tag: str) -> int:
@@ -57,17 +50,14 @@ def _code(tag: str) -> int:
     return _CODES.get(local) or _CODES.get(local.lower(), _OTHER)
 
 
-def read_gpx(open_stream: Callable[[], BinaryIO], name: str, zone: tzinfo | None) -> Columns:
+def read_gpx(source: Source, zone: tzinfo | None) -> Columns:
     """The points, marks and name of a GPX file as columns.
-
-    ``open_stream`` gives the file's bytes from the start; it may be called twice, as a file whose
-    characters are damaged is read again with the damage mended.
 
     Raises
     ------
     TrackFileError : it is no XML, or a file made to do harm.
     """
-    return drive(open_stream, name, lambda: _Reader(name, zone))
+    return read_xml(source, lambda: _Reader(source.name, zone))
 
 
 class _Reader:
@@ -77,10 +67,6 @@ class _Reader:
         self.columns = Columns(Tally(name))
         self._clock = TrackClock(zone, self.columns.tally)
         self._routes = 0
-        self._closed_at = -1  # where, in the bytes given to expat, the last end tag of a point is
-        self._shapes: list[Shape] = []
-        self._learnt = 0
-        self._instant = self._clock.reader(lambda: len(self.columns) + 1)
 
     def finish(self) -> Columns:
         self._clock.check()
@@ -99,91 +85,6 @@ class _Reader:
     def rows(self) -> int:
         return len(self.columns)
 
-    def take(self, feed: Feed, piece: bytes) -> None:
-        """Give a piece to expat, but for runs of points that are built like one it has parsed."""
-        text = piece.decode("latin-1")
-        at = odd = 0
-        while odd < ODD_POINTS and (closing := CLOSING.search(text, at)):
-            end = closing.end()
-            feed.give(piece[at:end], at)
-            at = end
-            if self._closed_at != feed.fed - (end - closing.start()):
-                continue  # in a comment, say, or in bytes that are no ASCII
-            before = at
-            at = self._run(text, at)
-            if at == before and self._learnt < MAX_SHAPES:
-                self._learn(text, end)
-                at = self._run(text, at)
-            odd = 0 if at > before else odd + 1
-            if at > before:
-                feed.skip(text.count("\n", before, at))
-            if len(self.columns) > MAX_POINTS:
-                raise too_many(self.columns.tally.name)
-        if at < len(piece):
-            feed.give(piece[at:] if at else piece, at)
-
-    def _learn(self, text: str, end: int) -> None:
-        """Learn the shape of the point that ends at ``end``, if all of it stands in the text."""
-        opening = -1
-        for found in OPENING.finditer(text, max(0, end - MAX_POINT), end):
-            opening = found.start()
-        shape = None
-        if opening >= 0:
-            shape = learn(text[opening:end], _code, _TAKEN)
-        if shape:
-            self._learnt += 1
-            self._shapes = [shape, *self._shapes[: KEPT_SHAPES - 1]]
-
-    def _run(self, text: str, at: int) -> int:
-        """Read the points from ``at`` on that have a known shape; where they end."""
-        shapes = self._shapes
-        while True:
-            for place, shape in enumerate(shapes):
-                match = shape.match
-                rows = []
-                while found := match(text, at):
-                    rows.append(found.groups())
-                    at = found.end()
-                if rows:
-                    self._fill(shape, rows)
-                    if place:
-                        shapes.insert(0, shapes.pop(place))
-                    break
-            else:
-                return at
-
-    def _fill(self, shape: Shape, rows: list[tuple[str, ...]]) -> None:
-        """Add the points of one run; each field by the same functions as from expat."""
-        columns = self.columns
-        given = dict(zip(shape.fields, zip(*rows, strict=True), strict=True))
-        start = len(columns)
-        columns.longitude_deg.extend(map(float, given["lon"]))
-        columns.latitude_deg.extend(map(float, given["lat"]))
-        for code, column in (
-            (_ELE, columns.height_m),
-            (_SPEED, columns.speed_m_s),
-            (_ACCURACY, columns.accuracy_m),
-            (_HDOP, columns.hdop),
-        ):
-            if code not in given:
-                column.extend([NAN] * len(rows))
-                continue
-            try:
-                column.extend(map(float, given[code]))
-            except ValueError:
-                del column[start:]
-                for row, text in enumerate(given[code]):
-                    try:
-                        column.append(float(text))
-                    except ValueError:
-                        column.append(self._repaired(text, code, start + row + 1))
-        instant, add_time = self._instant, columns.time_s.append
-        if _TIME in given:
-            for text in given[_TIME]:
-                add_time(instant(text))
-        else:
-            columns.time_s.extend([NAN] * len(rows))
-
     def _repaired(self, text: str, code: int, place: int) -> float:
         """A field that `float` does not read."""
         word, tally = _FIELD_WORDS[code], self.columns.tally
@@ -198,7 +99,6 @@ class _Reader:
 
     def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
         """Set the parser's handlers. One closure, as attribute look-ups would cost a third."""
-        self._closed_at = -1
         columns, clock, tally = self.columns, self._clock, self.columns.tally
         codes: dict[str, int] = dict(_CODES)
         pieces = limits.pieces
@@ -210,7 +110,7 @@ class _Reader:
         depth, inside, in_track_head = 0, _OTHER, False
         time = lon = lat = height = speed = accuracy = hdop = NAN
         label = ""
-        instant, repaired = self._instant, self._repaired
+        instant, repaired = clock.reader(lambda: len(columns) + 1), self._repaired
 
         def learn(tag: str) -> int:
             code = _code(tag)
@@ -295,7 +195,6 @@ class _Reader:
                     add_speed(speed)
                     add_accuracy(accuracy)
                     add_hdop(hdop)
-                    self._closed_at = parser.CurrentByteIndex
                 elif code == _WPT:
                     keep_mark()
                 else:
@@ -317,3 +216,14 @@ class _Reader:
         parser.StartElementHandler = start
         parser.EndElementHandler = end
         parser.CharacterDataHandler = pieces.append
+
+
+GPX = TrackFormat(
+    name="GPX 1.0 and 1.1",
+    recognises=lambda head: head.root == "gpx",
+    read=read_gpx,
+    told_by="root element `gpx`, whatever its namespace",
+    holds="`trkpt` latitude, longitude, `ele`, `time`, `hdop`; `speed`, `accuracy` (also `acc`, "
+    "`hacc`, `horizontalAccuracy`) anywhere in the point, in extensions of any namespace or bare; "
+    "`trk`, `trkseg`; the track's name; `wpt` as marks",
+)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, BinaryIO
+from typing import Any
 
 from ...core.errors import TrackFileError
 from ..decoding import clean, decode, first_wrong_line
+from ..files import Source
 from .raw_fixes import NoTrackError
 
 MAX_JSON_BYTES = 256 << 20
@@ -27,35 +27,35 @@ class Mended:
     cut: bool
 
 
-def read_json(open_stream: Callable[[], BinaryIO], name: str) -> tuple[Any, Mended]:
+def read_json(source: Source) -> tuple[Any, Mended]:
     """The document in a file, or what stands whole of it as a list of GeoJSON features.
 
     Raises
     ------
     TrackFileError : it is no JSON, nested too deeply, or too large to be held.
     """
-    with open_stream() as stream:
-        data = stream.read(MAX_JSON_BYTES + 1)
+    name, data = source.name, source.data
     if len(data) > MAX_JSON_BYTES:
         raise TrackFileError(
-            f"{name}: more than {MAX_JSON_BYTES >> 20} MB of JSON; split the file by days"
+            f"more than {MAX_JSON_BYTES >> 20} MB of JSON; split the file by days", file=name
         )
     # parsed JSON takes 60 bytes and more for each value, however short it is written
     if data.count(b"[") + data.count(b"{") + data.count(b",") > MAX_VALUES:
-        raise TrackFileError(f"{name}: more than {MAX_VALUES:,} values of JSON; split the file")
+        raise TrackFileError(f"more than {MAX_VALUES:,} values of JSON; split the file", file=name)
     text, remark = decode(data)
     wrong_line = first_wrong_line(data) if remark else 0
-    del data
     try:
         return json.loads(text), Mended(remark, wrong_line, cut=False)
     except RecursionError:
-        raise TrackFileError(f"{name}: JSON nested too deeply; no recorder writes it") from None
+        raise TrackFileError("JSON nested too deeply; no recorder writes it", file=name) from None
     except ValueError as why:
         features, cut = _whole_features(text)
         if not features:
             reason = str(why).partition(": line")[0]
-            line = f", line {why.lineno}" if isinstance(why, json.JSONDecodeError) else ""
-            raise NoTrackError(f"{name}{line}: is no whole JSON ({clean(reason)})") from None
+            line = why.lineno if isinstance(why, json.JSONDecodeError) else None
+            raise NoTrackError(
+                f"is no whole JSON ({clean(reason)})", file=name, line=line
+            ) from None
         return features, Mended(remark, wrong_line, cut)
 
 

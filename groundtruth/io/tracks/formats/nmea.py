@@ -7,49 +7,51 @@ sentences in the tests. A sentence with a wrong checksum changes nothing.
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterator
-from datetime import date
+import re
+from collections.abc import Iterator
+from datetime import date, tzinfo
 from functools import reduce
 from operator import xor
-from typing import BinaryIO
 
-from ...core.units import KM_PER_HOUR, KNOT
-from ..decoding import encoding_of
-from .raw_fixes import FREE_LINES, NAN, Columns, Tally, too_sparse
+from ....core.units import KM_PER_HOUR, KNOT
+from ...decoding import encoding_of
+from ...files import Source
+from ..raw_fixes import FREE_LINES, NAN, Columns, Tally, too_sparse
+from ..track_format import Head, TrackFormat
 
 LINE_BYTES = 4096
 DAY_S = 86_400.0
 _KINDS = frozenset((b"RMC", b"GGA", b"VTG"))
+_SENTENCE = re.compile(r"[$][A-Z]{2}(?:RMC|GGA|VTG|GSA|GSV|GLL|GNS|ZDA|GST|TXT),")
 _HALVES = (512, 256, 128, 64, 32, 16, 8)
 
 
-def read_nmea(open_stream: Callable[[], BinaryIO], name: str) -> Columns:
+def read_nmea(source: Source, zone: tzinfo | None = None) -> Columns:
     """One fix for each instant, put together from the sentences of that instant.
 
-    The day comes from RMC; GGA, which has none, takes the day that puts it within 12 hours of the
-    last RMC. Heights are those of GGA, above mean sea level.
+    Times are UTC whatever ``zone`` is. The day comes from RMC; GGA, which has none, takes the day
+    that puts it within 12 hours of the last RMC. Heights are those of GGA, above mean sea level.
     """
-    reader = _Reader(name)
-    with open_stream() as stream:
-        encoding = encoding_of(stream.read(4))
-    with open_stream() as stream:
-        for line_number, line in enumerate(_lines(stream, encoding), start=1):
-            if line_number > FREE_LINES and line_number > 100 * len(reader.columns):
-                raise too_sparse(name)
-            for sentence in line.split(b"$")[1:]:
-                reader.take(sentence, line_number)
+    reader = _Reader(source.name)
+    for line_number, line in enumerate(_lines(source.data), start=1):
+        if line_number > FREE_LINES and line_number > 100 * len(reader.columns):
+            raise too_sparse(source.name)
+        for sentence in line.split(b"$")[1:]:
+            reader.take(sentence, line_number)
     return reader.finish()
 
 
-def _lines(stream: BinaryIO, encoding: str | None) -> Iterator[bytes]:
+def _lines(data: bytes) -> Iterator[bytes]:
     """Lines of bounded length; an editor may have saved the log as UTF-16."""
+    stream = io.BytesIO(data)
+    encoding = encoding_of(data)
     if encoding is None or encoding == "utf-8":
         while line := stream.readline(LINE_BYTES):
             yield line
         return
-    with io.TextIOWrapper(stream, encoding, errors="replace", newline="") as text:
-        while written := text.readline(LINE_BYTES):
-            yield written.encode("latin-1", errors="replace")
+    text = io.TextIOWrapper(stream, encoding, errors="replace", newline="")
+    while written := text.readline(LINE_BYTES):
+        yield written.encode("latin-1", errors="replace")
 
 
 def checksum(body: bytes) -> int:
@@ -237,3 +239,17 @@ def _angle(text: str, side: str, sides: str) -> float:
         raise ValueError(text)
     value = degrees + minutes / 60
     return -value if side == sides[1] else value
+
+
+def _recognises(head: Head) -> bool:
+    return not head.root and bool(_SENTENCE.search(head.text))
+
+
+NMEA = TrackFormat(
+    name="NMEA 0183",
+    recognises=_recognises,
+    read=read_nmea,
+    told_by="sentences that begin with `$`",
+    holds="RMC (day, time, position, speed in knots), GGA (position, HDOP, height above mean sea "
+    "level), VTG (speed where RMC has none), of any talker; text before a `$` is passed over",
+)

@@ -12,14 +12,16 @@ import io
 from array import array
 from collections.abc import Callable, Iterator
 from datetime import tzinfo
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING
 
-from ...core.errors import TrackFileError
-from ..decoding import LATIN_HANDLER, clean, encoding_of, nearest, number
-from .degrees import WRITTEN, parse_degrees
-from .field_names import NAMES, Field, field_named, plain_name
-from .raw_fixes import FREE_LINES, MAX_POINTS, NAN, Columns, Tally, too_many, too_sparse
-from .track_clock import TrackClock, from_epoch
+from ....core.errors import TrackFileError
+from ...decoding import WRONG_BYTE, clean, encoding_of, latin_of, nearest, number
+from ...files import Source
+from ..degrees import WRITTEN, parse_degrees
+from ..field_names import NAMES, Field, field_named, plain_name
+from ..raw_fixes import FREE_LINES, MAX_POINTS, NAN, Columns, Tally, too_many, too_sparse
+from ..track_clock import TrackClock, from_epoch
+from ..track_format import UNREADABLE, Head, TrackFormat
 
 if TYPE_CHECKING:
     from _csv import Reader as CsvRows
@@ -31,39 +33,41 @@ _WORDS = {"lat": "latitude", "lon": "longitude", "time": "time"}
 LINES_OF_A_ROW = 20  # a remark in quotes may hold line breaks
 
 
-def read_csv(
-    open_stream: Callable[[], BinaryIO], name: str, head: bytes, zone: tzinfo | None
-) -> Columns:
-    """The rows of a table as columns; ``head`` is the beginning of the file.
+def read_csv(source: Source, zone: tzinfo | None) -> Columns:
+    """The rows of a table as columns.
 
     Raises
     ------
     TrackFileError : no line names latitude, longitude and time.
     """
-    encoding = encoding_of(head) or "utf-8"
-    with open_stream() as stream:
-        text = io.TextIOWrapper(stream, encoding=encoding, errors=LATIN_HANDLER, newline="")
-        return _Reader(name, zone).read(_lines(text, name))
+    return _Reader(source.name, zone).read(_lines(source))
 
 
-def names_positions(head: bytes) -> bool:
+def _names_positions(head: Head) -> bool:
     """Whether a text begins with a header that names at least two fields of a track."""
-    text = io.StringIO(head.decode(encoding_of(head) or "utf-8", errors="replace"))
+    if head.root or head.binary:
+        return False
     reader = _Reader("", None)
-    reader.find_header(iter(text))
+    reader.find_header(iter(io.StringIO(head.text)))
     return len(reader.where) > 1
 
 
-def _lines(text: io.TextIOWrapper, name: str) -> Iterator[str]:
+def _lines(source: Source) -> Iterator[str]:
+    """The lines of a table, bytes that are not UTF-8 read as Windows Latin."""
+    encoding = encoding_of(source.data) or "utf-8"
+    errors = "surrogateescape" if encoding == "utf-8" else "replace"
+    text = io.TextIOWrapper(io.BytesIO(source.data), encoding, errors, newline="")
     number_of = 0
     while line := text.readline(MAX_LINE):
         number_of += 1
         if len(line) == MAX_LINE:
             raise TrackFileError(
-                f"{name}, line {number_of}: longer than {MAX_LINE} characters; this is no table "
-                "of positions"
+                f"longer than {MAX_LINE} characters; this is no table of positions",
+                file=source.name,
+                line=number_of,
             )
-        yield line.replace("\0", "")
+        line = line.replace("\0", "")
+        yield line if line.isascii() else WRONG_BYTE.sub(latin_of, line)
 
 
 def _nearest(heading: str, fields: list[str], likeness: float) -> str:
@@ -135,27 +139,24 @@ class _Reader:
         said = _listed([_WORDS[one] for one in missing])
         names = [plain_name(cell) for cell in header]
         if "turns" in names:
-            return TrackFileError(
-                f"{self._name}: is a sheet of turn counts; the track is another file"
-            )
+            return self.tally.error("is a sheet of turn counts; the track is another file")
         both = ["lat", "lon"]
         if {*both} <= {*missing} and not any(_nearest(cell, both, 0.6) for cell in header):
-            return TrackFileError(
-                f"{self._name}: is no track file that can be read; export the recording as GPX "
-                "(or KML, GeoJSON, NMEA, or CSV with the columns time,latitude,longitude)"
-            )
+            return self.tally.error(UNREADABLE)
         near = {cell: _nearest(cell, missing, 0.6) for cell in header if field_named(cell) is None}
         near = {cell: field for cell, field in near.items() if field}
         if near:
             unknown = _listed([repr(clean(cell, 40)) for cell in near])
             meant = _listed(list(dict.fromkeys(_WORDS[field] for field in near.values())))
             return TrackFileError(
-                f"{self._name}, line {line}: no column for {said}; {unknown} "
-                f"{'is' if len(near) == 1 else 'are'} not known; did you mean {meant}?"
+                f"no column for {said}; {unknown} {'is' if len(near) == 1 else 'are'} not known; "
+                f"did you mean {meant}?",
+                file=self._name,
+                line=line,
+                cell=next(iter(near)),
             )
-        return TrackFileError(
-            f"{self._name}, line {line}: no column for {said}; name the columns "
-            "time,latitude,longitude"
+        return self.tally.error(
+            f"no column for {said}; name the columns time,latitude,longitude", line
         )
 
     def _rows(self, lines: Iterator[str], separator: str, width: int, line: int) -> None:
@@ -201,9 +202,7 @@ class _Reader:
                     if separator == ","
                     else ""
                 )
-                raise TrackFileError(
-                    f"{self._name}, line {line}: {len(cells)} cells under {width} headings{hint}"
-                )
+                raise self.tally.error(f"{len(cells)} cells under {width} headings{hint}", line)
             if segment_at >= 0 and len(cells) > segment_at and cells[segment_at] != segment:
                 segment = cells[segment_at]
                 self.columns.start_segment()
@@ -252,9 +251,7 @@ class _Reader:
                 return
         except csv.Error:
             pass
-        raise TrackFileError(
-            f"{self._name}, line {header_line + before + 1}: a quotation mark is not closed"
-        )
+        raise self.tally.error("a quotation mark is not closed", header_line + before + 1)
 
     def _time(self, text: str, instant: Callable[[str], float]) -> float:
         try:
@@ -286,3 +283,13 @@ class _Reader:
             word = "HDOP" if name == "hdop" else name
             self.tally.repair(f"{word} that is no number left out", line)
             return NAN
+
+
+CSV = TrackFormat(
+    name="CSV",
+    recognises=_names_positions,
+    read=read_csv,
+    told_by="anything else with a header",
+    holds="columns in any order, named as below; comma, semicolon, tab or bar between them; "
+    "`#` begins a comment; up to 60 lines may stand before the header",
+)
