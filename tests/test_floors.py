@@ -1,6 +1,7 @@
 """Imports inside the package point down the floors only, so that no room depends on a later one."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,32 @@ def test_imports_point_down(path):
     assert own in RANK, f"{own} has no floor yet; give it one"
     upwards = {used for used in rooms_used(path) if RANK[used] >= RANK[own]}
     assert not upwards, f"{own} may not import {sorted(upwards)}"
+
+
+def test_every_folder_is_a_room_with_a_floor():
+    folders = {p.parent.name for p in PACKAGE.glob("*/__init__.py")}
+    assert folders == set(RANK)
+
+
+def test_only_the_command_line_knows_its_options():
+    """What lies below gets typed requests, so that a page can ask the same."""
+    for path in MODULES:
+        if room(path) != "cli":
+            assert "argparse" not in path.read_text(encoding="utf-8"), path
+
+
+def test_the_page_for_developers_names_every_room_once_with_its_floor():
+    text = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = re.findall(r"(?m)^\| (\d) \| `(\w+)` \| \w", text)
+    assert sorted((name, int(floor)) for floor, name in rows) == sorted(
+        (name, rank + 1) for name, rank in RANK.items()
+    )
+
+
+def test_files_named_in_the_page_for_developers_are_there():
+    text = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for name in re.findall(r"`((?:groundtruth|tests|docs|sample_tracks)/[\w./-]*)`", text):
+        assert (PACKAGE.parent / name).exists(), name
 
 
 def test_a_wrong_import_is_seen(tmp_path, monkeypatch):
