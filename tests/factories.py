@@ -11,9 +11,10 @@ from collections.abc import Callable, Iterable
 from math import cos, radians
 
 from groundtruth.core.crops import Crop, Target, plants_per_metre
+from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind
 from groundtruth.core.measured import Measured
 from groundtruth.core.notices import Notice
-from groundtruth.core.result import Advice, PassFigure, PassLine, Result, Share, UnitFigure
+from groundtruth.core.result import PassFigure, PassLine, Result, Share, UnitFigure
 from groundtruth.core.run import UnitSystem
 from groundtruth.core.seeder import Seeder
 from groundtruth.core.track import InputFile
@@ -109,7 +110,11 @@ def make_result(
             Share(source=UncertaintySource.WINDING, std_m=0.00054, share=0.025),
         ),
         targets=_targets(in_use, text),
-        advice=_advice(text, lagging, shown_in),
+        advice=(
+            Advice(kind=AdviceKind.MORE_PASSES, passes=passes + 10, half_width_95=0.008),
+            Advice(kind=AdviceKind.STAND, half_width_95=0.009),
+        ),
+        findings=(Finding(kind=FindingKind.UNCOUNTED, passes=(passes + 1,)),),
         repairs=(
             Notice(
                 kind="repair",
@@ -119,7 +124,7 @@ def make_result(
             ),
         ),
         warnings=(Notice(kind="warning", text=text("times are cut to whole seconds"), where=""),),
-        facts=(Notice(kind="fact", text=text("heights are missing; slope is taken as 0")),),
+        facts=(Notice(kind="fact", text=text("put together from 2 files")),),
         inputs=(
             InputFile(name=text("run.toml"), sha256="5f" * 32),
             InputFile(name=text("quillfen-0512.gpx"), sha256="a1" * 32),
@@ -219,51 +224,3 @@ def _targets(in_use: bool, text: Text) -> tuple[Target, ...]:
             )
         )
     return tuple(found)
-
-
-def _advice(text: Text, lagging: str | None, shown_in: UnitSystem) -> tuple[Advice, ...]:
-    new, old, low, high = (
-        ("25.15 in", "24.49 in", "24.87", "25.42 in")
-        if shown_in == "us"
-        else ("63.87 cm", "62.20 cm", "63.17", "64.57 cm")
-    )
-    watch = (
-        (
-            Advice(
-                kind="watch",
-                text=text(
-                    f"Row unit {lagging} turned 6 % less than the others: "
-                    "look at its chain, bearing and wheel."
-                ),
-            ),
-        )
-        if lagging
-        else ()
-    )
-    return (
-        Advice(
-            kind="use",
-            text=text(
-                f"From now on reckon with {new} of ground for each gear turn instead of {old}."
-            ),
-        ),
-        Advice(
-            kind="sure",
-            text=text(
-                "The figure is sure to 1.1 % (95 times in 100 the true one "
-                f"lies between {low} and {high})."
-            ),
-        ),
-        *watch,
-        Advice(
-            kind="surer",
-            text=text("Ten more passes of this length would bring that down to 0.8 %."),
-        ),
-        Advice(
-            kind="surer",
-            text=text(
-                "Standing still for 10 s at both ends of each pass helps "
-                "where the seeder was lifted while rolling."
-            ),
-        ),
-    )

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from groundtruth.core.errors import TurnSheetError
+from groundtruth.core.findings import FindingKind
 from groundtruth.core.track import Track
 from groundtruth.core.turns import TurnCount, TurnReadings, TurnSheet
 from groundtruth.passes import Pass, PassEnd
@@ -98,9 +99,16 @@ def test_a_pass_that_ran_on_beyond_its_found_end_is_doubted():
     found = replace(a_pass(1, 100, 200), axis_deg=90.0)
     sheet = TurnSheet(name="turns.csv", counts=(count(1, 95, 260),))
     (only,) = match((found,), sheet, east, UTC)
-    assert "60 s and 72 m in line from the end found in the track" in only.doubt
+    assert only.doubt is not None
+    assert (only.doubt.kind, only.doubt.passes, only.doubt.end) == (
+        FindingKind.DROVE_ON,
+        (1,),
+        "end",
+    )
+    assert (only.doubt.from_s, only.doubt.until_s) == (T0 + 200, T0 + 260)
+    assert only.doubt.along_m == pytest.approx(72, abs=0.5)  # 60 s at 1.2 m/s
     (well,) = match((found,), TurnSheet(name="t", counts=(count(1, 95, 205),)), east, UTC)
-    assert well.doubt == ""
+    assert well.doubt is None
 
 
 def test_an_instant_in_a_stop_on_the_way_is_the_place_of_the_stop():

@@ -19,6 +19,13 @@ from groundtruth.core.safe_text import visible
 from groundtruth.views.report.page import MOST_NOTICES, report_html
 from groundtruth.views.report.plot import nice_step, passes_plot
 from groundtruth.views.sentences.cautions import CAUTIONS, field_checks
+from groundtruth.views.sentences.measurement import (
+    fact_sentences,
+    sure_sentence,
+    surer_sentences,
+    use_sentence,
+    watch_sentences,
+)
 
 ONE = make_result()
 FOUR = make_result(units=("1", "2", "3", "4"), lagging="3", passes=12, shown_in="metric")
@@ -73,8 +80,9 @@ def test_what_is_not_known_is_not_shown():
 
 def test_verdict_units_budget_notices_and_inputs_are_there():
     text = _Words(report_html(FOUR)).text
-    for advice in FOUR.advice:
-        assert advice.text in text
+    sentences = (use_sentence(FOUR), sure_sentence(FOUR), *watch_sentences(FOUR))
+    for sentence in (*sentences, *surer_sentences(FOUR), *fact_sentences(FOUR)):
+        assert sentence in text
     assert "3, lags" in text
     assert "−6.00 %" in text
     assert "position noise 57 %" in text

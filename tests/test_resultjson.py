@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from groundtruth.core.errors import InputError
+from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind
 from groundtruth.core.notices import Notice
 from groundtruth.io.result_json import (
     SCHEMA_VERSION,
@@ -25,7 +26,24 @@ from groundtruth.io.result_json import (
 
 DOCS = Path(__file__).parents[1] / "docs"
 
-FULL = make_result(units=("1", "2"), lagging="2")
+FINDINGS = (
+    Finding(kind=FindingKind.MUCH_SLIP),
+    Finding(kind=FindingKind.JUMPED, passes=(2, 5), fixes=14),
+    Finding(
+        kind=FindingKind.DROVE_ON,
+        passes=(3,),
+        end="end",
+        from_s=1_778_570_000.0,
+        until_s=1_778_570_060.5,
+        along_m=72.25,
+    ),
+)
+ADVICE = (
+    Advice(kind=AdviceKind.LONGER_PASSES, pass_length_m=240.0, half_width_95=0.0071),
+    Advice(kind=AdviceKind.MORE_PASSES, passes=30, half_width_95=0.005),
+    Advice(kind=AdviceKind.THREE_PASSES),
+)
+FULL = replace(make_result(units=("1", "2"), lagging="2"), advice=ADVICE, findings=FINDINGS)
 BARE = make_result(slip=False, in_use=False, passes=1)
 """Nothing known of the wheel, no figure in use: every value that may be missing is."""
 
@@ -121,6 +139,26 @@ def test_every_key_is_documented_and_every_documented_key_exists():
     assert documented == _keys(result_to_dict(FULL))
 
 
+def test_a_result_of_version_1_is_read_without_its_sentences_of_advice():
+    """A result that version 1 wrote, cut to three passes; its figures are the samples' own."""
+    text = (Path(__file__).parent / "data" / "result-version-1.json").read_text(encoding="utf-8")
+    old = json.loads(text)
+    assert old["schema_version"] == 1
+    result = result_from_json(text)
+    assert result.ground_per_turn.value == old["ground_per_turn_m"]
+    assert len(result.passes) == len(old["passes"])
+    assert [n.text for n in result.facts] == [n["text"] for n in old["facts"]]
+    assert result.advice == ()
+    again = json.loads(result_to_json(result))
+    assert [t["seeds_per_turn"] for t in again["targets"]] == [
+        t["seeds_per_turn"] for t in old["targets"]
+    ]
+    changed = {"schema_version", "advice", "targets"}  # of targets more is known now
+    assert {k: v for k, v in again.items() if k in old and k not in changed} == {
+        k: v for k, v in old.items() if k not in changed
+    }
+
+
 def _text_with(**changes: object) -> str:
     return json.dumps(json.loads(result_to_json(FULL)) | changes)
 
@@ -128,6 +166,12 @@ def _text_with(**changes: object) -> str:
 def _without(key: str) -> str:
     data = json.loads(result_to_json(FULL))
     del data[key]
+    return json.dumps(data)
+
+
+def _with_first(key: str, **changes: object) -> str:
+    data = json.loads(result_to_json(FULL))
+    data[key][0] |= changes
     return json.dumps(data)
 
 
@@ -163,6 +207,13 @@ def _pass_with(**changes: object) -> str:
         pytest.param(_pass_with(start="yesterday"), "passes, entry 2: start", id="instant"),
         pytest.param(_pass_with(start="2026-05-12T06:41:07"), "with its zone", id="no zone"),
         pytest.param(_pass_with(number=1.5), "a whole number", id="not whole"),
+        pytest.param(_text_with(time_zone="Mars"), "time_zone is", id="zone"),
+        pytest.param(_text_with(time_zone="../x"), "time_zone is", id="zone that is a path"),
+        pytest.param(_text_with(budget=[{"source": "luck"}]), 'source is "luck"', id="source"),
+        pytest.param(_with_first("advice", kind="wait"), 'kind is "wait"', id="advice"),
+        pytest.param(_with_first("advice", half_width_95=None), "is not known", id="half advice"),
+        pytest.param(_with_first("findings", passes=[1.5]), "whole numbers", id="finding"),
+        pytest.param(_with_first("findings", kind="fixes jumped aside"), "passes", id="no pass"),
     ],
 )
 def test_what_is_not_a_result_is_refused_in_one_line(text, said):

@@ -29,8 +29,8 @@ def show_json(kind: str, body: dict[str, Any]) -> None:
 
 def notice_block(notices: Iterable[Notice]) -> list[Sentences]:
     """Warnings and repairs as a block, none where there are none."""
-    from ..views.tables.result import notice_lines
+    from ..views.sentences.measurement import notice_sentences
     from ..views.terminal import Sentences
 
-    lines = notice_lines(notices)
+    lines = notice_sentences(notices)
     return [Sentences(title="Look at this", sentences=lines, warning=True)] if lines else []

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from .crops import Target
+from .findings import Advice, Finding
 from .measured import Measured
 from .notices import Notice
 from .run import UnitSystem
@@ -12,7 +13,7 @@ from .seeder import Seeder
 from .track import InputFile
 from .uncertainty import UncertaintySource
 
-__all__ = ["Advice", "PassFigure", "PassLine", "Result", "Share", "UnitFigure"]
+__all__ = ["PassFigure", "PassLine", "Result", "Share", "UnitFigure"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,15 +49,6 @@ class PassLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Advice:
-    """One sentence of the verdict. ``kind``: "use" what figure, "sure" how sure, "surer" what
-    would make it surer, "watch" something wrong with the machine or the data."""
-
-    kind: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Result:
     """Everything that was found out about a run.
 
@@ -64,7 +56,8 @@ class Result:
     the spread between passes; ``ground_per_turn_95`` its 95 % interval. ``spread_between_passes``
     is the standard deviation (m) of the true figure from pass to pass, with its own uncertainty.
     ``change`` is ground per turn over the figure in use, minus 1, None where none is in use.
-    ``fixes`` are all positions of the track as (longitude, latitude), for drawing.
+    ``repairs``, ``warnings`` and ``facts`` are what reading the input remarked, ``findings`` what
+    measuring did. ``fixes`` are those of the track as (longitude, latitude) in degrees, to draw.
     """
 
     run_name: str
@@ -84,12 +77,20 @@ class Result:
     budget: tuple[Share, ...]
     targets: tuple[Target, ...]
     advice: tuple[Advice, ...]
+    findings: tuple[Finding, ...]
     repairs: tuple[Notice, ...]
     warnings: tuple[Notice, ...]
     facts: tuple[Notice, ...]
     inputs: tuple[InputFile, ...]
     tool_version: str
     fixes: tuple[tuple[float, float], ...] = field(default=(), repr=False)
+
+    @property
+    def in_use_agrees(self) -> bool | None:
+        """Whether the figure in use lies in the 95 % interval; None where none is in use."""
+        in_use_m = self.seeder.ground_per_gear_turn_in_use_m
+        low, high = self.ground_per_turn_95
+        return None if in_use_m is None else low <= in_use_m <= high
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.findings import Finding, FindingKind
 from ..core.measured import rectangular_std
-from ..core.notices import Notice
 from ..core.plane import Plane, height_factor
 from ..core.run import Beds
 from ..core.track import Track
@@ -29,14 +29,6 @@ from ..passes.matching import CountedPass
 from ..stats.end_covariance import end_covariance
 
 Array = NDArray[np.float64]
-
-HEIGHTS_UNKNOWN = Notice(
-    kind="fact",
-    text=(
-        "the track carries no heights, so slope and height above the ellipsoid are left out: "
-        "a slope of 5 % lengthens the ground by 0.12 %, a height of 1000 m by 0.016 %"
-    ),
-)
 
 AROUND_MARK_S = 20.0
 """Fixes this far outside a mark that the turn sheet gives are used, s."""
@@ -83,11 +75,11 @@ def stretch_of(track: Track, east: Array, north: Array, counted: CountedPass) ->
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ground:
     """Ground under the wheel on each pass (passes,), the covariance of its error by source, each
-    (passes, passes), and remarks."""
+    (passes, passes), and what was found on the way."""
 
     distance_m: Array
     covariance_m2: Mapping[UncertaintySource, Array]
-    notices: tuple[Notice, ...]
+    findings: tuple[Finding, ...]
 
 
 def ground_under_wheel(
@@ -133,7 +125,7 @@ def ground_under_wheel(
     return Ground(
         distance_m=distance,
         covariance_m2=sources,
-        notices=_travel_notices(counted, travel, heights_known=bool(known)),
+        findings=_findings(counted, travel, heights_known=bool(known)),
     )
 
 
@@ -148,24 +140,14 @@ def _heights(track: Track, stretch: Stretch, counted: CountedPass) -> HeightLine
     return height_line(stretch.along_m, height, counted.found.axis_deg)
 
 
-def _travel_notices(
+def _findings(
     counted: Sequence[CountedPass], travel: DayTravel, *, heights_known: bool
-) -> tuple[Notice, ...]:
-    notices = []
+) -> tuple[Finding, ...]:
+    found = []
     jumped = sum(travel.set_aside)
     if jumped:
-        where = ", ".join(
-            str(c.number) for c, n in zip(counted, travel.set_aside, strict=True) if n
-        )
-        notices.append(
-            Notice(
-                kind="repair",
-                text="fixes that jumped aside together for some seconds were left out of the "
-                "distance, as when signals come off walls or trees",
-                count=jumped,
-                where=f"pass {where}",
-            )
-        )
+        numbers = (c.number for c, n in zip(counted, travel.set_aside, strict=True) if n)
+        found.append(Finding(kind=FindingKind.JUMPED, passes=tuple(numbers), fixes=jumped))
     if not heights_known:
-        notices.append(HEIGHTS_UNKNOWN)
-    return tuple(notices)
+        found.append(Finding(kind=FindingKind.NO_HEIGHTS))
+    return tuple(found)

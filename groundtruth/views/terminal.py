@@ -13,15 +13,22 @@ from typing import TYPE_CHECKING
 from ..core.display import day_text
 from ..core.result import Result
 from ..core.safe_text import encodable, visible
+from .sentences.measurement import (
+    fact_sentences,
+    repair_sentences,
+    sure_sentence,
+    surer_sentences,
+    use_sentence,
+    warning_sentences,
+    watch_sentences,
+)
 from .tables.result import (
     Column,
     Table,
     answer,
-    notice_lines,
     passes_by_unit_table,
     row_units_table,
     targets_table,
-    verdict,
 )
 
 if TYPE_CHECKING:
@@ -71,21 +78,17 @@ def blocks(result: Result) -> Iterator[Table | Sentences]:
         yield row_units_table(result)
     if result.targets:
         yield targets_table(result)
-    use = verdict(result, "use", "sure")
-    watch, surer = verdict(result, "watch"), verdict(result, "surer")
-    if use:
-        yield Sentences(title="Verdict", sentences=use, strong=1)
-    if watch:
-        yield Sentences(title="Look at this", sentences=watch, warning=True)
-    if surer:
-        yield Sentences(title="What would make it surer", sentences=surer)
-    for title, notices, warning in (
-        ("Warnings", result.warnings, True),
-        ("Repaired in the input", result.repairs, False),
-        ("Good to know", result.facts, False),
+    verdict = (use_sentence(result), sure_sentence(result))
+    yield Sentences(title="Verdict", sentences=verdict, strong=1)
+    for title, sentences, warning in (
+        ("Look at this", watch_sentences(result), True),
+        ("What would make it surer", surer_sentences(result), False),
+        ("Warnings", warning_sentences(result), True),
+        ("Repaired in the input", repair_sentences(result), False),
+        ("Good to know", fact_sentences(result), False),
     ):
-        if notices:
-            yield Sentences(title=title, sentences=notice_lines(notices), warning=warning)
+        if sentences:
+            yield Sentences(title=title, sentences=sentences, warning=warning)
 
 
 def plain_lines(block: Table | Sentences) -> Iterator[str]:

@@ -3,31 +3,31 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from datetime import datetime
-from math import isfinite
-from typing import Any, NoReturn, TypeVar, cast
+from typing import Literal, NoReturn, cast
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from ...core.crops import Crop, Target, plants_per_metre
 from ...core.errors import GroundtruthError, InputError
-from ...core.measured import Measured
+from ...core.findings import Advice, AdviceKind, Finding, FindingKind
 from ...core.notices import Notice
-from ...core.result import Advice, PassFigure, PassLine, Result, Share, UnitFigure
+from ...core.result import PassFigure, PassLine, Result, Share, UnitFigure
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.seeder import Seeder
 from ...core.track import InputFile
 from ...core.uncertainty import UncertaintySource
+from .node import JsonNode
 from .write import SCHEMA_VERSION, TOOL
 
-T = TypeVar("T")
+OLDEST_VERSION = 1
+"""Version 1 held the advice as sentences, and what measuring found among the notices."""
 
 
 def result_from_json(text: str, name: str = "result.json") -> Result:
     """The result that `result_to_json` wrote; ``name`` is what errors call the text.
 
-    Instants come back to the microsecond, everything else exactly.
+    Instants come back to the microsecond, everything else exactly; of version 1 the advice, which
+    was sentences, is left out.
 
     Raises
     ------
@@ -46,16 +46,16 @@ def result_from_json(text: str, name: str = "result.json") -> Result:
             f"{name}: this JSON is not a result of groundtruth; give the result.json that "
             "groundtruth measure wrote"
         )
-    node = _Node(data=data, place=name)
+    node = JsonNode(data=data, place=name)
     version = node.whole("schema_version")
-    if version != SCHEMA_VERSION:
+    if not OLDEST_VERSION <= version <= SCHEMA_VERSION:
         remedy = "update groundtruth" if version > SCHEMA_VERSION else "measure the run again"
         raise InputError(
             f"{name}: written in version {version} of the result's form, this groundtruth reads "
-            f"version {SCHEMA_VERSION}; {remedy}"
+            f"versions {OLDEST_VERSION} to {SCHEMA_VERSION}; {remedy}"
         )
     try:
-        return _result(node)
+        return _result(node, version)
     except (GroundtruthError, ValueError) as err:
         if isinstance(err, InputError) and str(err).startswith(f"{name}: "):
             raise
@@ -66,126 +66,11 @@ def _no_constant(word: str) -> NoReturn:
     raise ValueError(f"{word} is not a number that JSON knows")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Node:
-    """A JSON object whose keys are taken out by type; ``place`` names it in errors."""
-
-    data: dict[str, Any]
-    place: str
-
-    def refuse(self, key: str, wanted: str) -> NoReturn:
-        if key not in self.data:
-            raise InputError(f"{self.place}: {key} is missing")
-        found = visible(json.dumps(self.data[key]), 40)
-        raise InputError(f"{self.place}: {key} is {found}; it should be {wanted}")
-
-    def text(self, key: str) -> str:
-        value = self.data.get(key)
-        return value if isinstance(value, str) else self.refuse(key, "text")
-
-    def texts(self, key: str) -> tuple[str, ...]:
-        value = self.data.get(key)
-        if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
-            self.refuse(key, "a list of texts")
-        return tuple(value)
-
-    def one_of(self, key: str, words: tuple[str, ...]) -> str:
-        value = self.data.get(key)
-        known = isinstance(value, str) and value in words
-        return str(value) if known else self.refuse(key, " or ".join(words))
-
-    def truth(self, key: str) -> bool:
-        value = self.data.get(key)
-        return value if isinstance(value, bool) else self.refuse(key, "true or false")
-
-    def whole(self, key: str) -> int:
-        value = self.data.get(key)
-        whole = isinstance(value, int) and not isinstance(value, bool)
-        return cast(int, value) if whole else self.refuse(key, "a whole number")
-
-    def number(self, key: str) -> float:
-        value = _as_number(self.data.get(key))
-        return value if value is not None else self.refuse(key, "a number")
-
-    def numbers(self, key: str) -> tuple[float, ...]:
-        value = _as_numbers(self.data.get(key))
-        return value if value is not None else self.refuse(key, "a list of numbers")
-
-    def two(self, key: str) -> tuple[float, float]:
-        value = _as_numbers(self.data.get(key))
-        if value is None or len(value) != 2:
-            self.refuse(key, "two numbers")
-        return value[0], value[1]
-
-    def pairs(self, key: str) -> tuple[tuple[float, float], ...]:
-        value = self.data.get(key)
-        found = [_as_numbers(pair) for pair in value] if isinstance(value, list) else [None]
-        if any(pair is None or len(pair) != 2 for pair in found):
-            self.refuse(key, "a list of pairs of longitude and latitude")
-        return cast(tuple[tuple[float, float], ...], tuple(found))
-
-    def instant_s(self, key: str) -> float:
-        try:
-            instant = datetime.fromisoformat(self.text(key))
-        except ValueError:
-            self.refuse(key, "an instant such as 2026-05-12T06:41:07Z")
-        if instant.tzinfo is None:
-            self.refuse(key, "an instant with its zone, such as 2026-05-12T06:41:07Z")
-        return instant.timestamp()
-
-    def measured(self, name: str, unit: str = "") -> Measured:
-        std = self.number(f"{name}_u{unit}")
-        if std < 0:
-            self.refuse(f"{name}_u{unit}", "0 or more")
-        return Measured(self.number(f"{name}{unit}"), std)
-
-    def share(self, name: str) -> Measured:
-        """A share, exact where its uncertainty was not written yet."""
-        return self.measured(name) if f"{name}_u" in self.data else Measured(self.number(name))
-
-    def maybe(self, key: str, read: Callable[[], T]) -> T | None:
-        """What ``read`` gives, None where the key is there and null."""
-        if key not in self.data:
-            self.refuse(key, "there")
-        return None if self.data[key] is None else read()
-
-    def child(self, key: str) -> _Node:
-        value = self.data.get(key)
-        data = value if isinstance(value, dict) else self.refuse(key, "an object")
-        return _Node(data=data, place=f"{self.place}: {key}")
-
-    def children(self, key: str) -> Iterator[_Node]:
-        value = self.data.get(key)
-        if not (isinstance(value, list) and all(isinstance(entry, dict) for entry in value)):
-            self.refuse(key, "a list of objects")
-        for index, entry in enumerate(value, start=1):
-            yield _Node(data=entry, place=f"{self.place}: {key}, entry {index}")
-
-
-def _as_number(value: object) -> float | None:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return None
-    try:
-        number = float(value)
-    except OverflowError:  # a whole number of more than 308 digits
-        return None
-    return number if isfinite(number) else None
-
-
-def _as_numbers(value: object) -> tuple[float, ...] | None:
-    if not isinstance(value, list):
-        return None
-    numbers = [_as_number(entry) for entry in value]
-    if any(number is None for number in numbers):
-        return None
-    return cast(tuple[float, ...], tuple(numbers))
-
-
-def _result(node: _Node) -> Result:
+def _result(node: JsonNode, version: int) -> Result:
     return Result(
         run_name=node.text("run_name"),
         date=node.text("date"),
-        time_zone=node.text("time_zone"),
+        time_zone=_time_zone(node),
         units=cast(UnitSystem, node.one_of("units", ("metric", "us"))),
         seeder=_seeder(node),
         ground_per_turn=node.measured("ground_per_turn", "_m"),
@@ -199,17 +84,15 @@ def _result(node: _Node) -> Result:
         lines=tuple(_line(entry) for entry in node.children("lines")),
         budget=tuple(
             Share(
-                source=UncertaintySource(entry.one_of("source", tuple(UncertaintySource))),
+                source=entry.member("source", UncertaintySource),
                 std_m=entry.number("u_m"),
                 share=entry.number("share"),
             )
             for entry in node.children("budget")
         ),
         targets=tuple(_target(entry) for entry in node.children("targets")),
-        advice=tuple(
-            Advice(kind=entry.text("kind"), text=entry.text("text"))
-            for entry in node.children("advice")
-        ),
+        advice=tuple(map(_advice, node.children("advice"))) if version > 1 else (),
+        findings=tuple(map(_finding, node.children("findings"))) if version > 1 else (),
         repairs=_notices(node, "repairs"),
         warnings=_notices(node, "warnings"),
         facts=_notices(node, "facts"),
@@ -222,7 +105,41 @@ def _result(node: _Node) -> Result:
     )
 
 
-def _seeder(node: _Node) -> Seeder:
+def _time_zone(node: JsonNode) -> str:
+    name = node.text("time_zone")
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        node.refuse("time_zone", 'a time zone such as "Europe/Oslo"')
+    return name
+
+
+def _advice(entry: JsonNode) -> Advice:
+    return Advice(
+        kind=entry.member("kind", AdviceKind),
+        half_width_95=entry.maybe("half_width_95", lambda: entry.number("half_width_95")),
+        passes=entry.maybe("passes", lambda: entry.whole("passes")),
+        pass_length_m=entry.maybe("pass_length_m", lambda: entry.number("pass_length_m")),
+    )
+
+
+def _finding(entry: JsonNode) -> Finding:
+    return Finding(
+        kind=entry.member("kind", FindingKind),
+        passes=entry.wholes("passes"),
+        end=entry.maybe("end", lambda: _which_end(entry)),
+        from_s=entry.maybe("from", lambda: entry.instant_s("from")),
+        until_s=entry.maybe("until", lambda: entry.instant_s("until")),
+        along_m=entry.maybe("along_m", lambda: entry.number("along_m")),
+        fixes=entry.maybe("fixes", lambda: entry.whole("fixes")),
+    )
+
+
+def _which_end(entry: JsonNode) -> Literal["start", "end"]:
+    return "start" if entry.one_of("end", ("start", "end")) == "start" else "end"
+
+
+def _seeder(node: JsonNode) -> Seeder:
     seeder = node.child("seeder")
     return Seeder(
         turns_of="gear" if seeder.one_of("turns_of", ("gear", "wheel")) == "gear" else "wheel",
@@ -243,7 +160,7 @@ def _seeder(node: _Node) -> Seeder:
     )
 
 
-def _pass(entry: _Node) -> PassFigure:
+def _pass(entry: JsonNode) -> PassFigure:
     return PassFigure(
         number=entry.whole("number"),
         unit=entry.text("unit"),
@@ -261,7 +178,7 @@ def _pass(entry: _Node) -> PassFigure:
     )
 
 
-def _row_unit(entry: _Node) -> UnitFigure:
+def _row_unit(entry: JsonNode) -> UnitFigure:
     return UnitFigure(
         unit=entry.text("unit"),
         passes=entry.whole("passes"),
@@ -274,7 +191,7 @@ def _row_unit(entry: _Node) -> UnitFigure:
     )
 
 
-def _target(entry: _Node) -> Target:
+def _target(entry: JsonNode) -> Target:
     return Target(
         crop=_crop(entry),
         seeds_per_turn=entry.measured("seeds_per_turn"),
@@ -285,7 +202,7 @@ def _target(entry: _Node) -> Target:
     )
 
 
-def _crop(entry: _Node) -> Crop:
+def _crop(entry: JsonNode) -> Crop:
     spacing_m = entry.maybe("spacing_m", lambda: entry.number("spacing_m"))
     return Crop(
         name=entry.text("crop"),
@@ -296,7 +213,7 @@ def _crop(entry: _Node) -> Crop:
     )
 
 
-def _line(entry: _Node) -> PassLine:
+def _line(entry: JsonNode) -> PassLine:
     axis = entry.pairs("axis")
     times, lon, lat = (entry.numbers(key) for key in ("time_s", "longitude_deg", "latitude_deg"))
     if len(axis) != 2 or not len(times) == len(lon) == len(lat):
@@ -312,7 +229,7 @@ def _line(entry: _Node) -> PassLine:
     )
 
 
-def _notices(node: _Node, key: str) -> tuple[Notice, ...]:
+def _notices(node: JsonNode, key: str) -> tuple[Notice, ...]:
     found = []
     for entry in node.children(key):
         kind = entry.one_of("kind", ("repair", "warning", "fact"))

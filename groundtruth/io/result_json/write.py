@@ -12,12 +12,13 @@ from datetime import UTC, datetime
 from typing import Any
 
 from ...core.crops import Target
+from ...core.findings import Advice, Finding
 from ...core.measured import Measured
 from ...core.notices import Notice
-from ...core.result import Advice, PassFigure, PassLine, Result, Share, UnitFigure
+from ...core.result import PassFigure, PassLine, Result, Share, UnitFigure
 from ...core.seeder import Seeder
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Raised when a key is taken away or changes its meaning; new keys alone do not raise it."""
 TOOL = "groundtruth"
 
@@ -53,6 +54,7 @@ def result_to_dict(result: Result) -> Json:
         "slip_95": None if result.slip_95 is None else list(result.slip_95),
         "ground_per_turn_in_use_m": seeder.ground_per_gear_turn_in_use_m,
         **_measured("change", result.change),
+        "in_use_agrees": result.in_use_agrees,
         **_measured("spread_between_passes", result.spread_between_passes, "_m"),
         "seeder": _seeder(seeder),
         "passes": [_pass(figure) for figure in result.passes],
@@ -60,6 +62,7 @@ def result_to_dict(result: Result) -> Json:
         "targets": [_target(target) for target in result.targets],
         "budget": [_share(share) for share in result.budget],
         "advice": [_advice(advice) for advice in result.advice],
+        "findings": [_finding(found) for found in result.findings],
         "repairs": _notices(result.repairs),
         "warnings": _notices(result.warnings),
         "facts": _notices(result.facts),
@@ -149,7 +152,25 @@ def _share(share: Share) -> Json:
 
 
 def _advice(advice: Advice) -> Json:
-    return {"kind": advice.kind, "text": advice.text}
+    return {
+        "kind": advice.kind.value,
+        "half_width_95": advice.half_width_95,
+        "passes": advice.passes,
+        "pass_length_m": advice.pass_length_m,
+    }
+
+
+def _finding(found: Finding) -> Json:
+    return {
+        "severity": found.severity,
+        "kind": found.kind.value,
+        "passes": list(found.passes),
+        "end": found.end,
+        "from": None if found.from_s is None else utc_text(found.from_s),
+        "until": None if found.until_s is None else utc_text(found.until_s),
+        "along_m": found.along_m,
+        "fixes": found.fixes,
+    }
 
 
 def _notices(notices: Iterable[Notice]) -> list[Json]:

@@ -9,6 +9,7 @@ from math import hypot, sqrt
 import numpy as np
 
 from ...core.errors import TurnSheetError
+from ...core.findings import Finding, FindingKind
 from ...core.measured import Measured
 from ...core.plane import Axis, Plane
 from ...core.turns import TurnCount
@@ -145,13 +146,14 @@ def _taped(counts: Sequence[TurnCount], day: Day) -> Measured | None:
     return lengths.pop() if lengths else None
 
 
-def _doubt(found: Pass, count: TurnCount, day: Day) -> str:
-    """Whether the tractor drove straight on between an end of the pass and the sheet's instant.
+def _doubt(found: Pass, count: TurnCount, day: Day) -> Finding | None:
+    """That the tractor drove straight on between an end of the pass and the sheet's instant,
+    None where it did not.
 
     Then the pass was cut short, or the count was noted elsewhere than at the end.
     """
     if count.start_s is None or count.end_s is None:
-        return ""
+        return None
     for end, instant_s, sign in ((found.start, count.start_s, -1.0), (found.end, count.end_s, 1.0)):
         late_s = sign * (instant_s - end.time_s)
         if late_s < RAN_ON_S + count.instant_resolution_s:
@@ -164,13 +166,15 @@ def _doubt(found: Pass, count: TurnCount, day: Day) -> str:
         axis = Axis.towards(found.axis_deg)
         along, across = sign * float(axis.along(east, north)), float(axis.across(east, north))
         if along > RAN_ON_M and abs(across) < 0.2 * along:
-            which = "start" if sign < 0 else "end"
-            return (
-                f"pass {count.pass_number}: the sheet's {which}, {day.clock(instant_s)}, lies "
-                f"{late_s:.0f} s and {along:.0f} m in line from the {which} found in the track, "
-                f"{day.clock(end.time_s)}; the pass is left out, check its times"
+            return Finding(
+                kind=FindingKind.DROVE_ON,
+                passes=(count.pass_number,),
+                end="start" if sign < 0 else "end",
+                from_s=min(end.time_s, instant_s),
+                until_s=max(end.time_s, instant_s),
+                along_m=along,
             )
-    return ""
+    return None
 
 
 def _pass_at(

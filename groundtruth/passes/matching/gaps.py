@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from zoneinfo import ZoneInfo
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ...core.display import time_of_day
+from ...core.findings import Finding, FindingKind
 from .types import CountedPass, Mark
 
 UNSEEN_S = 5.0
@@ -17,7 +17,7 @@ or stood, s."""
 
 
 def doubted_if_unseen(
-    counted: CountedPass, time_s: NDArray[np.float64], fixes: slice, zone: ZoneInfo
+    counted: CountedPass, time_s: NDArray[np.float64], fixes: slice
 ) -> CountedPass:
     """The pass, doubted where the fixes break off at one of its marks or leave a gap there.
 
@@ -28,15 +28,18 @@ def doubted_if_unseen(
     if counted.doubt or counted.wheel is not None or len(inside) < 2:
         return counted
     usual_s = float(np.median(np.diff(inside)))
-    for name, mark in (("start", counted.start), ("end", counted.end)):
+    ends: tuple[Literal["start", "end"], ...] = ("start", "end")
+    for end, mark in zip(ends, (counted.start, counted.end), strict=True):
         lost = _lost(mark, time_s, inside, usual_s)
         if lost is not None:
-            first, last = (time_of_day(t, zone) for t in lost)
-            text = (
-                f"pass {counted.number}: the track has no fix from {first} to {last}, "
-                f"where its {name} was; the pass is left out"
+            doubt = Finding(
+                kind=FindingKind.END_UNSEEN,
+                passes=(counted.number,),
+                end=end,
+                from_s=lost[0],
+                until_s=lost[1],
             )
-            return replace(counted, doubt=text)
+            return replace(counted, doubt=doubt)
     return counted
 
 

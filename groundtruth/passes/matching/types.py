@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...core.display import time_of_day
+from ...core.findings import Finding
 from ...core.measured import Measured
 from ...core.track import Track
 from .. import EndFound, Pass, PassEnd
@@ -54,7 +55,7 @@ class CountedPass:
     """A found pass with the marks and counts that belong to it. ``number`` is the sheet's.
 
     ``wheel`` holds the instants and cumulative turns where every turn was timed. ``doubt`` says
-    why sheet and track contradict each other on this pass, "" where they do not.
+    why sheet and track contradict each other on this pass, None where they do not.
     """
 
     number: int
@@ -64,7 +65,7 @@ class CountedPass:
     counts: tuple[UnitCount, ...]
     taped: Measured | None = None
     wheel: tuple[Array, Array] | None = None
-    doubt: str = ""
+    doubt: Finding | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

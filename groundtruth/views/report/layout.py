@@ -9,9 +9,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil
 
-from ...core.notices import Notice
 from ...core.result import Result
-from ..tables.result import Table, notice_lines, verdict
+from ..sentences.measurement import (
+    fact_sentences,
+    repair_sentences,
+    sure_sentence,
+    surer_sentences,
+    use_sentence,
+    warning_sentences,
+    watch_sentences,
+)
+from ..tables.result import Table
 
 ROOM = 28.8
 """Lines left for what varies in length, counted on a printed sheet."""
@@ -22,7 +30,6 @@ _CHARACTERS = 105
 """In one line across the sheet."""
 _MOST_COLUMNS = 8
 """More columns than this do not fit beside another table."""
-KINDS = ("use", "sure", "watch", "surer")
 
 
 def passes_fit(result: Result, passes: Table, *, bars: int, notices: int) -> bool:
@@ -36,19 +43,21 @@ def passes_fit(result: Result, passes: Table, *, bars: int, notices: int) -> boo
     left = _HEADING + _ROW * len(passes.rows)
     right = _HEADING + 1 + bars + (_HEADING + 1 + _ROW * units if units else 0)
     above = _verdict_lines(result) + _ROW * len(result.targets)
-    below = _notice_lines([n[:notices] for n in (result.warnings, result.repairs, result.facts)])
+    kinds = (warning_sentences(result), repair_sentences(result), fact_sentences(result))
+    below = _notice_lines([sentences[:notices] for sentences in kinds])
     return above + max(left, right) + below <= ROOM
 
 
 def _verdict_lines(result: Result) -> int:
-    texts = verdict(result, *KINDS)
-    return sum(ceil(len(text) / _CHARACTERS) for text in texts) + bool(verdict(result, "surer"))
+    surer = surer_sentences(result)
+    texts = (use_sentence(result), sure_sentence(result), *watch_sentences(result), *surer)
+    return sum(ceil(len(text) / _CHARACTERS) for text in texts) + bool(surer)
 
 
-def _notice_lines(kinds: Sequence[Sequence[Notice]]) -> int:
+def _notice_lines(kinds: Sequence[Sequence[str]]) -> int:
     """The longest of the lists that stand side by side."""
     shown = [kind for kind in kinds if kind]
     if not shown:
         return 0
     width = _CHARACTERS // len(shown) - 3
-    return max(sum(ceil(len(t) / width) for t in notice_lines(kind)) for kind in shown)
+    return max(sum(ceil(len(t) / width) for t in kind) for kind in shown)

@@ -9,20 +9,28 @@ from importlib.resources import files
 from xml.etree.ElementTree import Element
 
 from ...core.display import day_text
-from ...core.result import Result
+from ...core.result import Result, Share
 from ...core.safe_text import visible
 from ..html import Child, html_page, node, style, unbroken
 from ..sentences.cautions import CAUTIONS, field_checks
+from ..sentences.measurement import (
+    SOURCE_NAMES,
+    fact_sentences,
+    repair_sentences,
+    sure_sentence,
+    surer_sentences,
+    use_sentence,
+    warning_sentences,
+    watch_sentences,
+)
 from ..tables.result import (
     Answer,
     Column,
     Table,
     answer,
-    notice_lines,
     passes_by_unit_table,
     row_units_table,
     targets_table,
-    verdict,
 )
 from .layout import passes_fit
 from .plot import MARKS, mark, passes_plot, unit_names
@@ -105,15 +113,15 @@ def _answer(found: Answer) -> Element:
     )
 
 
-def _verdict(result: Result) -> Element | None:
-    parts: list[Child] = [node("p", text, class_="use") for text in verdict(result, "use")]
-    parts += [node("p", text) for text in verdict(result, "sure")]
-    parts += [node("p", text, class_="watch") for text in verdict(result, "watch")]
-    surer = verdict(result, "surer")
+def _verdict(result: Result) -> Element:
+    parts: list[Child] = [node("p", use_sentence(result), class_="use")]
+    parts.append(node("p", sure_sentence(result)))
+    parts += [node("p", text, class_="watch") for text in watch_sentences(result)]
+    surer = surer_sentences(result)
     if surer:
         parts.append(node("p", "What would make it surer:"))
         parts.append(node("ul", *(node("li", text) for text in surer)))
-    return node("section", *parts, class_="verdict", aria_label="Verdict") if parts else None
+    return node("section", *parts, class_="verdict", aria_label="Verdict")
 
 
 def _plot(result: Result) -> Element:
@@ -154,14 +162,14 @@ def _budget(result: Result) -> Element | None:
         return None
     largest = max(share.share for share in result.budget) or 1.0
     large = [share for share in result.budget if share.share >= SMALL_SHARE]
-    small = ", ".join(visible(s.source, 48) for s in result.budget if s.share < SMALL_SHARE)
+    small = ", ".join(_source(s) for s in result.budget if s.share < SMALL_SHARE)
     note = "Shares of the variance of the pooled figure."
     if small:
         note += f" Less than 1 % each: {small}."
     rows = [
         node(
             "tr",
-            node("td", visible(share.source, 48), class_="left"),
+            node("td", _source(share), class_="left"),
             node(
                 "td",
                 node(
@@ -182,6 +190,10 @@ def _budget(result: Result) -> Element | None:
         node("table", node("tbody", *rows), class_="budget"),
         node("p", note, class_="note"),
     )
+
+
+def _source(share: Share) -> str:
+    return SOURCE_NAMES[share.source].removeprefix("the ")
 
 
 def _titled(table: Table, class_: str | None = None) -> Element:
@@ -230,14 +242,14 @@ def _pair(class_: str, left: Child, right: Child) -> Element:
 
 def _notices(result: Result) -> Element | None:
     found: list[Child] = []
-    for title, notices, class_ in (
-        ("Warnings", result.warnings, "notices warnings"),
-        ("Repaired in the input", result.repairs, "notices"),
-        ("Good to know", result.facts, "notices"),
+    for title, sentences, class_ in (
+        ("Warnings", warning_sentences(result), "notices warnings"),
+        ("Repaired in the input", repair_sentences(result), "notices"),
+        ("Good to know", fact_sentences(result), "notices"),
     ):
-        lines = list(notice_lines(notices[:MOST_NOTICES]))
-        if len(notices) > MOST_NOTICES:
-            lines.append(f"and {len(notices) - MOST_NOTICES} more, all of them in result.json")
+        lines = list(sentences[:MOST_NOTICES])
+        if len(sentences) > MOST_NOTICES:
+            lines.append(f"and {len(sentences) - MOST_NOTICES} more, all of them in result.json")
         if lines:
             items = (node("li", line) for line in lines)
             found.append(node("section", node("h2", title), node("ul", *items, class_=class_)))

@@ -14,7 +14,6 @@ from typing import Literal
 
 from ...core.display import PERCENT, PLAIN, Scale, distance_scale, ground_scale, many
 from ...core.measured import Measured
-from ...core.notices import Notice
 from ...core.result import PassFigure, Result
 from ...core.safe_text import visible
 
@@ -25,7 +24,6 @@ _NAME_LIMIT = 24
 _UNIT_LIMIT = 10
 _GROUND = "ground per turn"
 _LAGS = ", lags"
-_SENTENCE_LIMIT = 400
 _MOST_UNITS_ABREAST = 6
 
 
@@ -228,18 +226,6 @@ def targets_table(result: Result) -> Table:
     return Table(title="Seeds per gear turn", columns=tuple(columns))
 
 
-def verdict(result: Result, *kinds: str) -> tuple[str, ...]:
-    """The sentences of the verdict that are of these kinds, kind by kind."""
-    return tuple(
-        _sentence(advice.text) for kind in kinds for advice in result.advice if advice.kind == kind
-    )
-
-
-def notice_lines(notices: Iterable[Notice]) -> tuple[str, ...]:
-    """Repairs, warnings or facts, each in a line that names its place and count."""
-    return tuple(_sentence(str(notice)) for notice in notices)
-
-
 def _column(
     heading: str, cells: Iterable[str], side: Side = "right", *, minor: bool = False
 ) -> Column:
@@ -248,10 +234,6 @@ def _column(
 
 def _name(text: str) -> str:
     return visible(text, _NAME_LIMIT)
-
-
-def _sentence(text: str) -> str:
-    return visible(text, _SENTENCE_LIMIT)
 
 
 def _add_names(

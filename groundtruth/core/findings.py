@@ -1,0 +1,120 @@
+"""What measuring a run says besides its figures: kinds, numbers and references, no sentences.
+
+The sentences are made where they are shown, in the units asked for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Literal
+
+Severity = Literal["watch", "warning", "repair", "fact"]
+"""Something to look at on the machine, to think about, that was repaired, or worth knowing."""
+
+
+class FindingKind(StrEnum):
+    """What was found. The values are those of the JSON."""
+
+    TURNED_MORE = "more turns than a rolling wheel drives"
+    MUCH_SLIP = "much slip"
+    DROVE_ON = "drove on beyond the end"
+    END_UNSEEN = "no fix at the end"
+    JUMPED = "fixes jumped aside"
+    NO_HEIGHTS = "no heights"
+    UNCOUNTED = "passes without a count"
+
+
+_SEVERITY: dict[FindingKind, Severity] = {
+    FindingKind.TURNED_MORE: "watch",
+    FindingKind.MUCH_SLIP: "watch",
+    FindingKind.DROVE_ON: "warning",
+    FindingKind.END_UNSEEN: "warning",
+    FindingKind.JUMPED: "repair",
+    FindingKind.NO_HEIGHTS: "fact",
+    FindingKind.UNCOUNTED: "fact",
+}
+_NEEDED = {
+    FindingKind.DROVE_ON: ("passes", "end", "from_s", "until_s", "along_m"),
+    FindingKind.END_UNSEEN: ("passes", "end", "from_s", "until_s"),
+    FindingKind.JUMPED: ("passes", "fixes"),
+    FindingKind.UNCOUNTED: ("passes",),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing found in a run. What a kind does not need is left empty.
+
+    ``passes`` are the numbers of the passes concerned, ``end`` the end of a pass. ``from_s`` and
+    ``until_s`` (s since 1970 UTC) are the time without a fix, or that in which the tractor drove
+    ``along_m`` straight on between the end found in the track and the turn sheet's instant.
+    ``fixes`` were left out.
+
+    Raises
+    ------
+    ValueError : what the kind needs is not there.
+    """
+
+    kind: FindingKind
+    passes: tuple[int, ...] = ()
+    end: Literal["start", "end"] | None = None
+    from_s: float | None = None
+    until_s: float | None = None
+    along_m: float | None = None
+    fixes: int | None = None
+
+    def __post_init__(self) -> None:
+        _refuse_incomplete(self, _NEEDED.get(self.kind, ()))
+
+    @property
+    def severity(self) -> Severity:
+        """What a reader should do about it."""
+        return _SEVERITY[self.kind]
+
+
+class AdviceKind(StrEnum):
+    """A way to a surer figure. The values are those of the JSON."""
+
+    MORE_PASSES = "more passes"
+    MANY_MORE_PASSES = "many more passes"
+    TAPE = "tape the beds"
+    LONGER_PASSES = "longer passes"
+    STAND = "stand at both ends"
+    THREE_PASSES = "three passes or more"
+
+
+_NEEDED_OF_ADVICE = {
+    AdviceKind.MORE_PASSES: ("passes", "half_width_95"),
+    AdviceKind.MANY_MORE_PASSES: ("passes", "half_width_95"),
+    AdviceKind.TAPE: ("half_width_95",),
+    AdviceKind.LONGER_PASSES: ("pass_length_m", "half_width_95"),
+    AdviceKind.STAND: ("half_width_95",),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """One proposal for a surer figure, with what it would bring. What does not apply is None.
+
+    ``half_width_95`` is half the 95 % interval of ground per gear turn that it would lead to,
+    relative; ``passes`` how many it takes in all, ``pass_length_m`` how long they would be.
+
+    Raises
+    ------
+    ValueError : what the kind needs is not there.
+    """
+
+    kind: AdviceKind
+    half_width_95: float | None = None
+    passes: int | None = None
+    pass_length_m: float | None = None
+
+    def __post_init__(self) -> None:
+        _refuse_incomplete(self, _NEEDED_OF_ADVICE.get(self.kind, ()))
+
+
+def _refuse_incomplete(one: Finding | Advice, needed: tuple[str, ...]) -> None:
+    for name in needed:
+        if getattr(one, name) in (None, ()):
+            raise ValueError(f"{one.kind.value}: {name} is not known")
