@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from benchmarks.bound import bound
 from benchmarks.cases import cases_in
-from benchmarks.plan import design_of, drawn_sets, measured_day, scenario_of
+from benchmarks.plan import design_of, drawn_noise, measured_day, scenario_of
 from numpy.testing import assert_allclose
 
 from groundtruth.cli.commands.plan import PHONES
@@ -18,7 +18,14 @@ from groundtruth.core.errors import InputError, MeasureError
 from groundtruth.core.plane import Plane
 from groundtruth.core.track import Track
 from groundtruth.core.uncertainty import UncertaintySource
-from groundtruth.planning import KINDS, Design, Forecaster, fit_track, kind_sets, make_plan
+from groundtruth.planning import (
+    KINDS,
+    Design,
+    Forecaster,
+    make_plan,
+    noise_from_track,
+    noise_of_kind,
+)
 from groundtruth.planning.forecast import MOST_PASSES, fixed_length_forecast
 from groundtruth.simulation import simulate_day
 from groundtruth.simulation.noise import gauss_markov
@@ -35,7 +42,7 @@ def test_one_pass_is_as_unsure_as_the_exact_bound_says(kind, monkeypatch):
     ratios = []
     for seed in range(3):
         day, cases = cases_in(scenario_of(row), seed)
-        forecaster = Forecaster(design_of(row), drawn_sets(day, kind_sets(kind)))
+        forecaster = Forecaster(design_of(row), drawn_noise(day, noise_of_kind(kind)))
         forecast = np.sqrt(forecaster.position_covariance(1)[0][0, 0])
         least = bound(cases).std_m / [c.ground_m for c in cases]
         ratios += (forecast / 90.0 / least).tolist()
@@ -52,7 +59,7 @@ def test_sums_of_passes_err_as_the_covariance_says(kind):
     scenario, z = scenario_of(row), []
     for seed in range(60):
         day, cases = cases_in(scenario, seed)
-        forecaster = Forecaster(design_of(row), drawn_sets(day, kind_sets(kind)))
+        forecaster = Forecaster(design_of(row), drawn_noise(day, noise_of_kind(kind)))
         std = np.sqrt(forecaster.position_covariance(passes)[0].sum())
         error = bound(cases).mean_m.sum() - sum(c.ground_m for c in cases)
         z.append(error / std)
@@ -70,24 +77,26 @@ def test_measured_days_are_as_sure_as_was_foretold(row):
     forecast, measured = [], []
     for seed in range(5):
         day = simulate_day(scenario_of(row), seed)
-        noise = drawn_sets(day, kind_sets(kind))
+        noise = drawn_noise(day, noise_of_kind(kind))
         forecast.append(Forecaster(design_of(row), noise).after(passes).half_width)
         measured.append(measured_day(day).half_width)
     assert_allclose(np.mean(forecast), np.mean(measured), rtol=0.10)
 
 
 def test_more_passes_longer_beds_and_better_phones_make_it_surer():
-    ordinary, good, bad = (Forecaster(DESIGN, kind_sets(k)) for k in ("ordinary", "good", "bad"))
+    ordinary, good, bad = (
+        Forecaster(DESIGN, noise_of_kind(k)) for k in ("ordinary", "good", "bad")
+    )
     by_passes = [ordinary.after(n).half_width for n in (1, 2, 3, 5, 8, 13, 21, 34, 60)]
     assert by_passes == sorted(by_passes, reverse=True)
-    longer = Forecaster(replace(DESIGN, bed_length_m=200.0), kind_sets("ordinary"))
+    longer = Forecaster(replace(DESIGN, bed_length_m=200.0), noise_of_kind("ordinary"))
     assert longer.after(6).half_width < ordinary.after(6).half_width
     assert good.after(6).half_width < ordinary.after(6).half_width < bad.after(6).half_width
 
 
 def test_direction_and_ends_matter_as_the_model_says():
     forecast = {
-        name: Forecaster(replace(DESIGN, **changed), kind_sets("ordinary")).after(8).std
+        name: Forecaster(replace(DESIGN, **changed), noise_of_kind("ordinary")).after(8).std
         for name, changed in {
             "to and fro": {},
             "one way": {"one_way": True},
@@ -99,7 +108,7 @@ def test_direction_and_ends_matter_as_the_model_says():
 
 
 def test_shares_add_up_and_name_every_source():
-    shares = Forecaster(replace(DESIGN, ends="instants"), kind_sets("bad")).after(5).shares
+    shares = Forecaster(replace(DESIGN, ends="instants"), noise_of_kind("bad")).after(5).shares
     assert sum(shares.values()) == pytest.approx(1)
     assert set(shares) == {
         UncertaintySource.POSITION,
@@ -123,15 +132,15 @@ def test_with_exact_lengths_and_counts_only_the_spread_is_left():
 
 
 def test_the_plan_finds_the_least_number_of_passes():
-    plan = make_plan(DESIGN, kind_sets("good"), wish=0.01)
+    plan = make_plan(DESIGN, noise_of_kind("good"), margin=0.01)
     first = plan.first
-    after = Forecaster(DESIGN, kind_sets("good")).after
+    after = Forecaster(DESIGN, noise_of_kind("good")).after
     assert after(first.needed).half_width <= 0.01 < after(first.needed - 1).half_width
     assert first.forecast.passes == first.needed
 
 
 def test_a_wish_beyond_reach_is_said_to_be():
-    plan = make_plan(replace(DESIGN, bed_length_m=15.0), kind_sets("bad"), wish=0.005)
+    plan = make_plan(replace(DESIGN, bed_length_m=15.0), noise_of_kind("bad"), margin=0.005)
     assert plan.first.needed is None
     assert plan.first.forecast.passes == MOST_PASSES
 
@@ -165,7 +174,7 @@ def standing_track(
 def test_a_standing_phone_tells_how_good_it_is():
     widths = []
     for scale in (0.4, 1.0, 2.0):
-        noise = fit_track(standing_track(scale))
+        noise = noise_from_track(standing_track(scale))
         assert noise.weight.sum() == pytest.approx(1)
         assert "standing" in noise.about
         widths.append(Forecaster(DESIGN, noise).after(8).std)
@@ -178,18 +187,18 @@ def test_a_driven_track_tells_how_good_the_phone_is():
     ratios = []
     for seed in (1, 2, 3):
         day = simulate_day(scenario_of(row), seed)
-        noise = fit_track(day.track)
+        noise = noise_from_track(day.track)
         assert "driving" in noise.about
-        truth = Forecaster(DESIGN, drawn_sets(day, kind_sets("ordinary"))).after(8).std
+        truth = Forecaster(DESIGN, drawn_noise(day, noise_of_kind("ordinary"))).after(8).std
         ratios.append(Forecaster(DESIGN, noise).after(8).std / truth)
     assert 0.75 < np.mean(ratios) < 1.3
 
 
 def test_tracks_that_say_nothing_are_refused():
     with pytest.raises(MeasureError, match=r"standing\.gpx: lasts 59 s; record five minutes"):
-        fit_track(standing_track(1.0, seconds=60))
+        noise_from_track(standing_track(1.0, seconds=60))
     with pytest.raises(MeasureError, match="repeats itself while standing"):
-        fit_track(standing_track(1.0, frozen=0.95))
+        noise_from_track(standing_track(1.0, frozen=0.95))
 
 
 def test_designs_out_of_range_are_refused():
@@ -202,7 +211,7 @@ def test_designs_out_of_range_are_refused():
         with pytest.raises(InputError):
             replace(DESIGN, **wrong)
     with pytest.raises(InputError, match="0 passes"):
-        Forecaster(DESIGN, kind_sets("good")).after(0)
+        Forecaster(DESIGN, noise_of_kind("good")).after(0)
 
 
 def test_the_command_knows_every_kind():

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ..core.errors import InputError
 from ..io import read_track
 from ..io.files import FileInput
-from ..planning import Design, Plan, fit_track, kind_sets, make_plan
+from ..planning import Design, Plan, make_plan, noise_from_track, noise_of_kind
 
 LEAST_WISH, MOST_WISH = 0.0005, 0.3
 
@@ -49,7 +49,7 @@ def plan_for(request: PlanRequest) -> Plan:
     MeasureError : the track is too short to tell the phone from.
     """
     if request.track:
-        noise = fit_track(read_track(request.track, time_zone=request.time_zone))
+        noise = noise_from_track(read_track(request.track, time_zone=request.time_zone))
     else:
-        noise = kind_sets(request.phone)
-    return make_plan(request.design, noise, wish=request.wish, passes=request.passes)
+        noise = noise_of_kind(request.phone)
+    return make_plan(request.design, noise, margin=request.wish, passes=request.passes)

@@ -1,4 +1,4 @@
-"""Noise parameters from a track that was recorded standing or driving for some minutes."""
+"""Noise parameters of a phone from a track of some minutes, standing or driving."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from ..core.track import Track
 from ..estimator import Stretch, make_stretch
 from ..estimator.estimate import fit_day
 from ..passes import find_passes
-from .phone_kinds import NoiseSets
+from .phone_kinds import NoiseEnsemble
 
 STANDING_WITHIN_M = 35.0
 """A track whose positions stay within this was recorded standing: metres of wander, no bed."""
@@ -21,8 +21,8 @@ LEAST_FRESH = 40
 MOST_FITTED = 12
 
 
-def fit_track(track: Track) -> NoiseSets:
-    """Sets of noise parameters, weighted by how well they explain the track.
+def noise_from_track(track: Track) -> NoiseEnsemble:
+    """An ensemble of noise parameters, weighted by how well they explain the track.
 
     Driven tracks need straight passes. Of standing ones the fixes that repeat the position before
     them say nothing, and few may be left.
@@ -47,7 +47,7 @@ def fit_track(track: Track) -> NoiseSets:
         stretches, how = _driven(track, east, north), "driving"
     posterior = fit_day(stretches).posterior
     speed_known = bool(np.isfinite(track.speed_m_s).mean() > 0.5)
-    return NoiseSets(
+    return NoiseEnsemble(
         name=track.name,
         about=f"noise fitted to {lasted / 60:.0f} min of {how}",
         values=posterior.values,

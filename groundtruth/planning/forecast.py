@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,14 +35,10 @@ from ..estimator.priors import PARAMETERS, PHONE, with_timed_turns
 from ..passes.matching import EACH_TURN_STD
 from ..stats.end_covariance import end_covariance
 from ..stats.random_effects import fit_random_effects
-from .phone_kinds import NoiseSets
+from .design import RAMP_S, Design
+from .phone_kinds import NoiseEnsemble
 
 Array = NDArray[np.float64]
-
-Counting = Literal["whole", "tenth", "each"]
-"""Whole turns read at both ends, read to a tenth, or the instant of each turn recorded."""
-Ends = Literal["stand", "instants", "rolling"]
-"""Standing at both ends; lifted on the move with the time written down; lifted on the move."""
 
 COUNT_STD: Final = {
     "whole": triangular_std(1.0),
@@ -50,77 +46,12 @@ COUNT_STD: Final = {
     "each": EACH_TURN_STD,
 }
 """Counting error of one pass, turns."""
-SPREAD = 0.0065
-"""Typical relative spread of ground per turn between passes of one morning (judgement)."""
 WRITTEN_STD_S = float(np.hypot(1.0, rectangular_std(0.5)))
 """An instant written on the move: reacting and reading within a second or so (judgement)."""
 ROLLING_STD_M = 4.0
 """Where a pass found in the track ends when the seeder is lifted on the move, rms, m."""
 MOST_PASSES = 60
 SCATTER_LEVELS = (1 / 6, 1 / 2, 5 / 6)
-SHORTEST_M = 10.0
-K95 = 1.96
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Design:
-    """How the passes are driven and counted.
-
-    ``between_s`` is the time from the end of a counted pass to the beginning of the next one,
-    turning included; ``one_way`` says that all counted passes run in one direction.
-    """
-
-    bed_length_m: float
-    speed_m_s: float
-    counting: Counting
-    ground_per_turn_m: float
-    ends: Ends = "stand"
-    stand_s: float = 10.0
-    turn_s: float = 40.0
-    one_way: bool = False
-    spread: float = SPREAD
-
-    def __post_init__(self) -> None:
-        if not SHORTEST_M <= self.bed_length_m <= 5000:
-            raise InputError(
-                f"a bed of {self.bed_length_m:g} m; plans are made for {SHORTEST_M:g} m to 5000 m"
-            )
-        if not 0.1 <= self.speed_m_s <= 5:
-            raise InputError(
-                f"a sowing speed of {self.speed_m_s:g} m/s; plans are made for 0.1 to 5 m/s"
-            )
-        if not 0.02 <= self.ground_per_turn_m < self.bed_length_m / 2:
-            raise InputError(
-                f"ground per turn of {self.ground_per_turn_m:g} m; a pass must hold two turns, "
-                "and a turn cover 2 cm or more"
-            )
-        if not 0 <= self.turn_s <= 3600:
-            raise InputError(
-                f"a headland turn of {self.turn_s:g} s; it must lie between 0 and 3600 s"
-            )
-        if not 0 <= self.spread <= 0.2:
-            raise InputError(
-                f"a spread between passes of {100 * self.spread:g} %; it must lie within 0 to 20 %"
-            )
-
-    @property
-    def pass_s(self) -> float:
-        """Seconds from moving off to coming to stand, a little over length by speed."""
-        return self.bed_length_m / self.speed_m_s + RAMP_S
-
-    @property
-    def between_s(self) -> float:
-        """Seconds from the end of one counted pass to the beginning of the next."""
-        turn = self.turn_s + 2 * (self.stand_s if self.ends == "stand" else 0.0)
-        return 2 * turn + self.pass_s if self.one_way else turn
-
-    def duration_s(self, passes: int) -> float:
-        """Time in the field from the first counted pass to the last. [s]"""
-        return passes * self.pass_s + (passes - 1) * self.between_s
-
-
-RAMP_S = 2.7
-"""Speeding up and slowing down together lose about this much of the clock, s."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,7 +72,7 @@ class Forecast:
 class Forecaster:
     """Forecasts for any number of passes of one design with one phone."""
 
-    def __init__(self, design: Design, noise: NoiseSets) -> None:
+    def __init__(self, design: Design, noise: NoiseEnsemble) -> None:
         self.design, self.noise = design, noise
         (stretch,) = working_speeds([ideal_stretch(design, noise.rate_hz)], doppler=noise.doppler)
         values, weight = noise.values, noise.weight
@@ -158,7 +89,7 @@ class Forecaster:
 
     def position_covariance(self, passes: int) -> tuple[Array, Array]:
         """Covariance of the ground covered (passes, passes), and variance of the mean of the
-        passes by parameter set (sets,), both from the positions alone. [m²]"""
+        passes by member of the ensemble (members,), both from the positions alone. [m²]"""
         noise = self.noise
         period = self.design.pass_s + self.design.between_s
         stretches, moved = [], []
@@ -167,18 +98,18 @@ class Forecaster:
             stretches.append(_moved(self._stretch, k * period, sign))
             moved.append(replace(self._influence, time_s=self._influence.time_s + k * period))
         covariance = np.zeros((passes, passes))
-        by_set = self._var / passes
+        by_member = self._var / passes
         if passes > 1:
             covariance += covariance_between_passes(stretches, moved, noise.values, noise.weight)
-            by_set = by_set + covariance.sum() / passes**2
+            by_member = by_member + covariance.sum() / passes**2
         if noise.doppler:
             per_bias = self._moments.per_bias[0]
             information = 1 / self._moments.bias_var - BIAS_PRECISION
             common = per_bias**2 / (passes * information + BIAS_PRECISION)
             covariance += float(common @ noise.weight)
-            by_set = by_set + common
+            by_member = by_member + common
         covariance[np.diag_indices(passes)] += float(self._var @ noise.weight)
-        return covariance, by_set
+        return covariance, by_member
 
     def after(self, passes: int) -> Forecast:
         """The forecast for a number of passes.
@@ -190,32 +121,17 @@ class Forecaster:
         if not 1 <= passes <= MOST_PASSES:
             raise InputError(f"{passes} passes; plans are made for 1 to {MOST_PASSES}")
         design, length = self.design, self.design.bed_length_m
-        position, by_set = self.position_covariance(passes)
+        position, by_member = self.position_covariance(passes)
         sources = {UncertaintySource.POSITION: position / length**2}
         ends = _ends(design, passes)
         if ends.any():
             sources[UncertaintySource.ENDS] = ends / length**2
         sources |= _counting_and_shape(design, passes)
-        measuring = np.sum(list(sources.values()), axis=0)
-        std, half = _pooled(measuring, design.spread)
-        sources[UncertaintySource.PASSES] = design.spread**2 * np.eye(passes)
-        variance = {s: float(c.sum()) / passes**2 for s, c in sources.items()}
-        total = sum(variance.values())
-        rest = total - variance[UncertaintySource.POSITION]
-        low, high = _weighted_quantiles(by_set / length**2, self.noise.weight, (0.1, 0.9))
-        return Forecast(
-            passes=passes,
-            std=std,
-            half_width=half,
-            half_width_80=(
-                half * float(np.sqrt((low + rest) / total)),
-                half * float(np.sqrt((high + rest) / total)),
-            ),
-            shares={s: v / total for s, v in variance.items()},
-        )
+        low, high = _weighted_quantiles(by_member / length**2, self.noise.weight, (0.1, 0.9))
+        return _forecast(sources, design.spread, position_variance=(low, high))
 
 
-def taped(design: Design, passes: int) -> Forecast:
+def taped_forecast(design: Design, passes: int) -> Forecast:
     """The forecast where every counted bed is measured with a tape instead."""
     return fixed_length_forecast(design, passes, rectangular_std(TAPE_HALF_WIDTH_M))
 
@@ -226,15 +142,33 @@ def fixed_length_forecast(design: Design, passes: int, length_std_m: float) -> F
     sources = {UncertaintySource.TAPED: relative * np.eye(passes)}
     counting = _counting_and_shape(design, passes)
     sources[UncertaintySource.COUNTING] = counting[UncertaintySource.COUNTING]
-    std, half = _pooled(np.sum(list(sources.values()), axis=0), design.spread)
-    sources[UncertaintySource.PASSES] = design.spread**2 * np.eye(passes)
+    return _forecast(sources, design.spread)
+
+
+def _forecast(
+    measuring: dict[UncertaintySource, Array],
+    spread: float,
+    position_variance: tuple[float, float] | None = None,
+) -> Forecast:
+    """The forecast from relative covariances (passes, passes) by source.
+
+    ``position_variance`` is that of the mean with a lucky and with an unlucky phone.
+    """
+    total_covariance = np.sum(list(measuring.values()), axis=0)
+    passes = len(total_covariance)
+    std, half = _pooled(total_covariance, spread)
+    sources = measuring | {UncertaintySource.PASSES: spread**2 * np.eye(passes)}
     variance = {s: float(c.sum()) / passes**2 for s, c in sources.items()}
     total = sum(variance.values())
+    low = high = half
+    if position_variance is not None:
+        rest = total - variance[UncertaintySource.POSITION]
+        low, high = (half * float(np.sqrt((v + rest) / total)) for v in position_variance)
     return Forecast(
         passes=passes,
         std=std,
         half_width=half,
-        half_width_80=(half, half),
+        half_width_80=(low, high),
         shares={s: v / total for s, v in variance.items()},
     )
 

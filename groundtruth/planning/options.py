@@ -1,12 +1,13 @@
-"""Ways to drive and count, compared: how many passes each takes for a wish."""
+"""Ways to drive and count, compared: how many passes each takes for a margin of error."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from .forecast import MOST_PASSES, Design, Forecast, Forecaster, taped
-from .phone_kinds import NoiseSets
+from .design import Design
+from .forecast import MOST_PASSES, Forecast, Forecaster, taped_forecast
+from .phone_kinds import NoiseEnsemble
 
 AS_ASKED, ONE_WAY, INSTANTS, ROLLING, LONGER, TAPE = (
     "as asked",
@@ -20,8 +21,8 @@ AS_ASKED, ONE_WAY, INSTANTS, ROLLING, LONGER, TAPE = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """One way. ``needed`` passes meet the wish, None where MOST_PASSES do not; ``forecast`` is for
-    that many, or for the number asked for, or for MOST_PASSES."""
+    """One way. ``needed`` passes meet the margin, None where MOST_PASSES do not; ``forecast`` is
+    for that many, or for the number asked for, or for MOST_PASSES."""
 
     name: str
     design: Design
@@ -36,11 +37,11 @@ class Way:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The ways compared, the one that was asked for first; ``wish`` is the relative half-width of
-    the 95 % interval. ``asked`` forecasts the number of passes that was given, if one was."""
+    """The ways compared, the one that was asked for first; ``margin`` is the relative half-width
+    of the 95 % interval. ``asked`` forecasts the number of passes that was given, if one was."""
 
-    noise: NoiseSets
-    wish: float
+    noise: NoiseEnsemble
+    margin: float
     ways: tuple[Way, ...]
     asked: Forecast | None
 
@@ -54,8 +55,12 @@ class Plan:
         return next((w for w in self.ways if w.name == name), None)
 
 
-def make_plan(design: Design, noise: NoiseSets, *, wish: float, passes: int | None = None) -> Plan:
-    """Compare the ways.
+def make_plan(
+    design: Design, noise: NoiseEnsemble, *, margin: float, passes: int | None = None
+) -> Plan:
+    """The ways to drive and count that come near a design, compared.
+
+    ``margin`` is the half-width of the 95 % interval to be met, relative to the figure.
 
     Raises
     ------
@@ -71,28 +76,26 @@ def make_plan(design: Design, noise: NoiseSets, *, wish: float, passes: int | No
         designs["standing at both ends"] = replace(design, ends="stand")
     if 2 * design.bed_length_m <= 1000:
         designs[LONGER] = replace(design, bed_length_m=2 * design.bed_length_m)
-    ways = []
+    ways, asked = [], None
     for name, one in designs.items():
         forecaster = Forecaster(one, noise)
         if name == AS_ASKED and passes is not None:
             asked = forecaster.after(passes)
-        ways.append(_way(name, one, forecaster.after, wish))
-    ways.append(_way(TAPE, design, lambda n: taped(design, n), wish))
-    return Plan(
-        noise=noise, wish=wish, ways=tuple(ways), asked=asked if passes is not None else None
-    )
+        ways.append(_way(name, one, forecaster.after, margin))
+    ways.append(_way(TAPE, design, lambda n: taped_forecast(design, n), margin))
+    return Plan(noise=noise, margin=margin, ways=tuple(ways), asked=asked)
 
 
-def _way(name: str, design: Design, after: Callable[[int], Forecast], wish: float) -> Way:
-    """The least number of passes that meets the wish, by halving."""
+def _way(name: str, design: Design, after: Callable[[int], Forecast], margin: float) -> Way:
+    """The least number of passes that meets the margin, by halving."""
     worst = after(MOST_PASSES)
-    if worst.half_width > wish:
+    if worst.half_width > margin:
         return Way(name=name, design=design, needed=None, forecast=worst)
     low, high, best = 0, MOST_PASSES, worst
     while high - low > 1:
         middle = (low + high) // 2
         found = after(middle)
-        if found.half_width <= wish:
+        if found.half_width <= margin:
             high, best = middle, found
         else:
             low = middle

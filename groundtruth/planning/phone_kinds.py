@@ -1,4 +1,4 @@
-"""What a kind of phone is like: sets of noise parameters to average a forecast over."""
+"""What a kind of phone is like: an ensemble of noise parameters to average a forecast over."""
 
 from __future__ import annotations
 
@@ -13,14 +13,17 @@ from ..simulation.scenario import SCENARIOS, Motion, Range
 
 Array = NDArray[np.float64]
 
-SETS = 96
+MEMBERS = 96
 NO_LAG_S = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class NoiseSets:
-    """Parameter sets of the measurement model, ``values`` (parameters, sets), with ``weight``
-    (sets,) that sums to 1, and how often the phone gives a fix."""
+class NoiseEnsemble:
+    """A weighted ensemble of the noise parameters of the measurement model.
+
+    ``values`` (parameters, members) in the order of `estimator.priors.PARAMETERS`, ``weight``
+    (members,) that sums to 1, and how often the phone gives a fix.
+    """
 
     name: str
     about: str
@@ -47,8 +50,8 @@ KINDS: Final = {
 """Kinds of phone. Their ranges are those that simulated days draw from, docs/simulator.md."""
 
 
-def kind_sets(kind: str) -> NoiseSets:
-    """Parameter sets for a named kind: a Latin hypercube over the ranges of the kind.
+def noise_of_kind(kind: str) -> NoiseEnsemble:
+    """The ensemble for a named kind: a Latin hypercube over the ranges of the kind.
 
     (M. D. McKay, R. J. Beckman, W. J. Conover, Technometrics 21, 1979, 239-245, from memory.)
     Deterministic.
@@ -62,7 +65,7 @@ def kind_sets(kind: str) -> NoiseSets:
     rng = np.random.default_rng(20)
 
     def even(spread: Range) -> Array:
-        level = (rng.permutation(SETS) + rng.random(SETS)) / SETS
+        level = (rng.permutation(MEMBERS) + rng.random(MEMBERS)) / MEMBERS
         return spread[0] + level * (spread[1] - spread[0])
 
     def log_even(spread: Range) -> Array:
@@ -77,18 +80,18 @@ def kind_sets(kind: str) -> NoiseSets:
         "medium_m": even(phone.medium_m),
         "medium_s": log_even(phone.medium_time_s),
         "white_m": even(phone.inner_white_m if smooths else phone.white_m),
-        "lag_s": even(phone.lag_s) if smooths else np.full(SETS, NO_LAG_S),
+        "lag_s": even(phone.lag_s) if smooths else np.full(MEMBERS, NO_LAG_S),
         "drive": even(motion.wander),
         "drive_s": even(motion.wander_time_s),
         "ramp_s": speed_m_s / even(motion.acceleration_m_s2),
         "doppler_white_m_s": even(doppler.white_m_s if doppler else (0.1, 0.1)),
         "doppler_slow_m_s": even(doppler.correlated_m_s if doppler else (0.03, 0.03)),
     }
-    return NoiseSets(
+    return NoiseEnsemble(
         name=kind,
         about=KINDS[kind].about,
         values=np.stack([drawn[name] for name in PARAMETERS]),
-        weight=np.full(SETS, 1 / SETS),
+        weight=np.full(MEMBERS, 1 / MEMBERS),
         rate_hz=phone.rate_hz,
         doppler=doppler is not None,
     )

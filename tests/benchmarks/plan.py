@@ -25,7 +25,7 @@ import numpy as np
 import groundtruth
 from groundtruth.core.run import Run
 from groundtruth.estimator.priors import PARAMETERS
-from groundtruth.planning import KINDS, Design, Forecast, Forecaster, NoiseSets, kind_sets
+from groundtruth.planning import KINDS, Design, Forecast, Forecaster, NoiseEnsemble, noise_of_kind
 from groundtruth.simulation import SCENARIOS, Scenario, SimulatedDay, simulate_day
 
 from .tables import PLAN_BEGIN, PLAN_END, write_between
@@ -95,7 +95,7 @@ def scenario_of(row: tuple[str, float, float, int, str, str]) -> Scenario:
     )
 
 
-def drawn_sets(day: SimulatedDay, kind: NoiseSets) -> NoiseSets:
+def drawn_noise(day: SimulatedDay, kind: NoiseEnsemble) -> NoiseEnsemble:
     """The phone and driving that the day drew, as the only set of parameters."""
     phone, motion = day.phone, day.motion
     smooths = phone.lag_s > 0
@@ -134,7 +134,7 @@ def measured_day(day: SimulatedDay) -> Seen:
 def line(row: tuple[str, float, float, int, str, str], days: int, seed0: int) -> str:
     """One row of the table."""
     kind, bed_m, speed_m_s, passes, counting, ends = row
-    forecast: Forecast = Forecaster(design_of(row), kind_sets(kind)).after(passes)
+    forecast: Forecast = Forecaster(design_of(row), noise_of_kind(kind)).after(passes)
     scenario, seen, refused = scenario_of(row), [], 0
     for seed in range(seed0, seed0 + days):
         day = simulate_day(scenario, seed)
@@ -143,7 +143,7 @@ def line(row: tuple[str, float, float, int, str, str], days: int, seed0: int) ->
         except groundtruth.GroundtruthError:
             refused += 1
             continue
-        own = Forecaster(design_of(row), drawn_sets(day, kind_sets(kind))).after(passes)
+        own = Forecaster(design_of(row), drawn_noise(day, noise_of_kind(kind))).after(passes)
         seen.append(replace(found, own_forecast=own.half_width))
 
     def rms(values: list[float]) -> float:

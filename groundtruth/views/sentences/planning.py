@@ -8,7 +8,8 @@ from ...core.display import distance_scale, many
 from ...core.run import UnitSystem
 from ...core.uncertainty import UncertaintySource
 from ...core.units import format_length, format_speed
-from ...planning.forecast import MOST_PASSES, Design, Forecast
+from ...planning.design import Design
+from ...planning.forecast import MOST_PASSES, Forecast
 from ...planning.options import AS_ASKED, INSTANTS, LONGER, ONE_WAY, ROLLING, TAPE, Plan, Way
 from ..tables.result import Column, Table
 
@@ -51,7 +52,7 @@ def title(plan: Plan, units: UnitSystem) -> str:
 
 def answer(plan: Plan) -> tuple[str, ...]:
     """How many passes, how long, how sure."""
-    first, wish = plan.first, percent(plan.wish)
+    first, wish = plan.first, percent(plan.margin)
     design, way = first.design, _driven(first.design)
     found = []
     if first.needed is None:
@@ -171,7 +172,7 @@ def _counting(way: Way) -> str:
 def ways_table(plan: Plan) -> Table:
     """The ways side by side."""
     ways = plan.ways
-    wish = percent(plan.wish)
+    wish = percent(plan.margin)
 
     def column(heading: str, cells: list[str]) -> Column:
         return Column(heading=heading, cells=tuple(cells))
@@ -216,7 +217,7 @@ def plan_dict(plan: Plan) -> dict[str, Any]:
         "counting": design.counting,
         "ground_per_turn_m": design.ground_per_turn_m,
         "spread_between_passes": design.spread,
-        "wish_95": plan.wish,
+        "wish_95": plan.margin,
         "asked": forecast_dict(plan.asked) if plan.asked else None,
         "ways": [
             {
