@@ -8,8 +8,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from ..core.result import Result, SlipPart
+from ..core.same_figures import same_figures
 from ..io.geopackage import Geometry, from_blob, to_blob
-from ..io.result_json import result_from_json, result_to_json, utc_text
+from ..io.result_json import result_from_json, utc_text
 from .added import Added, Outcome
 from .bed_layout import lay_beds_out
 from .run_rows import insert, insert_run, pair, run_key, seconds
@@ -59,12 +60,11 @@ def add_run(
 def _add_run(
     db: sqlite3.Connection, result: Result, *, seeder: str, soil: str, note: str, replace: bool
 ) -> Outcome:
-    text = result_to_json(result)
     old = db.execute(
         "SELECT r.id, s.json_zlib FROM runs r JOIN results s ON s.run_id = r.id WHERE r.key = ?",
         (run_key(result),),
     ).fetchone()
-    if old and zlib.decompress(old[1]).decode("ascii") == text:
+    if old and same_figures(_unpacked(old[1], result.run_name), result):
         return _put_right(db, old[0], result, replace, seeder=seeder, soil=soil, note=note)
     clash = {old[0]} if old else _overlapping(db, result)
     if clash and not replace:
@@ -167,6 +167,10 @@ def _near(place: tuple[float, float], blob: bytes) -> bool:
     )
 
 
+def _unpacked(packed: bytes, name: str) -> Result:
+    return result_from_json(zlib.decompress(packed).decode("ascii"), name)
+
+
 def results(path: Path) -> list[Result]:
     """Every run's whole result, in order of the day."""
     with reading(path) as db:
@@ -174,4 +178,4 @@ def results(path: Path) -> list[Result]:
             "SELECT r.name, s.json_zlib FROM results s JOIN runs r ON r.id = s.run_id"
             " ORDER BY r.day, r.id"
         ).fetchall()
-    return [result_from_json(zlib.decompress(p).decode("ascii"), name) for name, p in packed]
+    return [_unpacked(p, name) for name, p in packed]

@@ -18,6 +18,7 @@ import pytest
 from factories import make_result
 
 from groundtruth.core.errors import GroundtruthError
+from groundtruth.core.measured import Measured
 from groundtruth.core.track import InputFile
 from groundtruth.season import (
     SeasonError,
@@ -86,6 +87,14 @@ def test_the_same_run_twice_changes_nothing_and_says_so(season):
     assert season.read_bytes() == before
 
 
+def test_another_version_with_the_same_figures_changes_nothing(season):
+    add_run(season, run_of(1))
+    before = season.read_bytes()
+    again = add_run(season, replace(run_of(1), tool_version="9.9", advice=(), units="metric"))
+    assert again.outcome == "already there"
+    assert season.read_bytes() == before
+
+
 def test_the_same_passes_from_other_files_need_a_word(season):
     add_run(season, run_of(1))
     other = replace(run_of(1), inputs=(InputFile(name="track.gpx", sha256="f" * 64),))
@@ -101,7 +110,9 @@ def test_the_same_passes_from_other_files_need_a_word(season):
 def test_a_run_measured_anew_takes_the_place_of_the_old_one_when_asked(season):
     add_run(season, run_of(1))
     add_run(season, run_of(2))
-    anew = replace(run_of(1), tool_version="9.9")
+    first = run_of(1)
+    surer = Measured(first.ground_per_turn.value, 0.9 * first.ground_per_turn.std)
+    anew = replace(first, tool_version="9.9", ground_per_turn=surer)
     with pytest.raises(SeasonError, match="with another outcome"):
         add_run(season, anew)
     add_run(season, anew, replace=True)
