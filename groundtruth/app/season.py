@@ -80,8 +80,8 @@ def _measured(source: FileInput | MeasuredRun) -> tuple[Result, tuple[SlipPart, 
             return read_result(source), ()
         if kind != ".toml":
             raise InputError(
-                f"{shown_name(source)}: give a run description (RUN.toml), or the result.json of a "
-                "run that was measured"
+                "give a run description (RUN.toml), or the result.json of a run that was measured",
+                file=shown_name(source),
             )
         source = measured_run_for(MeasureRequest(run=source))
     return source.result, slip_along(source.run, source.result, source.passes)

@@ -132,12 +132,13 @@ def curve_of(bench: Bench, crop: Crop, order: tuple[str, ...]) -> SettingCurve:
     if not counts:
         known = ", ".join(dict.fromkeys(c.crop for c in bench.counts))
         raise InputError(
-            f"{bench.file.name}: no catch of {crop.name or 'an unnamed crop'}; it holds {known}"
+            f"no catch of {crop.name or 'an unnamed crop'}; it holds {known}", file=bench.file.name
         )
     lots = dict.fromkeys(c.seed_lot for c in counts)
     if len(lots) > 1:
         raise InputError(
-            f"{bench.file.name}: catches of {crop.name} from several seed lots "
-            f"({', '.join(lots)}); name the lot in the crop sheet"
+            f"catches of {crop.name} from several seed lots ({', '.join(lots)}); name the lot in "
+            "the crop sheet",
+            file=bench.file.name,
         )
     return setting_curve(counts, order)
