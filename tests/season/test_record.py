@@ -134,7 +134,8 @@ def test_soil_noted_wrong_is_put_right_when_asked(season):
             return db.execute("SELECT soil, note FROM runs").fetchall()
 
     assert noted() == [("wet", "first")]
-    anew = replace(run_of(1), tool_version="9.9")
+    surer = Measured(run_of(1).ground_per_turn.value, 0.9 * run_of(1).ground_per_turn.std)
+    anew = replace(run_of(1), ground_per_turn=surer)
     assert add_run(season, anew, replace=True).outcome == "replaced"
     assert noted() == [("wet", "first")]
 
