@@ -12,12 +12,14 @@ from hypothesis import strategies as st
 from groundtruth.core.crops import Crop
 from groundtruth.core.errors import GroundtruthError
 from groundtruth.core.measured import Measured
+from groundtruth.io.files import Source
 from groundtruth.io.sheets.bed_lengths import read_bed_lengths
 from groundtruth.io.sheets.bench import read_bench
 from groundtruth.io.sheets.crops import read_crops
 from groundtruth.io.sheets.rows import SheetError, read_rows
 from groundtruth.io.sheets.spacings import read_spacings
 from groundtruth.io.sheets.stands import read_stands
+from groundtruth.io.sheets.turns import read_turns
 from groundtruth.seeding import setting_curve
 from groundtruth.seeding.plant_spacing import spacing_indices
 from groundtruth.seeding.seed_need import seed_needed
@@ -275,3 +277,29 @@ def test_anything_in_a_cell_is_used_or_refused(tmp_path_factory, columns, use):
         assert "\n" not in line
 
     check()
+
+
+@pytest.mark.parametrize(
+    ("read", "text", "line", "column", "cell"),
+    [
+        (read_turns, "pass,turns\n1,41\n2,about 40\n", 3, "turns", "about 40"),
+        (read_turns, "pass,turns\n1,-4\n", 2, "turns", "-4"),
+        (read_turns, "pass,start,end,turns\n1,7:04Z,7:02Z,41\n", 2, "start", "7:04Z"),
+        (read_turns, "pass,taped,turns\n1,long,41\n", 2, "taped", "long"),
+        (read_turns, "pass,stard,turns\n1,1,1\n", 1, "stard", ""),
+        (read_bench, "setting,turns,seeds\n3,0,4\n", 2, "turns", "0"),
+        (read_bench, "setting,turns,seeds\n3,10,many\n", 2, "seeds", "many"),
+        (read_bench, "setting,seeds\n3,10\n", 1, "turns", ""),
+        (read_crops, "crop,spacing,accept\nbeet,5 cm,few\n", 2, "accept", "few"),
+        (read_crops, "crop,spacing,germination\nbeet,5 cm,85\n", 2, "germination", "85"),
+        (read_stands, "crop,length,plants\nbeet,2 m,-1\n", 2, "plants", "-1"),
+        (read_bed_lengths, "bed,length\nN1,0 m\n", 2, "length", "0 m"),
+        (read_spacings, "spacing\n4 cm\n4\n", 3, "spacing", "4"),
+    ],
+)
+def test_a_refusal_tells_its_cell(read, text, line, column, cell):
+    with pytest.raises(SheetError) as caught:
+        read(Source("s.csv", text.encode()))
+    error = caught.value
+    assert (error.file, error.line, error.column, error.cell) == ("s.csv", line, column, cell)
+    assert str(error) == f"s.csv, line {line}: {error.reason}"

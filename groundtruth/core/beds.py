@@ -86,6 +86,10 @@ class Bed:
 
     def __post_init__(self) -> None:
         if not (self.length_m > 0 and isfinite(self.length_m)):
-            raise InputError(f"bed {self.name}: length is {self.length_m:g} m; must be above 0")
+            raise InputError(
+                f"bed {self.name}: length is {self.length_m:g} m; must be above 0", column="length"
+            )
         if self.lines < 1:
-            raise InputError(f"bed {self.name}: lines is {self.lines}; a bed has 1 or more")
+            raise InputError(
+                f"bed {self.name}: lines is {self.lines}; a bed has 1 or more", column="lines"
+            )

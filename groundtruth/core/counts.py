@@ -36,17 +36,23 @@ class BenchCount:
 
     def __post_init__(self) -> None:
         if not self.turns > 0:
-            raise InputError(f"turns is {self.turns:g}; a catch needs more than 0")
+            raise InputError(f"turns is {self.turns:g}; a catch needs more than 0", column="turns")
         if not LEAST_TURNS <= self.turns <= MOST_TURNS:
             raise InputError(
-                f"turns is {self.turns:g}; a catch has {LEAST_TURNS:g} to {MOST_TURNS:,.0f}"
+                f"turns is {self.turns:g}; a catch has {LEAST_TURNS:g} to {MOST_TURNS:,.0f}",
+                column="turns",
             )
         if not self.seeds.value >= 0:
-            raise InputError(f"seeds is {self.seeds.value:g}; a catch cannot hold less than 0")
+            raise InputError(
+                f"seeds is {self.seeds.value:g}; a catch cannot hold less than 0", column="seeds"
+            )
         if self.seeds.value > MOST_SEEDS:
-            raise InputError(f"seeds is {self.seeds.value:g}; a catch holds {MOST_SEEDS:,} at most")
+            raise InputError(
+                f"seeds is {self.seeds.value:g}; a catch holds {MOST_SEEDS:,} at most",
+                column="seeds",
+            )
         if not self.setting:
-            raise InputError("setting is empty; write what the seeder was set to")
+            raise InputError("setting is empty; write what the seeder was set to", column="setting")
 
 
 def weighed_seeds(
@@ -81,6 +87,6 @@ class StandCount:
 
     def __post_init__(self) -> None:
         if not self.length_m > 0:
-            raise InputError(f"length is {self.length_m:g} m; it must be above 0")
+            raise InputError(f"length is {self.length_m:g} m; it must be above 0", column="length")
         if self.plants < 0:
-            raise InputError(f"plants is {self.plants}; a count cannot be below 0")
+            raise InputError(f"plants is {self.plants}; a count cannot be below 0", column="plants")

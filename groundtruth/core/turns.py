@@ -44,20 +44,23 @@ class TurnCount:
     line: int = 0
 
     def __post_init__(self) -> None:
-        place = f"line {self.line}: " if self.line else ""
+        line, name = self.line or None, f"pass {self.pass_number}"
         if not 0 < self.turns < float("inf"):
             raise TurnSheetError(
-                f"{place}pass {self.pass_number}, unit {self.unit}: {self.turns:g} turns; "
-                "a pass needs more than 0"
+                f"{name}, unit {self.unit}: {self.turns:g} turns; a pass needs more than 0",
+                line=line,
+                column="turns",
             )
         if not self.resolution > 0:
-            raise TurnSheetError(f"{place}a count's resolution must be above 0")
+            raise TurnSheetError("a count's resolution must be above 0", line=line, column="turns")
         if (self.start_s is None) != (self.end_s is None):
             raise TurnSheetError(
-                f"{place}pass {self.pass_number}: give both start and end, or neither"
+                f"{name}: give both start and end, or neither",
+                line=line,
+                column="start" if self.start_s is None else "end",
             )
         if self.start_s is not None and self.end_s is not None and not self.end_s > self.start_s:
-            raise TurnSheetError(f"{place}pass {self.pass_number}: the end is not after the start")
+            raise TurnSheetError(f"{name}: the end is not after the start", line=line, column="end")
 
     @property
     def counted(self) -> Measured:
@@ -110,7 +113,7 @@ class TurnSheet:
 
     def __post_init__(self) -> None:
         if bool(self.counts) == bool(self.readings):
-            raise TurnSheetError(f"{self.name}: holds no turn counts")
+            raise TurnSheetError("holds no turn counts", file=self.name)
 
     @property
     def units(self) -> tuple[str, ...]:

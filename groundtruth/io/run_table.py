@@ -49,7 +49,8 @@ class Table:
     def placed(self, error: E, field: str, *, beside: str = "") -> E:
         """An error about a field of this table with its place in the file."""
         title = f"[{self.title}] " if self.title else ""
-        cell = error.cell or (shown(self.fields[field]) if field in self.fields else "")
+        held = self.fields.get(field, "")
+        cell = error.cell or (held if isinstance(held, str) else shown(held))
         line = self._line(field) or self._line(beside)
         return type(error)(title + error.reason, file=self.file, line=line, column=field, cell=cell)
 

@@ -43,7 +43,7 @@ def test_every_field_of_the_run_file_is_documented():
 
 def test_every_column_of_the_sheet_is_documented():
     columns = documented(SHEET_PAGE, "A count for each pass") | {"time", "date"}
-    assert columns == set(turnsheet._COLUMNS)
+    assert columns == set(turnsheet.COLUMNS)
 
 
 def test_the_examples_can_be_read(write):

@@ -243,6 +243,28 @@ def test_refused_in_one_line(run, change):
     assert "\n" not in says
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "line", "column", "cell"),
+    [
+        ('"1.87 m ± 4 mm"', '"1.87"', 8, "wheel_circumference", "1.87"),
+        ("row_units = 5", "row_units = 0", 11, "row_units", "0"),
+        ('"10 in"', '"10 inn"', 12, "row_spacing", "10 inn"),
+        ("0.81", "81", 17, "germination", "81"),
+        ('crop = "turnip"\n', "", 21, "crop", ""),
+        ("row_units", "row_unit", 11, "row_unit", "5"),
+        ('"us"', '"imperial"', 4, "units", "imperial"),
+        ('"74 cm"', "74", 10, "ground_per_gear_turn_in_use", "74"),
+        ("[[22, 11], [20, 16]]", "[[22, 0]]", 9, "teeth", "[22, 0]"),
+    ],
+)
+def test_a_refusal_tells_its_field(run, old, new, line, column, cell):
+    with pytest.raises(InputError) as caught:
+        run(RUN.replace(old, new))
+    error = caught.value
+    assert (error.file, error.line, error.column, error.cell) == ("run.toml", line, column, cell)
+    assert str(error) == f"run.toml, line {line}: {error.reason}"
+
+
 def test_single_brackets_for_a_crop(run):
     text = RUN[: RUN.rindex("[[sowing]]")].replace("[[sowing]]", "[sowing]")
     with pytest.raises(RunFileError, match=r"write \[\[sowing\]\] in double brackets"):

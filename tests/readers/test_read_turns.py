@@ -147,7 +147,8 @@ REFUSED = {
         "t.csv, line 1: no header; the first line names the columns, "
         "pass,start,end,unit,turns or time,unit,turns",
     ),
-    "only a header": ("pass,turns\n", "t.csv: no line with turns below the header"),
+    "only a header": ("pass,turns\n", "t.csv: no line below the header"),
+    "no line with turns": ("pass,turns\n1,\n", "t.csv: no line with turns below the header"),
     "misspelt": (
         "pass,stard,end,turns\n",
         "t.csv, line 1: column 'stard' is not known; did you mean start?",
@@ -159,7 +160,7 @@ REFUSED = {
         "columns, pass,start,end,unit,turns or time,unit,turns",
     ),
     "both": (
-        "pass,time,turns\n",
+        "pass,time,turns\n1,07:01,4\n",
         "t.csv, line 1: has both pass and time columns; the columns "
         "are pass,start,end,unit,turns or time,unit,turns",
     ),
@@ -273,7 +274,7 @@ REFUSED = {
     "workbook": (b"PK\x03\x04rest", "t.csv: is a spreadsheet file; save the sheet as CSV"),
     "a track": (
         "<?xml version='1.0'?><gpx/>",
-        "t.csv: is a track or a page, not a sheet of turn counts, which is a CSV file",
+        "t.csv: is a track or a page, not a turn sheet, which is a CSV file",
     ),
     "quote over many lines": (
         'pass,turns,note\n1,41,"wet\n' + "2,41,\n" * 30 + '3,41,"\n',
@@ -289,7 +290,7 @@ REFUSED = {
     ),
     "many lines": (
         "pass,turns\n" + "1,41\n" * 200_001,
-        "t.csv: more than 200,000 lines; this is no sheet of turns",
+        "t.csv: more than 200,000 lines; this is no turn sheet",
     ),
     "large file": (
         b"\n" * ((16 << 20) + 1),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ...core.beds import Bed
+from ...core.errors import InputError
 from ..files import FileInput
 from .rows import read_rows
 
@@ -23,8 +24,11 @@ def read_bed_lengths(sheet: FileInput, *, crop: str = "", lines: int = 1) -> tup
             continue
         length_m, own = row.length_m("length"), row.above_zero("lines")
         if length_m is None:
-            raise row.fail("length is empty; write for example 40 m")
+            raise row.fail("length is empty; write for example 40 m", "length")
         if own is not None and not own.is_integer():
-            raise row.fail(f"lines is {own:g}; write a whole number")
-        beds.append(Bed(name=row.text("bed"), length_m=length_m, lines=int(own or lines)))
+            raise row.fail(f"lines is {own:g}; write a whole number", "lines")
+        try:
+            beds.append(Bed(name=row.text("bed"), length_m=length_m, lines=int(own or lines)))
+        except InputError as why:
+            raise row.fail(why.reason, why.column) from None
     return tuple(beds)

@@ -64,7 +64,12 @@ def read_bench(sheet: FileInput) -> Bench:
     SheetError : the sheet cannot be read, or a line holds no usable catch; the message names it.
     """
     rows = read_rows(
-        sheet, what="bench sheet", required=("setting", "turns"), optional=_OPTIONAL, also=_ALSO
+        sheet,
+        what="bench sheet",
+        required=("setting", "turns"),
+        optional=_OPTIONAL,
+        also=_ALSO,
+        units={"weight": "g"},
     )
     if not rows.columns & {"seeds", "weight"}:
         raise rows.rows[0].fail("no column seeds or grams; write what was caught")
@@ -76,7 +81,7 @@ def read_bench(sheet: FileInput) -> Bench:
 def _catch(row: Row, rows: Rows) -> BenchCount:
     turns = row.number("turns")
     if turns is None:
-        raise row.fail("turns is empty; write how often the gear was turned")
+        raise row.fail("turns is empty; write how often the gear was turned", "turns")
     seeds, shared = _seeds(row)
     per_minute = row.above_zero("turns_per_minute")
     seconds = row.above_zero("seconds")
@@ -92,7 +97,7 @@ def _catch(row: Row, rows: Rows) -> BenchCount:
             line=row.line,
         )
     except InputError as why:
-        raise row.fail(str(why)) from None
+        raise row.fail(why.reason, why.column) from None
 
 
 def _seeds(row: Row) -> tuple[Measured, float]:
@@ -100,14 +105,16 @@ def _seeds(row: Row) -> tuple[Measured, float]:
     counted, written = row.number("seeds"), row.text("weight")
     if counted is not None:
         if counted < 0:
-            raise row.fail(f"seeds is {counted:g}; a catch cannot hold less than 0")
+            raise row.fail(f"seeds is {counted:g}; a catch cannot hold less than 0", "seeds")
         return Measured(counted), 0.0
     if not written:
         raise row.fail("neither seeds nor grams; write what was caught")
     per_gram = row.with_limits("seeds_per_gram")
     if per_gram is None:
-        raise row.fail("grams without seeds_per_gram; the seed bag or a counted gram tells it")
-    row.column_units.setdefault("weight", "g")
+        raise row.fail(
+            "grams without seeds_per_gram; the seed bag or a counted gram tells it",
+            "seeds_per_gram",
+        )
     mass_kg = row.mass_kg("weight")
     assert mass_kg is not None  # the cell is not empty
     # A tared scale is read twice, each time to its last digit [JCGM 100:2008, 4.3.9].

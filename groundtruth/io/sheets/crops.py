@@ -34,7 +34,11 @@ def parse_rate(text: str, *, what: str = "rate") -> float:
     if not slash:
         mass, slash, area = text.partition(" per ")
     if not slash:
-        raise QuantityError(f"{what}: {text!r} is no rate; write for example 9 lb/acre or 10 kg/ha")
+        raise QuantityError(
+            f"{what}: {text!r} is no rate; write for example 9 lb/acre or 10 kg/ha",
+            column=what,
+            cell=text,
+        )
     return parse_mass(mass, what=what, above_zero=True) / parse_area(f"1 {area}", what=what)
 
 
@@ -55,7 +59,9 @@ def parse_accept(text: str) -> tuple[float, float]:
         ends = []
     if not match or not 0 < ends[0] < ends[1]:
         raise QuantityError(
-            f"accept: {text!r} is no range; write plants as in 20-28 per m or 6-9 per ft"
+            f"accept: {text!r} is no range; write plants as in 20-28 per m or 6-9 per ft",
+            column="accept",
+            cell=text,
         )
     per = FOOT.value if match[3] in ("ft", "foot") else 1.0
     return ends[0] / per, ends[1] / per
@@ -107,10 +113,10 @@ def read_crops(sheet: FileInput) -> CropSheet:
 def _crop(row: Row) -> Crop:
     crop = row.text("crop")
     if not crop:
-        raise row.fail("crop is empty; name it")
+        raise row.fail("crop is empty; name it", "crop")
     lines = row.above_zero("lines")
     if lines is not None and not lines.is_integer():
-        raise row.fail(f"lines is {lines:g}; write a whole number")
+        raise row.fail(f"lines is {lines:g}; write a whole number", "lines")
     per_gram = row.with_limits("seeds_per_gram")
     try:
         return Crop(
@@ -127,9 +133,9 @@ def _crop(row: Row) -> Crop:
             depth_m=row.length_m("depth"),
         )
     except InputError as why:
-        if str(why).startswith(row.file):
+        if why.file:
             raise
-        raise row.fail(f"{crop}: {why}") from None
+        raise row.fail(f"{crop}: {why.reason}", why.column) from None
 
 
 def _density(row: Row, lines: int, seeds_per_gram: Measured | None) -> dict[str, float]:
@@ -146,7 +152,7 @@ def _density(row: Row, lines: int, seeds_per_gram: Measured | None) -> dict[str,
             return {"plants_per_m": plants_per_metre_from_bed(plants / metres, lines)}
     row_spacing_m = row.length_m("row_spacing")
     if row_spacing_m is None or seeds_per_gram is None:
-        raise row.fail("a rate needs row_spacing and seeds_per_gram too")
+        raise row.fail("a rate needs row_spacing and seeds_per_gram too", "rate")
     rate = parse_rate(row.text("rate"))
     per_m = seeds_per_metre_from_rate(rate, seeds_per_gram.value * 1000, row_spacing_m)
     return {"seeds_per_m": per_m}

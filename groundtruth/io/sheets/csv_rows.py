@@ -7,37 +7,47 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ...core.errors import InputError
-from ..decoding import decode
+from ...core.errors import SheetError
+from ..decoding import decode, first_wrong_line
+from ..files import Source
 
 MAX_LINES = 200_000
 MAX_CELL = 2000
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
-    """Header and rows; ``rows`` are (line number, cells), blank and comment lines left out."""
+class CsvRows:
+    """Header and rows; ``rows`` are (line number, cells), blank and comment lines left out.
+
+    ``remark`` says what had to be mended in the encoding, from ``remark_line`` on.
+    """
 
     header_line: int
     header: list[str]
     rows: list[tuple[int, list[str]]]
-    separator: str
     remark: str
+    remark_line: int
 
 
-def read_sheet(data: bytes, name: str, error: type[InputError]) -> Sheet:
-    """The sheet in ``data``; lines count from 1 as an editor shows them.
+def csv_rows(source: Source, what: str, error: type[SheetError]) -> CsvRows:
+    """The rows of a sheet; lines count from 1 as an editor shows them.
 
     Raises
     ------
-    error : there is no header, or a row is longer than the header or does not end.
+    error : it is no ``what`` as CSV, has no header, or a row is longer than the header or does
+        not end.
     """
+    name, data = source.name, source.data
+    if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
+        raise error("is a spreadsheet file; save the sheet as CSV", file=name)
+    if data.lstrip()[:1] == b"<":
+        raise error(f"is a track or a page, not a {what}, which is a CSV file", file=name)
     text, remark = decode(data)
     if "\0" in text:
-        raise error(f"{name}: is no text; save the sheet as CSV")
+        raise error("is no text; save the sheet as CSV", file=name)
     lines = text.splitlines()
     if len(lines) > MAX_LINES:
-        raise error(f"{name}: more than {MAX_LINES:,} lines; this is no sheet of turns")
+        raise error(f"more than {MAX_LINES:,} lines; this is no {what}", file=name)
     skip = 0
     separator = ""
     while skip < len(lines) and _blank(lines[skip]):
@@ -47,11 +57,11 @@ def read_sheet(data: bytes, name: str, error: type[InputError]) -> Sheet:
         while skip < len(lines) and _blank(lines[skip]):
             skip += 1
     if skip >= len(lines):
-        raise error(f"{name}: the sheet is empty")
+        raise error("the sheet is empty", file=name)
     separator = separator or _separator(lines[skip])
     rows = list(_rows(lines, skip, separator, name, error))
     if not rows:
-        raise error(f"{name}: the sheet is empty")
+        raise error("the sheet is empty", file=name)
     (header_line, header), body = rows[0], rows[1:]
     while header and not header[-1]:
         header.pop()
@@ -63,11 +73,11 @@ def read_sheet(data: bytes, name: str, error: type[InputError]) -> Sheet:
                 else ""
             )
             raise error(
-                f"{name}, line {line}: {len(cells)} cells under {len(header)} headings{hint}"
+                f"{len(cells)} cells under {len(header)} headings{hint}", file=name, line=line
             )
     width = len(header)
     body = [(line, (cells + [""] * width)[:width]) for line, cells in body]
-    return Sheet(header_line, header, body, separator, remark)
+    return CsvRows(header_line, header, body, remark, first_wrong_line(data) if remark else 0)
 
 
 def _blank(line: str) -> bool:
@@ -82,7 +92,7 @@ def _separator(header: str) -> str:
 
 
 def _rows(
-    lines: list[str], skip: int, separator: str, name: str, error: type[InputError]
+    lines: list[str], skip: int, separator: str, name: str, error: type[SheetError]
 ) -> Iterator[tuple[int, list[str]]]:
     reader = csv.reader((line + "\n" for line in lines[skip:]), delimiter=separator, strict=True)
     before = 0
@@ -91,14 +101,15 @@ def _rows(
             line = skip + before + 1
             before = reader.line_num
             if before > line - skip + 20:
-                raise error(f"{name}, line {line}: a quotation mark is not closed")
+                raise error("a quotation mark is not closed", file=name, line=line)
             cells = [" ".join(cell.split()) for cell in cells]
             if any(cells) and not cells[0].startswith("#"):
                 if max(map(len, cells)) > MAX_CELL:
-                    raise error(f"{name}, line {line}: a cell of more than {MAX_CELL} characters")
+                    reason = f"a cell of more than {MAX_CELL} characters"
+                    raise error(reason, file=name, line=line)
                 yield line, cells
     except csv.Error as why:
         text = "a quotation mark is not closed or stands inside a cell"
         if "limit" in str(why):
             text = "a cell is too long"
-        raise error(f"{name}, line {skip + before + 1}: {text}") from None
+        raise error(text, file=name, line=skip + before + 1) from None

@@ -7,30 +7,29 @@ first. Every refusal names file and line.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
+from functools import partial
+from types import MappingProxyType
 from typing import TypeVar
 
-from ...core.errors import InputError, QuantityError
+from ...core.errors import QuantityError, SheetError
 from ...core.measured import Measured, rectangular_std
 from ...core.notices import Notice
 from ...core.track import InputFile
-from ...core.units import parse_length, parse_mass
+from ...core.units import parse_length, parse_length_measured, parse_mass
 from ..decoding import clean, did_you_mean, number
 from ..files import MAX_SHEET_BYTES, FileInput, load
+from ..tally import Tally
 from ..timestamps import AmbiguousDate, parse_instant
-from .csv_rows import read_sheet
+from .csv_rows import csv_rows
 
-T = TypeVar("T")
+Q = TypeVar("Q", float, Measured)
 
 _UNIT_IN_HEADING = re.compile(r"(.+?)[\s_]*[\s_(\[](mm|cm|m|in|ft|yd|g|kg|oz|lb)[)\]]?")
 _SMALLEST, _LARGEST = 1e-9, 1e9
 _REMARKS = ("note", "notes", "remark", "remarks", "comment", "comments")
-
-
-class SheetError(InputError):
-    """A sheet of counts or crops cannot be read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +38,14 @@ class Row:
 
     file: str
     line: int
-    cells: dict[str, str]
-    column_units: dict[str, str]
+    cells: Mapping[str, str]
+    column_units: Mapping[str, str]
+    error: type[SheetError] = SheetError
 
-    def fail(self, text: str) -> SheetError:
-        """An error that names this line."""
-        return SheetError(f"{self.file}, line {self.line}: {text}")
+    def fail(self, reason: str, column: str = "") -> SheetError:
+        """An error that names this line, and the column and cell that it is about."""
+        cell = self.text(column) if column else ""
+        return self.error(reason, file=self.file, line=self.line, column=column, cell=cell)
 
     def text(self, column: str) -> str:
         """The cell as one clean line, "" where empty."""
@@ -58,14 +59,14 @@ class Row:
         try:
             value = number(written)
         except ValueError:
-            raise self.fail(f"{column} {written!r} is no number") from None
+            raise self.fail(f"{column} {written!r} is no number", column) from None
         return self._sane(column, written, value)
 
     def above_zero(self, column: str) -> float | None:
         """A plain number above 0, None where the cell is empty."""
         value = self.number(column)
         if value is not None and not value > 0:
-            raise self.fail(f"{column} is {value:g}; it must be above 0")
+            raise self.fail(f"{column} is {value:g}; it must be above 0", column)
         return value
 
     def share(self, column: str) -> float | None:
@@ -75,14 +76,14 @@ class Row:
         try:
             value = number(written.removesuffix("%")) if written else None
         except ValueError:
-            raise self.fail(f"{column} {written!r} is no number") from None
+            raise self.fail(f"{column} {written!r} is no number", column) from None
         if value is None:
             return None
         if percent:
             value /= 100
         if not 0 < value <= 1:
             hint = f"; write {value / 100:g} for {value:g} %" if 1 < value <= 100 else ""
-            raise self.fail(f"{column} is {written}; a share above 0 and up to 1{hint}")
+            raise self.fail(f"{column} is {written}; a share above 0 and up to 1{hint}", column)
         return value
 
     def share_with_limits(self, column: str) -> Measured | None:
@@ -92,10 +93,10 @@ class Row:
         if not mark:
             value = self.share(column)
             return None if value is None else Measured(value)
-        parts = [Row(self.file, self.line, {column: t}, {}) for t in (value_text, limit_text)]
+        parts = [replace(self, cells={column: text}) for text in (value_text, limit_text)]
         value, limit = (part.share(column) for part in parts)
         if value is None or limit is None or limit >= value:
-            raise self.fail(f"{column} is {written}; write a share as in 0.7 ± 0.1")
+            raise self.fail(f"{column} is {written}; write a share as in 0.7 ± 0.1", column)
         return Measured(value, rectangular_std(limit))
 
     def with_limits(self, column: str) -> Measured | None:
@@ -108,19 +109,25 @@ class Row:
             value, limit = number(parts[0]), number(parts[1]) if len(parts) > 1 else 0.0
         except ValueError:
             raise self.fail(
-                f"{column} {written!r} is no number; write for example 55 ± 3"
+                f"{column} {written!r} is no number; write for example 55 ± 3", column
             ) from None
         if len(parts) > 2 or not value > 0 or not 0 <= limit < value:
-            raise self.fail(f"{column} is {written}; write a number above 0, for example 55 ± 3")
+            raise self.fail(
+                f"{column} is {written}; write a number above 0, for example 55 ± 3", column
+            )
         return Measured(self._sane(column, written, value), rectangular_std(limit))
 
     def length_m(self, column: str) -> float | None:
         """A length above 0 in metres, None where the cell is empty."""
-        return self._quantity(column, parse_length)
+        return self._quantity(column, partial(parse_length, above_zero=True))
+
+    def measured_length(self, column: str) -> Measured | None:
+        """A length above 0 in metres that may carry its limits, None where the cell is empty."""
+        return self._quantity(column, parse_length_measured)
 
     def mass_kg(self, column: str) -> float | None:
         """A mass above 0 in kilograms, None where the cell is empty."""
-        return self._quantity(column, parse_mass)
+        return self._quantity(column, partial(parse_mass, above_zero=True))
 
     def day(self, column: str) -> date | None:
         """A day, None where the cell is empty; written as the sheets of turns may write it."""
@@ -130,10 +137,11 @@ class Row:
         try:
             instant = parse_instant(f"{written} 00:00")
         except AmbiguousDate as why:
-            raise self.fail(f"{column}: {why}") from None
+            raise self.fail(f"{column}: {why}", column) from None
         if instant is None or not instant.day_known:
             raise self.fail(
-                f"{column} {written!r} is no day; write year, month and day as in 2026-05-12"
+                f"{column} {written!r} is no day; write year, month and day as in 2026-05-12",
+                column,
             )
         return datetime.fromtimestamp(instant.seconds, UTC).date()
 
@@ -141,20 +149,21 @@ class Row:
         """Refuse what no field or bench holds, so that no sum behind can overflow."""
         if value and not _SMALLEST <= abs(value) <= _LARGEST:
             size = "large" if abs(value) > 1 else "small"
-            raise self.fail(f"{column} is {written}; that is too {size} to be true")
+            raise self.fail(f"{column} is {written}; that is too {size} to be true", column)
         return value
 
-    def _quantity(self, column: str, parse: Callable[..., float]) -> float | None:
+    def _quantity(self, column: str, parse: Callable[..., Q]) -> Q | None:
         written = self.text(column)
         if not written:
             return None
         if re.fullmatch(r"[\d.,\s]+", written) and (unit := self.column_units.get(column)):
             written = f"{written} {unit}"
         try:
-            value = parse(written, what=column, above_zero=True)
+            found = parse(written, what=column)
         except QuantityError as why:
-            raise self.fail(str(why)) from None
-        return self._sane(column, written, value)
+            raise self.fail(why.reason, column) from None
+        self._sane(column, written, found.value if isinstance(found, Measured) else found)
+        return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,6 +172,7 @@ class Rows:
 
     rows: tuple[Row, ...]
     file: InputFile
+    header_line: int
     columns: frozenset[str]
     notices: tuple[Notice, ...] = ()
 
@@ -174,61 +184,72 @@ def read_rows(
     sheet: FileInput,
     *,
     what: str,
-    required: Sequence[str],
+    required: Sequence[str] = (),
     optional: Sequence[str] = (),
-    also: dict[str, str] | None = None,
+    also: Mapping[str, str] = MappingProxyType({}),
+    units: Mapping[str, str] = MappingProxyType({}),
+    shape: str = "",
+    error: type[SheetError] = SheetError,
 ) -> Rows:
     """The rows of a sheet with these columns; ``also`` maps other headings to them.
 
+    ``units`` are those of bare numbers in a column whose heading names none. ``shape`` is how
+    messages write the header; the required columns where it is not given.
+
     Raises
     ------
-    SheetError : the file cannot be read, a required column is missing, or a heading is a near
-        miss of a known one.
+    error : the file cannot be read, a required column is missing, or a heading is a near miss of
+        a known one.
     """
-    source = load(sheet, error=SheetError, what=what, limit=MAX_SHEET_BYTES)
-    data, file = source.data, source.file
-    if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        raise SheetError(f"{file.name}: is a spreadsheet file; save the sheet as CSV")
-    table = read_sheet(data, file.name, SheetError)
-    known = [*required, *optional]
-    where = f"{file.name}, line {table.header_line}"
-    place: dict[str, int] = {}
-    column_units: dict[str, str] = {}
-    notices = []
+    source = load(sheet, error=error, what=what, limit=MAX_SHEET_BYTES)
+    table = csv_rows(source, what, error)
+    shape = shape or ",".join(required)
+    tally = Tally(source.name, "line")
     if table.remark:
-        notices.append(Notice(kind="repair", text=table.remark, where=file.name))
+        tally.repair(table.remark, table.remark_line)
+
+    def fail(reason: str, column: str = "") -> SheetError:
+        return error(reason, file=source.name, line=table.header_line, column=column)
+
+    if not any(re.search(r"[^\W\d_]", cell) for cell in table.header):
+        raise fail(f"no header; the first line names the columns, {shape}")
+    place: dict[str, int] = {}
+    column_units = dict(units)
+    known = [*required, *optional]
     for index, heading in enumerate(table.header):
-        name, unit = _column(heading, known, also or {})
+        name, unit = _column(heading, known, also)
         if not name:
-            word = re.sub(r"[\s_]+", "_", heading.strip().lower())
+            word = re.sub(r"[\s_.]+", "_", heading.strip().lower())
             if not word or word in _REMARKS:
                 continue
-            if hint := did_you_mean(word, known) or did_you_mean(word, [*(also or {})]):
-                raise SheetError(f"{where}: column {clean(heading, 40)!r} is not known{hint}")
-            text = f"column {clean(heading, 40)!r} is not used"
-            notices.append(Notice(kind="warning", text=text, where=where))
+            if hint := did_you_mean(word, known) or did_you_mean(word, [*also]):
+                raise fail(f"column {clean(heading)!r} is not known{hint}", heading)
+            tally.warn(f"column {clean(heading, 40)!r} is not used", table.header_line)
             continue
         if name in place:
-            raise SheetError(f"{where}: two columns {name}; keep one")
+            raise fail(f"two columns {name}; keep one", name)
         place[name] = index
         if unit:
             column_units[name] = unit
-    missing = [name for name in required if name not in place]
-    if missing:
-        raise SheetError(
-            f"{where}: no column {missing[0]}; the first line names the columns, "
-            f"{','.join(required)}"
-        )
+    for name in required:
+        if name not in place:
+            raise fail(f"no column {name}; the first line names the columns, {shape}", name)
     rows = tuple(
-        Row(file.name, line, {name: cells[i] for name, i in place.items()}, column_units)
+        Row(source.name, line, {name: cells[i] for name, i in place.items()}, column_units, error)
         for line, cells in table.rows
     )
     if not rows:
-        raise SheetError(f"{file.name}: no line below the header")
-    return Rows(rows=rows, file=file, columns=frozenset(place), notices=tuple(notices))
+        raise error("no line below the header", file=source.name)
+    return Rows(
+        rows=rows,
+        file=source.file,
+        header_line=table.header_line,
+        columns=frozenset(place),
+        notices=tally.notices(),
+    )
 
 
-def _column(heading: str, known: list[str], also: dict[str, str]) -> tuple[str, str]:
+def _column(heading: str, known: Sequence[str], also: Mapping[str, str]) -> tuple[str, str]:
     """Name of the column a heading means and the unit it carries; "" for neither."""
     plain = " ".join(heading.strip().lower().split())
     for text, unit in ((plain, ""), *_with_unit(plain)):

@@ -26,6 +26,6 @@ def read_spacings(sheet: FileInput) -> tuple[float, ...]:
             continue
         spacing_m = row.length_m("spacing")
         if spacing_m is None:
-            raise row.fail("spacing is empty; write for example 4.5 cm")
+            raise row.fail("spacing is empty; write for example 4.5 cm", "spacing")
         found.append(spacing_m)
     return tuple(found)

@@ -53,9 +53,10 @@ def read_stands(sheet: FileInput) -> Stands:
 def _count(row: Row) -> StandCount:
     length_m, plants = row.length_m("length"), row.number("plants")
     if length_m is None or plants is None:
-        raise row.fail(f"{'length' if length_m is None else 'plants'} is empty")
+        empty = "length" if length_m is None else "plants"
+        raise row.fail(f"{empty} is empty", empty)
     if not plants.is_integer():
-        raise row.fail(f"plants is {plants:g}; write a whole number")
+        raise row.fail(f"plants is {plants:g}; write a whole number", "plants")
     per_ft, day = row.above_zero("seeds_per_foot"), row.day("date")
     per_m = row.above_zero("seeds_per_metre")
     try:
@@ -71,4 +72,4 @@ def _count(row: Row) -> StandCount:
             line=row.line,
         )
     except InputError as why:
-        raise row.fail(str(why)) from None
+        raise row.fail(why.reason, why.column) from None

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from array import array
 from dataclasses import dataclass, field
-from typing import Literal
 
 from ...core.errors import TrackFileError
-from ...core.notices import Notice
 from ...core.track import Mark
+from ..tally import Tally
 
 MAX_POINTS = 5_000_000
 NAN = float("nan")
@@ -16,77 +15,16 @@ EARLIEST_S, LATEST_S = 315_964_800.0, 4_102_444_800.0
 """GPS time began on 1980-01-06 [IS-GPS-200, 3.3.4]; fixes after 2100 are a clock gone wrong."""
 
 
-@dataclass(slots=True)
-class Tally:
-    """Counted notices about one file, each with the first place it concerns.
+class TrackTally(Tally):
+    """The notices about one track file, and its refusals."""
 
-    ``word`` is what the places number: "point" or "line".
-    """
-
-    name: str
-    word: Literal["point", "line"] = "point"
-    _kinds: dict[str, Literal["repair", "warning", "fact"]] = field(default_factory=dict)
-    _counts: dict[str, int] = field(default_factory=dict)
-    _first: dict[str, int] = field(default_factory=dict)
-    _of_lines: set[str] = field(default_factory=set)
-
-    def repair(self, text: str, place: int = 0, count: int = 1) -> None:
-        """Count one repair; ``place`` 0 stands for the file as a whole."""
-        self._add("repair", text, place, count)
-
-    def repair_of_line(self, text: str, line: int, count: int = 1) -> None:
-        """Count one repair of the file's text, which is told by the line whatever it holds."""
-        self._of_lines.add(text)
-        self._add("repair", text, line, count)
-
-    def warn(self, text: str, place: int = 0, count: int = 1) -> None:
-        """Count something that the reader should think about."""
-        self._add("warning", text, place, count)
-
-    def fact(self, text: str) -> None:
-        """Note what is worth knowing."""
-        self._add("fact", text, 0, 1)
-
-    def _add(
-        self, kind: Literal["repair", "warning", "fact"], text: str, place: int, count: int
-    ) -> None:
-        if text not in self._counts:
-            self._kinds[text], self._counts[text], self._first[text] = kind, 0, place
-        self._counts[text] += count
-
-    def left_out(self) -> str:
-        """ " (20 times: point without a readable time left out)", most first, or ""."""
-        found = [text for text in self._counts if text.endswith("left out")]
-        found.sort(key=lambda text: -self._counts[text])
-        said = "; ".join(
-            f"{f'{self._counts[text]} times' if self._counts[text] > 1 else 'once'}: {text}"
-            for text in found[:3]
-        )
-        return f" ({said})" if said else ""
-
-    def where(self, place: int) -> str:
-        """ "track.gpx, point 17"."""
-        return f"{self.name}, {self.word} {place}" if place else self.name
+    __slots__ = ()
 
     def error(self, reason: str, place: int = 0) -> TrackFileError:
         """The refusal of this file for what stands at a place, or for the file as a whole."""
         if self.word == "line":
             return TrackFileError(reason, file=self.name, line=place or None)
         return TrackFileError(reason, file=self.name, point=place or None)
-
-    def notices(self) -> tuple[Notice, ...]:
-        """All notices, in order of first appearance."""
-        return tuple(
-            Notice(
-                kind=self._kinds[text],
-                text=text,
-                count=count,
-                where=f"{self.name}, line {self._first[text]}"
-                if text in self._of_lines
-                else self.where(self._first[text]),
-            )
-            for text, count in self._counts.items()
-        )
 
 
 @dataclass(slots=True)
@@ -97,7 +35,7 @@ class Columns:
     the lines of the rows; None where row i is simply point i + 1.
     """
 
-    tally: Tally
+    tally: TrackTally
     time_s: array[float] = field(default_factory=lambda: array("d"))
     longitude_deg: array[float] = field(default_factory=lambda: array("d"))
     latitude_deg: array[float] = field(default_factory=lambda: array("d"))

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import tzinfo
 
 from ..timestamps import AmbiguousDate, LocalTimeError, parse_instant, to_utc
-from .raw_fixes import EARLIEST_S, LATEST_S, NAN, Tally
+from .raw_fixes import EARLIEST_S, LATEST_S, NAN, TrackTally
 
 _EPOCH_STEPS = (1.0, 1e3, 1e6, 1e9)  # seconds, milli-, micro- and nanoseconds since 1970
 
@@ -31,7 +31,7 @@ class TrackClock:
         from `check`, if times carry no zone and none was given.
     """
 
-    def __init__(self, zone: tzinfo | None, tally: Tally) -> None:
+    def __init__(self, zone: tzinfo | None, tally: TrackTally) -> None:
         self._zone, self._tally = zone, tally
         self._offsets: dict[int, float] = {}  # wall-clock quarter hour → offset from UTC
         self._first_unzoned = 0

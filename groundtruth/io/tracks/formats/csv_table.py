@@ -19,7 +19,7 @@ from ...decoding import WRONG_BYTE, clean, encoding_of, latin_of, nearest, numbe
 from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
 from ..field_names import NAMES, Field, field_named, plain_name
-from ..raw_fixes import FREE_LINES, MAX_POINTS, NAN, Columns, Tally, too_many, too_sparse
+from ..raw_fixes import FREE_LINES, MAX_POINTS, NAN, Columns, TrackTally, too_many, too_sparse
 from ..track_clock import TrackClock, from_epoch
 from ..track_format import UNREADABLE, Head, TrackFormat
 
@@ -84,7 +84,7 @@ def _listed(words: list[str]) -> str:
 class _Reader:
     def __init__(self, name: str, zone: tzinfo | None) -> None:
         self._name = name
-        self.tally = Tally(name, "line")
+        self.tally = TrackTally(name, "line")
         self.columns = Columns(self.tally)
         self._clock = TrackClock(zone, self.tally)
         self.where: dict[str, tuple[int, Field]] = {}

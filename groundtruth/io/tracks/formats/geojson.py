@@ -17,7 +17,7 @@ from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
 from ..field_names import field_named, plain_name
 from ..json_text import read_json
-from ..raw_fixes import NAN, Columns, Tally
+from ..raw_fixes import NAN, Columns, TrackTally
 from ..track_clock import TrackClock, from_epoch
 from ..track_format import TrackFormat
 
@@ -47,7 +47,7 @@ def read_geojson(source: Source, zone: tzinfo | None) -> Columns:
 
 class _Reader:
     def __init__(self, name: str, zone: tzinfo | None) -> None:
-        self.tally = Tally(name)
+        self.tally = TrackTally(name)
         self.columns = Columns(self.tally)
         self.cut = False
         self._clock = TrackClock(zone, self.tally)

@@ -15,7 +15,7 @@ from ....core.track import Mark
 from ...decoding import clean, number
 from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
-from ..raw_fixes import NAN, Columns, Tally
+from ..raw_fixes import NAN, Columns, TrackTally
 from ..track_clock import TrackClock
 from ..track_format import TrackFormat
 from ..xml_feed import MAX_ATTRIBUTES, MAX_DEPTH, Limits, read_xml
@@ -64,7 +64,7 @@ class _Reader:
     """Fills columns from expat's calls; one per attempt."""
 
     def __init__(self, name: str, zone: tzinfo | None) -> None:
-        self.columns = Columns(Tally(name))
+        self.columns = Columns(TrackTally(name))
         self._clock = TrackClock(zone, self.columns.tally)
         self._routes = 0
 

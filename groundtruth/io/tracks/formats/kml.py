@@ -17,7 +17,7 @@ from ....core.track import Mark
 from ...decoding import clean, number
 from ...files import Source
 from ..field_names import field_named
-from ..raw_fixes import MAX_POINTS, NAN, Columns, Tally, too_many
+from ..raw_fixes import MAX_POINTS, NAN, Columns, TrackTally, too_many
 from ..track_clock import TrackClock
 from ..track_format import TrackFormat
 from ..xml_feed import MAX_ATTRIBUTES, MAX_DEPTH, Limits, read_xml
@@ -54,7 +54,7 @@ class _Reader:
     """Fills columns from expat's calls; one per attempt."""
 
     def __init__(self, name: str, zone: tzinfo | None) -> None:
-        self.columns = Columns(Tally(name))
+        self.columns = Columns(TrackTally(name))
         self._clock = TrackClock(zone, self.columns.tally)
         self._point_clock = TrackClock(zone, self.columns.tally)
         self._lines = 0

@@ -16,7 +16,7 @@ from operator import xor
 from ....core.units import KM_PER_HOUR, KNOT
 from ...decoding import encoding_of
 from ...files import Source
-from ..raw_fixes import FREE_LINES, NAN, Columns, Tally, too_sparse
+from ..raw_fixes import FREE_LINES, NAN, Columns, TrackTally, too_sparse
 from ..track_format import Head, TrackFormat
 
 LINE_BYTES = 4096
@@ -68,7 +68,7 @@ class _Reader:
     """The instant being put together, and the columns."""
 
     def __init__(self, name: str) -> None:
-        self.columns = Columns(Tally(name, "line"))
+        self.columns = Columns(TrackTally(name, "line"))
         self.columns.start_segment()
         self._tally = self.columns.tally
         self._day: int | None = None  # s since 1970 at the last RMC's midnight
