@@ -1,6 +1,6 @@
 #!/bin/sh
 # A simulated season of an invented farm, recorded and asked by commands:
-# three blocks of twenty beds, twelve days, a tyre change, two wet days, a row unit that drags,
+# three blocks of twenty beds, twelve days, a tyre change, two wet days, a row unit that lags,
 # one bed sown twice, one left out.
 #
 #     sh docs/season-walkthrough.sh FOLDER

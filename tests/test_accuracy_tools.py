@@ -33,7 +33,9 @@ def brute_force_std(case: Case, *, draws: int) -> float:
     time = begin + DT * np.arange(int((case.time_s[-1] - begin) / DT) + 11)
     steps = len(time)
     rolling = ramp(case, time - DT / 2)
-    wander = gauss_markov(rng, (draws, steps), DT, motion.wander, motion.wander_time_s)
+    wander = gauss_markov(
+        rng, (draws, steps), DT, motion.speed_variation, motion.speed_variation_time_s
+    )
     strayed = np.cumsum(motion.speed_m_s * rolling * wander, axis=1) * DT
     clock = np.cumsum(rolling) * DT
     seen = strayed + gauss_markov(rng, (draws, steps), DT, drawn.slow_m, drawn.slow_time_s)

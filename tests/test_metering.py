@@ -14,10 +14,10 @@ from groundtruth.seeding import (
     chance_inside,
     count_limits,
     dispersion_of,
-    in_order,
     more_turns_to_tell_apart,
     setting_curve,
     setting_figure,
+    settings_in_order,
     turning_notices,
     turns_for_count,
     turns_per_minute,
@@ -134,14 +134,14 @@ def test_the_same_counts_give_the_same_card():
 
 
 def test_order_of_settings():
-    assert in_order(["10", "9", "9.5"]) == ("9", "9.5", "10")
-    assert in_order(["C1", "F2"], ("F1", "F2", "C1")) == ("F1", "F2", "C1")
+    assert settings_in_order(["10", "9", "9.5"]) == ("9", "9.5", "10")
+    assert settings_in_order(["C1", "F2"], ("F1", "F2", "C1")) == ("F1", "F2", "C1")
     with pytest.raises(SeederError, match="no numbers; say their order"):
-        in_order(["A", "B"])
+        settings_in_order(["A", "B"])
     with pytest.raises(SeederError, match=r"'F22' is not in the seeder's order.*mean F2"):
-        in_order(["F22"], ("F1", "F2"))
+        settings_in_order(["F22"], ("F1", "F2"))
     with pytest.raises(SeederError, match="twice"):
-        in_order(["F1"], ("F1", "F1"))
+        settings_in_order(["F1"], ("F1", "F1"))
 
 
 @pytest.mark.parametrize("dispersion", [0.6, 1.0, 2.0])

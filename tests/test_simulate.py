@@ -17,7 +17,7 @@ from groundtruth.core.errors import InputError
 from groundtruth.core.plane import height_factor
 from groundtruth.simulation import (
     SCENARIOS,
-    Field,
+    FieldLayout,
     Phone,
     Scenario,
     Wheels,
@@ -27,8 +27,9 @@ from groundtruth.simulation import (
     write_run,
     write_samples,
 )
-from groundtruth.simulation.motion import Drawing, _headland
+from groundtruth.simulation.motion import _headland
 from groundtruth.simulation.noise import gauss_markov, low_pass
+from groundtruth.simulation.route import Route
 
 ORDINARY = SCENARIOS["ordinary phone"]
 
@@ -104,15 +105,15 @@ def test_a_low_pass_filter_follows_steady_motion_late_by_its_lag(poles: int) -> 
 def test_the_loop_and_the_backing_turn_end_at_the_next_bed() -> None:
     for kind in ("loop", "back up"):
         for side, shift in ((1, 1.5), (-1, 4.0), (1, 9.0)):
-            drawing = Drawing(0.0, 0.4)
-            _headland(drawing, kind, side, shift, 4.0, 1.0, -1.0)
-            east, north, heading = drawing.pose
+            route = Route(0.0, 0.4)
+            _headland(route, kind, side, shift, 4.0, 1.0, -1.0)
+            east, north, heading = route.pose
             assert (east, north) == pytest.approx((0, side * shift), abs=1e-9)
             assert np.cos(heading) == pytest.approx(-1)
 
 
 def test_counts_are_whole_turns_within_one_of_the_truth_and_read_while_standing() -> None:
-    day = simulate_day(SCENARIOS["four units, one dragging"], 2)
+    day = simulate_day(SCENARIOS["four units, one lagging"], 2)
     turns = {unit.unit: unit.turns for unit in day.units}
     passes = {p.number: p for p in day.passes}
     for count in day.sheet.counts:
@@ -188,11 +189,11 @@ def test_sum_of_segments_is_too_long_by_the_published_amount(
     steady = replace(
         ORDINARY.motion,
         speed_m_s=(step_m, step_m),
-        wander=(0, 0),
+        speed_variation=(0, 0),
         sagitta_m=(0, 0),
         weave_m=(0, 0),
     )
-    long = Field(passes=(1, 1), bed_length_m=(40000, 40000), drive_m=None)
+    long = FieldLayout(passes=(1, 1), bed_length_m=(40000, 40000), drive_m=None)
     day = simulate_pass(Scenario(name="", about="", motion=steady, field=long, phone=white), 1)
     inside = (day.time_s > day.mark_s[0] + 30) & (day.time_s < day.mark_s[1] - 30)
     steps = np.hypot(np.diff(day.east_m[inside]), np.diff(day.north_m[inside]))

@@ -121,7 +121,7 @@ def test_coverage(passes, units):
     assert abs(np.mean(errors)) < 3 * standard_error
 
 
-def test_a_dragging_unit_is_found():
+def test_a_lagging_unit_is_found():
     """5 % fewer turns on one of four units, ten passes: named each time, and no other."""
     for seed in range(50):
         pooled = pool_run(*simulated_day(seed, drag=[(2, 0.05)]))
@@ -139,7 +139,7 @@ def test_it_does_not_spoil_the_figure():
     assert np.mean(values) == pytest.approx(GROUND_M, rel=0.004)
 
 
-def test_two_of_three_dragging_units_are_found():
+def test_two_of_three_lagging_units_are_found():
     pooled = pool_run(*simulated_day(5, units=3, drag=[(0, 0.06), (1, 0.06)]))
     assert [u.lags for u in pooled.units] == [True, True, False]
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from .seed_need import seed_needed as seed_needed
     from .setting_choice import Choice as Choice
     from .setting_choice import choose as choose
-    from .setting_order import in_order as in_order
+    from .setting_order import settings_in_order as settings_in_order
     from .stand_emergence import Emergence as Emergence
     from .stand_emergence import emergence as emergence
     from .stand_emergence import with_emergence as with_emergence
@@ -57,7 +57,7 @@ __getattr__, __dir__, __all__ = lazy_names(
         "plant_spacing": ["SpacingIndices", "spacing_indices"],
         "seed_need": ["SeedNeed", "beds_of", "seed_needed"],
         "setting_choice": ["Choice", "choose"],
-        "setting_order": ["in_order"],
+        "setting_order": ["settings_in_order"],
         "stand_emergence": ["Emergence", "emergence", "with_emergence"],
         "turning_speed": ["turning_notices", "turns_per_minute"],
     },

@@ -21,7 +21,7 @@ from ..core.errors import MeasureError
 from ..core.measured import Measured
 from ..stats.intervals import Dispersion
 from .bench_figures import SettingFigure, dispersion_of, setting_figure
-from .setting_order import in_order, positions
+from .setting_order import positions, settings_in_order
 
 Array = NDArray[np.float64]
 
@@ -65,11 +65,11 @@ def setting_curve(counts: Sequence[BenchCount], declared: Sequence[str] = ()) ->
     Raises
     ------
     MeasureError : there are no counts, or all are of no seeds.
-    SeederError : a setting is not in the order ``declared`` (see `settings.in_order`).
+    SeederError : a setting is not in the order ``declared`` (see `settings_in_order`).
     """
     if not counts or not any(c.seeds.value for c in counts):
         raise MeasureError("no seeds were caught; a curve needs catches with seeds")
-    order = in_order([c.setting for c in counts], declared)
+    order = settings_in_order([c.setting for c in counts], declared)
     dispersion = dispersion_of(counts)
     by_setting = {
         setting: setting_figure([c for c in counts if c.setting == setting], dispersion)

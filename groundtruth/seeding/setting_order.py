@@ -10,7 +10,7 @@ from ..core.errors import SeederError
 from ..io.decoding import clean, number
 
 
-def in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tuple[str, ...]:
+def settings_in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tuple[str, ...]:
     """The order of the settings from fewest to most seeds.
 
     ``declared`` is the order in the seeder's description, all settings it has. Without one,

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from .samples import write_samples as write_samples
     from .scenario import SCENARIOS as SCENARIOS
     from .scenario import Doppler as Doppler
-    from .scenario import Field as Field
+    from .scenario import FieldLayout as FieldLayout
     from .scenario import Motion as Motion
     from .scenario import Phone as Phone
     from .scenario import Scenario as Scenario
@@ -33,9 +33,9 @@ if TYPE_CHECKING:
     from .season import QUIET as QUIET
     from .season import SeasonDay as SeasonDay
     from .season import SeasonPlan as SeasonPlan
-    from .season import beds_geojson as beds_geojson
     from .season import simulate_season as simulate_season
-    from .season import write_season as write_season
+    from .season_files import beds_geojson as beds_geojson
+    from .season_files import write_season as write_season
     from .wheel import TrueUnit as TrueUnit
     from .write import write_run as write_run
 
@@ -46,15 +46,22 @@ __getattr__, __dir__, __all__ = lazy_names(
         "motion": ["DrawnMotion", "TruePass", "TruePath"],
         "phone": ["DrawnPhone"],
         "samples": ["SAMPLES", "Sample", "simulate_sample", "write_samples"],
-        "scenario": ["SCENARIOS", "Doppler", "Field", "Motion", "Phone", "Scenario", "Wheels"],
+        "scenario": [
+            "SCENARIOS",
+            "Doppler",
+            "FieldLayout",
+            "Motion",
+            "Phone",
+            "Scenario",
+            "Wheels",
+        ],
         "season": [
             "QUIET",
             "SeasonDay",
             "SeasonPlan",
-            "beds_geojson",
             "simulate_season",
-            "write_season",
         ],
+        "season_files": ["beds_geojson", "write_season"],
         "wheel": ["TrueUnit"],
         "write": ["write_run"],
     },

@@ -17,7 +17,7 @@ from ..core.seeder import Seeder
 from ..core.turns import TurnSheet
 from ..core.units import INCH
 from .day import SimulatedDay, simulate_day
-from .scenario import SCENARIOS, Field, Motion, Phone, Scenario, Wheels
+from .scenario import SCENARIOS, FieldLayout, Motion, Phone, Scenario, Wheels
 from .write import write_run
 
 _PLACE = Plane(longitude_deg=-41.3572, latitude_deg=43.6184)  # open sea
@@ -54,7 +54,7 @@ def _scenario(
         name=name,
         about="sample run",
         motion=Motion(speed_m_s=(speed_m_s, speed_m_s), elevation_m=(60, 60), slope=(0.004, 0.004)),
-        field=Field(
+        field=FieldLayout(
             passes=(passes, passes),
             bed_length_m=(bed_m, bed_m),
             bed_width_m=(1.5, 1.5),
@@ -68,7 +68,7 @@ def _scenario(
 
 
 def _wheels(
-    circumference_m: float, ratio: float, slip: float, *, units: int, dragging: float = 0.0
+    circumference_m: float, ratio: float, slip: float, *, units: int, lagging: float = 0.0
 ) -> Wheels:
     """The wheels of a sample, with an exact size and slip."""
     return Wheels(
@@ -77,7 +77,7 @@ def _wheels(
         gear_ratio=(ratio, ratio),
         slip=(slip, slip),
         slip_between_passes=(0.004, 0.004),
-        dragging=(dragging, dragging),
+        lagging=(lagging, lagging),
     )
 
 
@@ -140,14 +140,14 @@ SAMPLES: tuple[Sample, ...] = (
     Sample(
         folder="wet-soil",
         about="Tindlewick Farm, Long Piece, after a night's rain: the same seeder on wet soil.\n"
-        "A simulated run. The sheet follows the order of the passes; unit 4 drags.",
+        "A simulated run. The sheet follows the order of the passes; unit 4 lags.",
         scenario=_scenario(
             "wet soil after rain",
             passes=8,
             bed_m=72.0,
             speed_m_s=1.0,
             phone=replace(SCENARIOS["smoothing phone"].phone, slow_m=(1.0, 1.6)),
-            wheels=replace(_wheels(1.8165, 2.4, 0.064, units=4, dragging=0.05), instants=False),
+            wheels=replace(_wheels(1.8165, 2.4, 0.064, units=4, lagging=0.05), instants=False),
         ),
         seed=1102,
         begin=datetime(2027, 5, 2, 14, 20, tzinfo=UTC),

@@ -33,16 +33,16 @@ def draw_log(rng: np.random.Generator, spread: Range) -> float:
 class Motion:
     """How the tractor drives.
 
-    ``wander`` is the standard deviation of the speed about its mean as a share, over
-    ``wander_time_s``; ``weave_m`` the amplitude to either side over ``weave_length_m``;
+    ``speed_variation`` is the standard deviation of the speed about its mean as a share, over
+    ``speed_variation_time_s``; ``weave_m`` the amplitude to either side over ``weave_length_m``;
     ``sagitta_m`` the rise of a bowed bed over its chord; ``slope`` the rise per metre along the
     beds. With ``rolling_share`` the share of days on which the seeder is dropped and lifted on the
     move, and ``mid_stop_share`` the share of passes with a stop on the way.
     """
 
     speed_m_s: Range = (0.7, 1.8)
-    wander: Range = (0.02, 0.05)
-    wander_time_s: Range = (15, 40)
+    speed_variation: Range = (0.02, 0.05)
+    speed_variation_time_s: Range = (15, 40)
     acceleration_m_s2: Range = (0.2, 0.6)
     weave_m: Range = (0.05, 0.10)
     weave_length_m: Range = (10, 30)
@@ -56,7 +56,7 @@ class Motion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
+class FieldLayout:
     """How many beds, how long, and what is driven besides.
 
     ``lengths_m`` gives each pass its length and so their number; ``steps`` how many bed widths lie
@@ -91,11 +91,11 @@ class Doppler:
 class Phone:
     """How positions err, for each of east and north.
 
-    Slow and medium wander are first-order Gauss–Markov processes that run on through the whole
-    day. ``lag_s`` above 0 makes a smoothing phone: truth and noise pass a low-pass filter with that
-    mean delay, and ``white_m`` comes after it. ``frozen_share`` is the share of fixes that repeat
-    the one before while the tractor stands. ``whole_seconds`` cuts the stamps of fixes taken
-    anywhere within a second.
+    The slow and the medium error are first-order Gauss–Markov processes that run on through the
+    whole day. ``lag_s`` above 0 makes a smoothing phone: truth and noise pass a low-pass filter
+    with that mean delay, and ``white_m`` comes after it. ``frozen_share`` is the share of fixes
+    that repeat the one before while the tractor stands. ``whole_seconds`` cuts the stamps of fixes
+    taken anywhere within a second.
     """
 
     rate_hz: float = 1.0
@@ -123,7 +123,7 @@ class Wheels:
     """The drive wheels and the counting of their turns.
 
     Ground per turn is that of zero slip divided by 1 − slip, with one slip for the day, a spread
-    between passes, a spread between units, and a wander along the pass. ``dragging`` is the extra
+    between passes, a spread between units, and a variation along the pass. ``lagging`` is the extra
     slip of the last unit, 0 for none.
     """
 
@@ -135,7 +135,7 @@ class Wheels:
     slip_between_units: Range = (0.001, 0.003)
     slip_along: Range = (0.005, 0.015)
     slip_along_length_m: Range = (5, 20)
-    dragging: Range = (0.0, 0.0)
+    lagging: Range = (0.0, 0.0)
     counts: CountMode = "whole"
     instants: bool = True
 
@@ -147,7 +147,7 @@ class Scenario:
     name: str
     about: str
     motion: Motion = Motion()
-    field: Field = Field()
+    field: FieldLayout = FieldLayout()
     phone: Phone = Phone()
     wheels: Wheels = Wheels()
 
@@ -161,7 +161,7 @@ _ALL = (
         about="open sky, a recent phone",
         phone=Phone(slow_m=(0.4, 1.2), medium_m=(0.1, 0.4), white_m=(0.05, 0.2)),
     ),
-    Scenario(name="ordinary phone", about="wander of 1-3 m over 1-10 minutes, one fix a second"),
+    Scenario(name="ordinary phone", about="errors of 1-3 m over 1-10 minutes, one fix a second"),
     Scenario(
         name="bad phone",
         about="phone in the pocket, part of the sky hidden",
@@ -216,7 +216,7 @@ _ALL = (
         name="slow doppler",
         about="with Doppler speed at 0.25-0.6 m/s",
         motion=Motion(speed_m_s=(0.25, 0.6), acceleration_m_s2=(0.1, 0.4)),
-        field=Field(bed_length_m=(25, 90)),
+        field=FieldLayout(bed_length_m=(25, 90)),
         phone=Phone(doppler=Doppler()),
     ),
     Scenario(
@@ -236,30 +236,30 @@ _ALL = (
         motion=Motion(mid_stop_share=0.5),
         phone=_SMOOTHING,
     ),
-    Scenario(name="short beds", about="25-40 m", field=Field(bed_length_m=(25, 40))),
-    Scenario(name="long beds", about="250-400 m", field=Field(bed_length_m=(250, 400))),
+    Scenario(name="short beds", about="25-40 m", field=FieldLayout(bed_length_m=(25, 40))),
+    Scenario(name="long beds", about="250-400 m", field=FieldLayout(bed_length_m=(250, 400))),
     Scenario(
         name="two fields",
         about="two fields with their own headings in one day",
-        field=Field(fields=2, passes=(4, 7)),
+        field=FieldLayout(fields=2, passes=(4, 7)),
     ),
     Scenario(
         name="one pass",
         about="a recording of one pass and nothing else",
-        field=Field(passes=(1, 1), drive_m=None),
+        field=FieldLayout(passes=(1, 1), drive_m=None),
     ),
     Scenario(
         name="one pass and drive",
         about="one pass with the drive there and back",
-        field=Field(passes=(1, 1)),
+        field=FieldLayout(passes=(1, 1)),
     ),
     Scenario(
         name="turns timed", about="every turn has its instant", wheels=Wheels(counts="each turn")
     ),
     Scenario(
-        name="four units, one dragging",
+        name="four units, one lagging",
         about="four row units, the last slipping 3-8 % more",
-        wheels=Wheels(units=4, dragging=(0.03, 0.08)),
+        wheels=Wheels(units=4, lagging=(0.03, 0.08)),
     ),
 )
 

@@ -1,33 +1,28 @@
 """A season of an invented farm with known truth: three blocks of twenty beds, twelve days.
 
-One tyre change, two wet days, one row unit that drags, one bed sown twice and one left out. Days
+One tyre change, two wet days, one row unit that lags, one bed sown twice and one left out. Days
 are simulated one by one (see `day`) and turned and shifted onto their block; the phone errs anew
 each day, by more than a bed's width.
 """
 
 from __future__ import annotations
 
-import json
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 
-from ..core.crops import Crop
 from ..core.measured import Measured
 from ..core.plane import Axis, Plane
 from ..core.seeder import Seeder
 from ..core.turns import TurnSheet
-from ..io.writing import hashes, write_all_whole
 from .day import SimulatedDay, simulate_day
-from .scenario import SCENARIOS, Field, Motion, Phone, Scenario, Wheels
-from .write import SIMULATOR, write_run
+from .scenario import SCENARIOS, FieldLayout, Motion, Phone, Scenario, Wheels
 
 BEDS = 20
+BLOCKS = ("Upper piece", "Middle piece", "Lower piece")
 BED_SPACING_M = 1.6
 _PLACE = (-41.2984, 43.5531)  # open sea
 _FIRST_DAY = datetime(2027, 4, 19, 7, 10, tzinfo=UTC)
@@ -49,7 +44,7 @@ class SeasonPlan:
     days: int = 12
     tyre_day: int | None = 6
     wet_days: tuple[int, ...] = (3, 8)
-    dragging: float = 0.04
+    lagging: float = 0.04
     double: tuple[int, int] | None = (7, 12)
     skip: tuple[int, int] | None = (11, 5)
     slants_m: tuple[float, float, float] = (0.0, 1.0, 2.0)
@@ -75,7 +70,7 @@ class SeasonDay:
         return tuple(bed_name(self.block, bed) for bed in self.beds)
 
 
-QUIET = SeasonPlan(tyre_day=None, wet_days=(), dragging=0.0, double=None, skip=None, named=())
+QUIET = SeasonPlan(tyre_day=None, wet_days=(), lagging=0.0, double=None, skip=None, named=())
 """A season in which nothing happens."""
 
 
@@ -90,7 +85,8 @@ def simulate_season(plan: SeasonPlan, seed: int) -> tuple[SeasonDay, ...]:
     return tuple(_day(plan, number, seed, rng) for number in range(plan.days))
 
 
-def _lengths(plan: SeasonPlan, block: int) -> list[float]:
+def bed_lengths_m(plan: SeasonPlan, block: int) -> list[float]:
+    """Length of each bed of a block. [m]"""
     return [66.0 + plan.slants_m[block] * bed for bed in range(BEDS)]
 
 
@@ -103,7 +99,7 @@ def _day(plan: SeasonPlan, number: int, seed: int, rng: np.random.Generator) -> 
         beds.remove(plan.skip[1])
     if rng.random() < 0.5:
         beds.reverse()
-    lengths = _lengths(plan, block)
+    lengths = bed_lengths_m(plan, block)
     wet = number in plan.wet_days
     slip = (_WET_SLIP if wet else _DRY_SLIP) + float(rng.normal(0, 0.006))
     tyre = _TYRE_M * (_NEW_TYRE if plan.tyre_day is not None and number >= plan.tyre_day else 1)
@@ -111,7 +107,7 @@ def _day(plan: SeasonPlan, number: int, seed: int, rng: np.random.Generator) -> 
         name="season",
         about="one day of a season",
         motion=Motion(speed_m_s=(0.9, 1.3), elevation_m=(40, 40), slope=(0.003, 0.003)),
-        field=Field(
+        field=FieldLayout(
             lengths_m=tuple(lengths[b] for b in beds),
             steps=tuple(abs(b - a) for a, b in pairwise(beds)),
             bed_width_m=(BED_SPACING_M, BED_SPACING_M),
@@ -126,7 +122,7 @@ def _day(plan: SeasonPlan, number: int, seed: int, rng: np.random.Generator) -> 
             circumference_m=(tyre, tyre),
             gear_ratio=(_RATIO, _RATIO),
             slip=(slip, slip),
-            dragging=(plan.dragging, plan.dragging),
+            lagging=(plan.lagging, plan.lagging),
         ),
     )
     begin = (_FIRST_DAY + timedelta(days=_DAYS_APART * number)).timestamp()
@@ -180,7 +176,7 @@ def _onto_block(
 ) -> SimulatedDay:
     """The day's track turned, mirrored where it went the other way round, and put on the block.
 
-    On top of the phone's own wander the whole day is off by about 2.5 m each way.
+    On top of the phone's own errors the whole day is off by about 2.5 m each way.
     """
     plane, heading = block_plane(block)
     path, first, other = made.path, made.passes[0], made.passes[-1]
@@ -208,85 +204,3 @@ def _onto_block(
         made.track, longitude_deg=np.round(longitude, 7), latitude_deg=np.round(latitude, 7)
     )
     return replace(made, track=track)
-
-
-def beds_geojson(plan: SeasonPlan) -> str:
-    """The grower's own map of the beds."""
-    features = []
-    for block in range(3):
-        plane, heading = block_plane(block)
-        for bed, length in enumerate(_lengths(plan, block)):
-            across = np.full(2, bed * BED_SPACING_M)
-            ends = Axis.towards(heading).from_origin(np.array([0.0, length]), across)
-            lon, lat = plane.to_degrees(*ends)
-            features.append(
-                {
-                    "type": "Feature",
-                    "geometry": {
-                        "type": "LineString",
-                        "coordinates": [
-                            [round(float(a), 7), round(float(b), 7)]
-                            for a, b in zip(lon, lat, strict=True)
-                        ],
-                    },
-                    "properties": {
-                        "name": bed_name(block, bed),
-                        "block": ("Upper piece", "Middle piece", "Lower piece")[block],
-                    },
-                }
-            )
-    body = ",\n".join(json.dumps(f) for f in features)
-    return f'{{"type": "FeatureCollection", "features": [\n{body}\n]}}\n'
-
-
-def write_season(
-    folder: str | os.PathLike[str],
-    *,
-    plan: SeasonPlan | None = None,
-    seed: int = 1,
-    overwrite: bool = False,
-) -> tuple[Path, ...]:
-    """Write the season: a run folder for each day, beds.geojson and truth.json; the run files.
-
-    Raises
-    ------
-    InputError : a file cannot be written.
-    """
-    plan = plan or SeasonPlan()
-    place = Path(folder)
-    written = []
-    days = simulate_season(plan, seed)
-    for day in days:
-        written.append(
-            write_run(
-                day.day,
-                place / f"day-{day.number + 1:02d}",
-                crops=[Crop(name=day.crop, plants_per_m=1 / 0.03, germination=Measured(0.8))],
-                about="One day of a simulated season of an invented farm.",
-                overwrite=overwrite,
-            )
-        )
-    beds = beds_geojson(plan)
-    truth = {
-        "tool": SIMULATOR,
-        "simulated": True,
-        "files": hashes({"beds.geojson": beds}),
-        "days": [
-            {
-                "folder": f"day-{d.number + 1:02d}",
-                "wet": d.wet,
-                "beds": list(d.names),
-                "crop": d.crop,
-                "expected_ground_per_turn_m": round(d.day.expected_ground_per_turn_m, 6),
-            }
-            for d in days
-        ],
-    }
-    write_all_whole(
-        {
-            place / "beds.geojson": beds,
-            place / "truth.json": json.dumps(truth, indent=1) + "\n",
-        },
-        overwrite=overwrite,
-    )
-    return tuple(written)

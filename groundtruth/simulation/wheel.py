@@ -65,7 +65,7 @@ def turn_wheels(
     for j in range(wheels.units):
         own = rng.normal(0, between_units) if wheels.units > 1 else 0.0
         if j == wheels.units - 1:
-            own += draw(rng, wheels.dragging)
+            own += draw(rng, wheels.lagging)
         expected = zero_slip / (1 - slip - own)
         shares = 1 + soil + rng.standard_normal(len(passes)) * between_passes * 0.2
         turned = [
@@ -102,12 +102,12 @@ def turn_wheels(
 def _turning(
     ground_m: float, per_turn_m: float, along: float, length_m: float, rng: np.random.Generator
 ) -> Turning:
-    """Turns along the ground, with a slip that wanders from place to place."""
+    """Turns along the ground, with a slip that varies from place to place."""
     ground = np.linspace(0, ground_m, max(2, int(ground_m)) + 1)
     nodes = np.arange(int(ground_m / length_m) + 2)
-    wander = np.interp(ground / length_m, nodes, rng.standard_normal(len(nodes)) * along)
-    wander -= wander.mean()  # the pass as a whole keeps its own slip
-    rate = (1 + wander) / per_turn_m
+    variation = np.interp(ground / length_m, nodes, rng.standard_normal(len(nodes)) * along)
+    variation -= variation.mean()  # the pass as a whole keeps its own slip
+    rate = (1 + variation) / per_turn_m
     turns = np.concatenate([[0.0], np.cumsum((rate[1:] + rate[:-1]) / 2 * np.diff(ground))])
     return Turning(ground_m=ground, turns=turns)
 

@@ -130,7 +130,7 @@ def bound(cases: Sequence[Case]) -> Best:
         return float(np.exp(-dt / time_s))
 
     variances = {
-        W: (motion.wander**2, kept(motion.wander_time_s)),
+        W: (motion.speed_variation**2, kept(motion.speed_variation_time_s)),
         SLOW: (drawn.slow_m**2, kept(drawn.slow_time_s)),
         MEDIUM: (drawn.medium_m**2, kept(drawn.medium_time_s)),
         CORRELATED: (drawn.doppler_correlated_m_s**2, kept(drawn.doppler_correlation_s)),

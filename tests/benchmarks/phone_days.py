@@ -10,7 +10,7 @@ import numpy as np
 from groundtruth.core.plane import height_factor
 from groundtruth.core.track import Track
 from groundtruth.simulation import (
-    Field,
+    FieldLayout,
     Motion,
     Phone,
     Scenario,
@@ -30,7 +30,7 @@ USUAL = Motion(slope=(0.0, 0.0), elevation_m=(0, 0))
 UNEVEN = replace(
     USUAL,
     speed_m_s=(0.4, 2.2),
-    wander=(0.005, 0.10),
+    speed_variation=(0.005, 0.10),
     acceleration_m_s2=(0.1, 0.8),
     end_stop_s=(3, 30),
 )
@@ -94,7 +94,7 @@ def _driven(kind: Kind, motion: Motion, passes: int, seed: int) -> SimulatedDay:
         name="real phone",
         about="errors of a real phone",
         motion=replace(motion, rolling_share=float(kind.rolling)),
-        field=Field(
+        field=FieldLayout(
             passes=(passes, passes), bed_length_m=(40, 120), drive_m=(20, 80), pauses=(0, 0)
         ),
         phone=_SILENT,

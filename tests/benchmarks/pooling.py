@@ -1,4 +1,4 @@
-"""Coverage of the pooled figure, false alarms and finds of a dragging unit (truth: our simulator).
+"""Coverage of the pooled figure, false alarms and finds of a lagging unit (truth: our simulator).
 
     python -m tests.benchmarks.pooling [--days 1000]
 

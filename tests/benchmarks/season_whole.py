@@ -1,7 +1,7 @@
 """Whole simulated seasons through track files, readers and estimator, for docs/season.md.
 
 python -m tests.benchmarks.season_whole eventful [--seasons 5] [--first-seed 1]
-    the season of the walkthrough: beds, double, skip, tyre, wet days, dragging unit
+    the season of the walkthrough: beds, double, skip, tyre, wet days, lagging unit
 python -m tests.benchmarks.season_whole quiet [--seasons 20] [--first-seed 1]
     seasons in which nothing happens: false alarms
 

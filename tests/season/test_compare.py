@@ -150,7 +150,7 @@ def units_of(rng, drag=0.0, runs=6):
     ]
 
 
-def test_a_dragging_unit_is_named_and_a_sound_one_is_not():
+def test_a_lagging_unit_is_named_and_a_sound_one_is_not():
     rng = np.random.default_rng(7)
     found = units_over_season(units_of(rng, drag=0.03))
     assert [u.unit for u in found if u.lags] == ["3"]

@@ -12,7 +12,7 @@ from groundtruth.measurement.measure import measure
 from groundtruth.measurement.slip_along import MOST_STD, slip_along
 from groundtruth.season import add_run, reading
 from groundtruth.season.query import read_season
-from groundtruth.simulation import SCENARIOS, Field, Phone, simulate_day
+from groundtruth.simulation import SCENARIOS, FieldLayout, Phone, simulate_day
 from groundtruth.views.map.season_data import map_data
 
 PER_TURN_M = 0.62
@@ -22,7 +22,7 @@ def day_with_a_spot(phone, *, spot=(0.6, 1.0), extra=0.12, seed=5):
     """Turns timed by a switch: between the shares ``spot`` of each pass the wheel slips more."""
     scenario = replace(
         SCENARIOS["turns timed"],
-        field=Field(passes=(4, 4), bed_length_m=(150, 150), drive_m=(150, 200)),
+        field=FieldLayout(passes=(4, 4), bed_length_m=(150, 150), drive_m=(150, 200)),
         phone=phone,
     )
     day = simulate_day(scenario, seed)

@@ -58,7 +58,7 @@ def test_the_double_and_the_skip_are_found_and_nothing_else(walked):
     assert found == [("sown twice", "M13"), ("skipped", "L6")]
 
 
-def test_the_comparisons_see_the_tyre_the_wet_days_and_the_dragging_unit(walked):
+def test_the_comparisons_see_the_tyre_the_wet_days_and_the_lagging_unit(walked):
     folder, said = walked
     truth = json.loads((folder / "runs" / "truth.json").read_text())["days"]
     assert "from 2027-06-12 on against before 2027-06-12: a gear turn covers" in said
