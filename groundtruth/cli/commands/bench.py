@@ -37,7 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
     from ...app.seeding import BenchRequest, lot_curves_for
-    from ...views.json.seeding import curve_dict, notice_dicts
+    from ...views.json.documents import bench_document
     from ...views.sentences.seeding import bench_sentences
     from ...views.tables.seeding import bench_table
     from ...views.terminal import Sentences
@@ -46,11 +46,8 @@ def run(args: argparse.Namespace) -> int:
     order = settings_of(args) or (result.seeder.settings if result else ())
     curves, notices = lot_curves_for(BenchRequest(bench=args.bench, settings=order))
     if args.json:
-        body = {
-            "curves": [curve_dict(c.crop, c.seed_lot, c.curve) for c in curves],
-            "notices": notice_dicts(notices),
-        }
-        show_json("bench", body)
+        pairs = ((one.crop, one.seed_lot, one.curve) for one in curves)
+        show_json("bench", bench_document(pairs, notices))
         return 0
     blocks: list[Table | Sentences] = []
     for one in curves:

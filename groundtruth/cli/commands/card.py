@@ -63,12 +63,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Choose, write the card, say where it is."""
-    from dataclasses import asdict, replace
+    from dataclasses import replace
 
     from ...app.card import CardRequest, card_for
     from ...io.writing import write_whole
     from ...views import card_html, card_text
-    from ...views.json.seeding import choice_dict, ground_dict, notice_dicts
+    from ...views.json.documents import card_document
 
     result = result_of(args)
     ground, units = ground_of(args, result), units_of(args, result)
@@ -89,13 +89,7 @@ def run(args: argparse.Namespace) -> int:
         )
     )
     if args.json:
-        body = {
-            **ground_dict(ground),
-            "card": asdict(card),
-            "choices": [choice_dict(c, ground) for c in found.choices],
-            "notices": notice_dicts(found.notices),
-        }
-        show_json("card", body)
+        show_json("card", card_document(card, found.choices, found.notices, ground))
         return 0
     if args.text:
         print(card_text(card), end="")

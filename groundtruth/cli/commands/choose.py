@@ -27,7 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Choose and print."""
     from ...app.seeding import choices_for
-    from ...views.json.seeding import choice_dict, ground_dict, notice_dicts
+    from ...views.json.documents import choose_document
     from ...views.sentences.seeding import choice_sentences
     from ...views.tables.seeding import choice_table
     from ...views.terminal import Sentences
@@ -36,12 +36,7 @@ def run(args: argparse.Namespace) -> int:
     ground, units = ground_of(args, result), units_of(args, result)
     found = choices_for(choice_of(args, ground, units))
     if args.json:
-        body = {
-            **ground_dict(ground),
-            "choices": [choice_dict(c, ground) for c in found.choices],
-            "notices": notice_dicts(found.notices),
-        }
-        show_json("choose", body)
+        show_json("choose", choose_document(found.choices, found.notices, ground))
         return 0
     blocks: list[Table | Sentences] = []
     for choice in found.choices:

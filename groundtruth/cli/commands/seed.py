@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
     """Compute and print."""
     from ...app.seed_need import SeedNeedRequest, seed_needs_for
     from ...core.units import parse_length, parse_mass
-    from ...views.json.seeding import crop_dict, need_dict
+    from ...views.json.documents import seed_document
     from ...views.sentences.seeding import crop_name, need_sentences
     from ...views.terminal import Sentences
 
@@ -80,8 +80,7 @@ def run(args: argparse.Namespace) -> int:
         )
     )
     if args.json:
-        needed = [{**crop_dict(one.crop), **need_dict(one.need)} for one in found]
-        show_json("seed", {"needed": needed})
+        show_json("seed", seed_document((one.crop, one.need) for one in found))
         return 0
     show(
         Sentences(

@@ -41,7 +41,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
     from ...app.stands import StandsRequest, emergence_for
-    from ...views.json.seeding import emergence_dict, notice_dicts
+    from ...views.json.documents import stand_document
     from ...views.sentences.seeding import emergence_sentences
     from ...views.tables.seeding import emergence_table
     from ...views.terminal import Sentences
@@ -55,11 +55,7 @@ def run(args: argparse.Namespace) -> int:
         )
     )
     if args.json:
-        body = {
-            "emergence": [emergence_dict(e) for e in found],
-            "notices": notice_dicts(notices),
-        }
-        show_json("stand", body)
+        show_json("stand", stand_document(found, notices))
         return 0
     blocks: list[Table | Sentences] = [emergence_table(found, units_of(args))]
     if sentences := emergence_sentences(found):

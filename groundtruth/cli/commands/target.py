@@ -21,22 +21,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Compute and print."""
     from ...app.crops import crops_for
-    from ...views.json.seeding import ground_dict, target_dict
+    from ...views.json.documents import target_document
     from ...views.tables.seeding import target_table
 
     result = result_of(args)
     ground, units = ground_of(args, result), units_of(args, result)
     crops = crops_for(crops_of(args, units), ground.crops)
-    if not args.json:
+    if args.json:
+        show_json("target", target_document(crops, ground))
+    else:
         show([target_table(crops, ground, units)])
-        return 0
-    targets = [target_dict(crop, ground) for crop in crops]
-    one = targets[0] if len(targets) == 1 else {}
-    body = {
-        # a single target stands at the top as well, for the shortest scripts
-        **{k: one[k] for k in one if k.startswith("seeds_per_turn")},
-        **ground_dict(ground),
-        "targets": targets,
-    }
-    show_json("target", body)
     return 0

@@ -22,7 +22,7 @@ def run(args: argparse.Namespace) -> int:
     """Compute and print."""
     from ...app.seeding import turning_for
     from ...core.units import parse_speed
-    from ...views.json.seeding import ground_dict
+    from ...views.json.documents import turning_document
     from ...views.sentences.seeding import turning_sentence
     from ...views.terminal import Sentences
 
@@ -30,8 +30,7 @@ def run(args: argparse.Namespace) -> int:
     speed_m_s = parse_speed(args.speed, what="--speed", above_zero=True)
     rate = turning_for(ground, speed_m_s)
     if args.json:
-        body = {**ground_dict(ground), "speed_m_s": speed_m_s, "turns_per_minute": rate}
-        show_json("turning", body)
+        show_json("turning", turning_document(ground, speed_m_s, rate))
         return 0
     show([Sentences(title="Turning speed", sentences=(turning_sentence(rate),))])
     return 0
