@@ -16,12 +16,17 @@ from groundtruth.core.plane import plane_about
 from groundtruth.core.track import Track
 from groundtruth.io import read_track
 from groundtruth.passes import Pass, find_passes
-from groundtruth.passes.candidate_selection import straight_runs
-from groundtruth.passes.end_likelihood import FREE_M, _fit, _free_motion, _reported
-from groundtruth.passes.position_error import Wander, fit_wander
-from groundtruth.passes.resampling import Points, jumps, running_median, thin
-from groundtruth.passes.stops import cruising_speeds, without_long_standing
-from groundtruth.passes.straight_segments import turning_points
+from groundtruth.passes.candidate_selection import candidate_legs
+from groundtruth.passes.end_terms import (
+    FREE_M,
+    log_likelihood_of_free_motion,
+    log_likelihood_of_line,
+    log_likelihood_of_speeds,
+)
+from groundtruth.passes.legs import turning_points
+from groundtruth.passes.position_error import ErrorCovariance, fit_position_error
+from groundtruth.passes.resampling import PlaneTrack, jumps, resampled, running_median
+from groundtruth.passes.stops import cruising_speeds, without_long_stands
 from groundtruth.simulation import SCENARIOS, SimulatedDay, simulate_day
 from groundtruth.simulation.noise import gauss_markov
 
@@ -269,14 +274,14 @@ def test_running_median_is_that_of_scipy() -> None:
     )
 
 
-def test_wander_is_read_off_straight_runs() -> None:
+def test_the_error_is_read_off_straight_segments() -> None:
     """Gauss–Markov noise of known size on straight lines; steps of 1, 5 and 20 s."""
     rng = np.random.default_rng(4)
     day = simulate_day(SCENARIOS["good phone"], 1)
     time = np.arange(0.0, 4000.0)
     error = gauss_markov(rng, (2, len(time)), 1.0, 0.6, 10.0) + rng.normal(0, 0.2, (2, len(time)))
     nothing = np.zeros(len(time), dtype=bool)
-    points = Points(
+    fixes = PlaneTrack(
         time_s=time,
         xy_m=np.stack([time, 0 * time]) + error,
         speed_m_s=np.full(len(time), np.nan),
@@ -284,15 +289,15 @@ def test_wander_is_read_off_straight_runs() -> None:
         jump=nothing,
     )
     spans = [(200.0 * k, 200.0 * k + 199) for k in range(20)]
-    wander = fit_wander(points, spans)
+    position_error = fit_position_error(fixes, spans)
     for lag in (1.0, 5.0, 20.0):
         true = 2 * 0.2**2 + 2 * 0.6**2 * (1 - np.exp(-lag / 10.0))
-        assert float(wander.step_m2(np.array(lag))) == pytest.approx(true, rel=0.2)
-    assert not wander.smoothed
+        assert float(position_error.structure_m2(np.array(lag))) == pytest.approx(true, rel=0.2)
+    assert not position_error.smoothed
     assert len(day.track) > 0
 
 
-WANDER = Wander(variance_m2=np.array([0.05, 0.0, 0.1, 0.3, 0.0, 0.02, 0.0]))
+ERROR = ErrorCovariance(variance_m2=np.array([0.05, 0.0, 0.1, 0.3, 0.0, 0.02, 0.0]))
 
 
 def test_likelihood_of_the_bed_is_that_of_a_normal_distribution() -> None:
@@ -300,11 +305,11 @@ def test_likelihood_of_the_bed_is_that_of_a_normal_distribution() -> None:
     rng = np.random.default_rng(7)
     n, wide = 12, 1e3
     time = -np.sort(-rng.uniform(0, 20, n))
-    noise = WANDER.covariance(time[:, None] - time) + 1e-4 * np.eye(n)
+    noise = ERROR.covariance(time[:, None] - time) + 1e-4 * np.eye(n)
     columns = np.stack([time, np.maximum(time - 8.0, 0)], axis=1)
     y = rng.normal(size=n) * 3
     factor = np.linalg.cholesky(noise)
-    fitted = _fit(np.linalg.inv(factor), y, columns, 1.1, 0.2)
+    fitted = log_likelihood_of_line(np.linalg.inv(factor), y, columns, 1.1, 0.2)
     for k in (3, 7, n):
         size = -np.log(np.diag(factor))[:k].sum() - k / 2 * np.log(2 * np.pi)
         for j in (0, 1):
@@ -320,9 +325,9 @@ def test_likelihood_of_free_motion_is_that_of_a_normal_distribution() -> None:
     rng = np.random.default_rng(8)
     n, wide, speed = 9, 1e3, 1.2
     time = np.arange(n, dtype=float)[::-1]
-    noise = WANDER.covariance(time[:, None] - time) + 1e-4 * np.eye(n)
+    noise = ERROR.covariance(time[:, None] - time) + 1e-4 * np.eye(n)
     along, across = rng.normal(size=(2, n)).cumsum(axis=1)
-    result = _free_motion(noise, time, along, across, speed)
+    result = log_likelihood_of_free_motion(noise, time, along, across, speed)
     for k in (0, 3, 6):
         out = time[k:][::-1]  # outermost first
         lag = np.abs(out[:, None] - out) / (FREE_M / speed)
@@ -347,10 +352,10 @@ def test_likelihood_of_reported_speeds_is_that_of_a_normal_distribution() -> Non
     rng = np.random.default_rng(9)
     n, working = 10, 1.1
     time = np.arange(n, dtype=float)[::-1]
-    error = Wander(variance_m2=np.array([0.01, 0.0, 0.002, 0.0, 0.0, 0.0, 0.0]))
+    error = ErrorCovariance(variance_m2=np.array([0.01, 0.0, 0.002, 0.0, 0.0, 0.0, 0.0]))
     shares = np.clip((time[:, None, None] - np.array([2.0, 4.0])) / 3.0, 0, 1)
     speed = np.abs(working * shares[:, 0, 0] + rng.normal(0, 0.1, n))
-    result = _reported(speed, time, shares, working, error)
+    result = log_likelihood_of_speeds(speed, time, shares, working, error)
     noise = error.covariance(time[:, None] - time) + 1e-4 * np.eye(n)
     lag = np.abs(time[:, None] - time) / (FREE_M / working)
     free = noise + (0.35 * working) ** 2 * (1 + lag) * np.exp(-lag)
@@ -378,10 +383,10 @@ def test_speeds_are_those_of_the_middle_even_on_short_beds() -> None:
         off = []
         for seed in range(71_000, 71_004):
             day = simulate_day(SCENARIOS[name], seed)
-            points = thin(day.track, plane_about(day.track), 1.0)
-            (runs,) = straight_runs(points)
-            wander = fit_wander(points, [(run.begin_s, run.end_s) for run in runs])
-            speeds = cruising_speeds(points, runs, wander)
+            fixes = resampled(day.track, plane_about(day.track), 1.0)
+            (legs,) = candidate_legs(fixes)
+            position_error = fit_position_error(fixes, [(leg.begin_s, leg.end_s) for leg in legs])
+            speeds = cruising_speeds(fixes, legs, position_error)
             off += [speed / day.motion.speed_m_s - 1 for speed in speeds]
         assert abs(float(np.median(off))) < 0.04
         assert np.percentile(np.abs(off), 90) < 0.12
@@ -411,14 +416,14 @@ def test_a_long_pause_on_the_headland_loses_its_middle_only() -> None:
     time = np.arange(0.0, 300.0)
     along = np.clip(time, 0, 100) + np.clip(time - 200, 0, 100)
     nothing = np.zeros(len(time), dtype=bool)
-    points = Points(
+    fixes = PlaneTrack(
         time_s=time,
         xy_m=np.stack([along, 0 * along]),
         speed_m_s=np.full(len(time), np.nan),
         frozen=nothing,
         jump=nothing,
     )
-    left = without_long_standing(points, 1.0, WANDER).time_s
+    left = without_long_stands(fixes, 1.0, ERROR).time_s
     assert set(time[(time < 100) | (time > 200)]) <= set(left)
     assert 10 <= ((left >= 100) & (left <= 200)).sum() <= 20
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .end_likelihood import CAUTION, RAMPS_S, Evidence, log_sum
+from .end_likelihood import CAUTION, RAMPS_S, Evidence
 
 Array = NDArray[np.float64]
 
@@ -33,21 +33,23 @@ def log_odds_of_stand(evidence: Evidence, log_ramp: Array) -> float:
     count as proof of standing (power posterior; Miller & Dunson 2019, doi 10.1080/01621459.2018.
     1469995, from memory).
     """
-    log_stand = float(log_sum((evidence.log_stand + log_ramp)[None])[0])
+    from scipy.special import logsumexp
+
+    log_stand = float(logsumexp(evidence.log_stand + log_ramp))
     return CAUTION * (log_stand - evidence.log_rolling)
 
 
-def settle(
-    evidence: Evidence, log_ramp: Array, log_odds_habit: float, late_s: float, *, at_end: bool
+def decide_end(
+    evidence: Evidence, log_ramp: Array, log_odds_prior: float, late_s: float, *, at_end: bool
 ) -> FoundEnd:
-    """Weigh standing against rolling on, and place the end.
+    """The end by the likelier of standing and rolling on, and the doubt about its place.
 
-    ``log_ramp`` and ``log_odds_habit`` are what the whole day says about ramps and standing;
+    ``log_ramp`` and ``log_odds_prior`` are what the whole day says about ramps and standing;
     ``late_s`` is how late a smoothing phone may show that the tractor moved off. The place's
     uncertainty includes that of the decision: should it be wrong, the end is where the other
     reading has it.
     """
-    log_odds = log_odds_of_stand(evidence, log_ramp) + log_odds_habit
+    log_odds = log_odds_of_stand(evidence, log_ramp) + log_odds_prior
     probability = float(1 / (1 + np.exp(np.clip(-log_odds, -50, 50))))
     stand = CAUTION * (evidence.stand + log_ramp[:, None])
     weight = np.exp(stand - stand.max())
@@ -57,7 +59,7 @@ def settle(
     weight = np.exp(CAUTION * (evidence.rolling - evidence.rolling.max()))
     weight /= weight.sum()
     by_b = weight.sum(axis=(0, 1))
-    rolled_s = float(by_b @ evidence.b_s)
+    rolled_s = _mean_instant(by_b, evidence.b_s)
     spread = float(np.sqrt(by_b @ (evidence.b_s - rolled_s) ** 2))
     rolled_std_m = np.hypot(evidence.speed_m_s * np.hypot(spread, 0.5 * late_s), 1.0)
     apart_m = abs(stopped_s - rolled_s) * evidence.speed_m_s
@@ -72,7 +74,7 @@ def settle(
         instant_s=rolled_s,
         std_m=float(np.sqrt(rolled_std_m**2 + probability * apart_m**2)),
         stood_s=None,
-        on_line_s=float(weight.sum(axis=(1, 2)) @ evidence.a_s),
+        on_line_s=_mean_instant(weight.sum(axis=(1, 2)), evidence.a_s),
     )
 
 
@@ -95,4 +97,9 @@ def _stopped(
     loss, loss2 = loss / len(shifts), loss2 / len(shifts)
     # of instants that are equally good the one next to the pass
     best = int(np.argmin(loss - 0.01 * (b_s - b_s[0])))
-    return float(b_s[best]), float(np.hypot(np.sqrt(loss2[best]), 0.05)), float(by_a @ a_s)
+    return float(b_s[best]), float(np.hypot(np.sqrt(loss2[best]), 0.05)), _mean_instant(by_a, a_s)
+
+
+def _mean_instant(weight: Array, instants_s: Array) -> float:
+    """Weighted mean, taken from the first: sums of seconds since 1970 would lose digits. [s]"""
+    return float(instants_s[0] + weight @ (instants_s - instants_s[0]))

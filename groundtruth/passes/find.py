@@ -1,4 +1,4 @@
-"""Find the passes of a day: rough search, wander of the phone, ends, stops on the way."""
+"""Find the passes of a day: rough search, position error, ends, stops on the way."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from numpy.typing import NDArray
 
 from ..core.plane import Plane, plane_about
 from ..core.track import Track
-from .candidate_selection import USUAL_M_S, straight_runs
-from .day_prior import Day, settle_all
+from .candidate_selection import USUAL_M_S, candidate_legs
+from .day_prior import DayEvidence, decide_ends
 from .end_decision import FoundEnd
-from .end_likelihood import PLACE_M, Evidence, weigh
-from .position_error import Wander, fit_speed_error, fit_wander
-from .resampling import Points, thin
-from .stops import cruising_speeds, stops_on_the_way, without_long_standing
-from .straight_segments import SHORTEST_M, Run
+from .end_likelihood import INSIDE_M, Evidence, end_evidence
+from .legs import SHORTEST_M, Leg
+from .position_error import ErrorCovariance, fit_position_error, fit_speed_error
+from .resampling import PlaneTrack, resampled
+from .stops import cruising_speeds, stops_on_the_way, without_long_stands
 from .types import EndFound, Pass, PassEnd
 
 Array = NDArray[np.float64]
@@ -37,81 +37,83 @@ def find_passes(track: Track, plane: Plane | None = None) -> tuple[Pass, ...]:
 
     ``plane`` are metres about the track, made here where nobody has them yet.
     """
-    points = thin(track, plane or plane_about(track), 1.0)
-    alternatives = straight_runs(points)
+    fixes = resampled(track, plane or plane_about(track), 1.0)
+    alternatives = candidate_legs(fixes)
     if not alternatives:
         return ()
     if len(alternatives[0]) == 1:
-        alternatives = [part for (run,) in alternatives for part in _parts(points, run)]
-    days = [_weigh_ends(points, runs) for runs in alternatives]
-    day = max(days, key=Day.likelihood) if len(days) > 1 else days[0]
-    starts, ends = settle_all(day)
+        alternatives = [part for (leg,) in alternatives for part in _parts(fixes, leg)]
+    days = [_evidence_of_ends(fixes, legs) for legs in alternatives]
+    day = max(days, key=DayEvidence.likelihood) if len(days) > 1 else days[0]
+    starts, ends = decide_ends(day)
     passes = [
-        _as_pass(track, points, run, start, end, on_way)
-        for run, start, end, on_way in zip(day.runs, starts, ends, day.stops, strict=True)
+        _as_pass(track, fixes, leg, start, end, on_way)
+        for leg, start, end, on_way in zip(day.legs, starts, ends, day.stops, strict=True)
     ]
     long_enough = [p for p in passes if p.length_m >= SHORTEST_M]
     return tuple(replace(p, number=k) for k, p in enumerate(long_enough, start=1))
 
 
-def _weigh_ends(points: Points, runs: list[Run]) -> Day:
-    """Stops on the way and evidence about the ends of all runs."""
-    spans = [(run.begin_s, run.end_s) for run in runs]
-    wander = fit_wander(points, spans)
-    speed_error = fit_speed_error(points, spans)
-    speeds = cruising_speeds(points, runs, wander)
-    runs = [replace(run, speed_m_s=v) for run, v in zip(runs, speeds, strict=True)]
-    stops = [stops_on_the_way(points, run, wander) for run in runs]
-    usual = float(np.median([run.speed_m_s for run in runs]))
-    thinned = without_long_standing(points, usual, wander)
+def _evidence_of_ends(fixes: PlaneTrack, legs: list[Leg]) -> DayEvidence:
+    """Stops on the way and evidence about the ends of all legs."""
+    spans = [(leg.begin_s, leg.end_s) for leg in legs]
+    position_error = fit_position_error(fixes, spans)
+    speed_error = fit_speed_error(fixes, spans)
+    speeds = cruising_speeds(fixes, legs, position_error)
+    legs = [replace(leg, speed_m_s=v) for leg, v in zip(legs, speeds, strict=True)]
+    stops = [stops_on_the_way(fixes, leg, position_error) for leg in legs]
+    usual = float(np.median([leg.speed_m_s for leg in legs]))
+    thinned = without_long_stands(fixes, usual, position_error)
     starts, ends = (
         [
-            _evidence(thinned, run, (wander, speed_error), runs, on_way, at_end=at_end)
-            for run, on_way in zip(runs, stops, strict=True)
+            _evidence(thinned, leg, (position_error, speed_error), legs, on_way, at_end=at_end)
+            for leg, on_way in zip(legs, stops, strict=True)
         ]
         for at_end in (False, True)
     )
-    return Day(runs=runs, wander=wander, stops=stops, starts=starts, ends=ends)
+    return DayEvidence(
+        legs=legs, position_error=position_error, stops=stops, starts=starts, ends=ends
+    )
 
 
-def _parts(points: Points, run: Run) -> list[list[Run]]:
-    """A lone run, and its parts before and after each stop: a drive may lead on in line."""
-    wander = fit_wander(points, [(run.begin_s, run.end_s)])
-    bounds = [run.begin_s, run.end_s]
+def _parts(fixes: PlaneTrack, leg: Leg) -> list[list[Leg]]:
+    """A lone leg, and its parts before and after each stop: a drive may lead on in line."""
+    position_error = fit_position_error(fixes, [(leg.begin_s, leg.end_s)])
+    bounds = [leg.begin_s, leg.end_s]
     # against the speed of a drive the whole bed would seem to be standing
-    slow = replace(run, speed_m_s=min(run.speed_m_s, USUAL_M_S))
-    for stop in stops_on_the_way(points, slow, wander):
+    slow = replace(leg, speed_m_s=min(leg.speed_m_s, USUAL_M_S))
+    for stop in stops_on_the_way(fixes, slow, position_error):
         bounds += [0.5 * (stop[0] + stop[1])]
     bounds.sort()
-    parts = [run]
-    along = run.axis.along(*points.xy_m)
-    sense = 1.0 if run.along_m[1] > run.along_m[0] else -1.0
+    parts = [leg]
+    along = leg.axis.along(*fixes.xy_m)
+    sense = 1.0 if leg.along_m[1] > leg.along_m[0] else -1.0
     for begin, end in combinations(bounds, 2):
-        place = np.interp([begin, end], points.time_s, along)
-        if (begin, end) != (run.begin_s, run.end_s) and place[1] - place[0] >= SHORTEST_M:
+        place = np.interp([begin, end], fixes.time_s, along)
+        if (begin, end) != (leg.begin_s, leg.end_s) and place[1] - place[0] >= SHORTEST_M:
             reached = (sense * float(place[0]), sense * float(place[1]))
-            parts.append(replace(run, begin_s=begin, end_s=end, along_m=reached))
+            parts.append(replace(leg, begin_s=begin, end_s=end, along_m=reached))
     return [[part] for part in parts]
 
 
 def _evidence(
-    points: Points,
-    run: Run,
-    errors: tuple[Wander, Wander | None],
-    runs: list[Run],
+    fixes: PlaneTrack,
+    leg: Leg,
+    errors: tuple[ErrorCovariance, ErrorCovariance | None],
+    legs: list[Leg],
     on_way: list[tuple[float, float]],
     *,
     at_end: bool,
 ) -> Evidence | None:
-    """Evidence about one end of a run, None where the window holds too few points."""
-    window = points if not at_end else _mirrored(points)
-    begin, end = _seen(run.begin_s, run.end_s, at_end)
+    """Evidence about one end of a leg, None where the window holds too few fixes."""
+    window = fixes if not at_end else _mirrored(fixes)
+    begin, end = _seen(leg.begin_s, leg.end_s, at_end)
     previous = max(
-        (e for _, e in (_seen(r.begin_s, r.end_s, at_end) for r in runs) if e < begin),
+        (e for _, e in (_seen(r.begin_s, r.end_s, at_end) for r in legs) if e < begin),
         default=-np.inf,
     )
-    half, well_inside = _on_the_way(window, run, begin, end)
-    speed = run.speed_m_s
+    half, well_inside = _on_the_way(window, leg, begin, end)
+    speed = leg.speed_m_s
     inner = min(max(begin + 18.0 + 20.0 / speed, well_inside), half)
     for stop in on_way:  # slowing down before a stop is no part of this end
         inner = min(inner, _seen(*stop, at_end)[0] - 3.0)
@@ -122,26 +124,28 @@ def _evidence(
     if len(part.time_s) < 4:
         return None
     # where the recording begins on the bed the rough end lies inside it, not outside
-    along = run.axis.along(*part.xy_m)
+    along = leg.axis.along(*part.xy_m)
     from_edge = float(np.interp(begin, part.time_s, along) - along[0]) if a == 0 else np.inf
     on_bed = from_edge < 8.0
-    inwards = -from_edge if on_bed else PLACE_M
-    return weigh(part, run.axis, run.speed_m_s, *errors, begin, inwards, recorded_on_bed=on_bed)
+    inwards = -from_edge if on_bed else INSIDE_M
+    return end_evidence(
+        part, leg.axis, leg.speed_m_s, *errors, begin, inwards, recorded_on_bed=on_bed
+    )
 
 
-def _on_the_way(points: Points, run: Run, begin_s: float, end_s: float) -> tuple[float, float]:
-    """When half the way was first made, and when the run was `WELL_INSIDE_M` from its rough begin.
+def _on_the_way(fixes: PlaneTrack, leg: Leg, begin_s: float, end_s: float) -> tuple[float, float]:
+    """When half the way was first made, and when the leg was `WELL_INSIDE_M` from its rough begin.
 
     By place, not by time: time may lie in standing at either end.
     """
-    inside = (points.time_s >= begin_s) & (points.time_s <= end_s) & ~points.jump
-    along = run.axis.along(*points.xy_m)[inside]
+    inside = (fixes.time_s >= begin_s) & (fixes.time_s <= end_s) & ~fixes.jump
+    along = leg.axis.along(*fixes.xy_m)[inside]
     if len(along) < 2:
         return 0.5 * (begin_s + end_s), begin_s
     half = 0.5 * (along[-1] - along[0])
     reached = along - along[0]
     first = [int(np.argmax(reached > min(x, half))) for x in (half, WELL_INSIDE_M)]
-    half_s, well_inside_s = points.time_s[inside][first].tolist()
+    half_s, well_inside_s = fixes.time_s[inside][first].tolist()
     return half_s, well_inside_s
 
 
@@ -150,53 +154,53 @@ def _seen(begin_s: float, end_s: float, backwards: bool) -> tuple[float, float]:
     return (-end_s, -begin_s) if backwards else (begin_s, end_s)
 
 
-def _mirrored(points: Points) -> Points:
-    """The points with time running backwards and places turned about, so that an end is a start."""
-    return Points(
-        time_s=-points.time_s[::-1],
-        xy_m=-points.xy_m[:, ::-1],
-        speed_m_s=points.speed_m_s[::-1],
-        frozen=points.frozen[::-1],
-        jump=points.jump[::-1],
+def _mirrored(fixes: PlaneTrack) -> PlaneTrack:
+    """The fixes with time running backwards and places turned about, so that an end is a start."""
+    return PlaneTrack(
+        time_s=-fixes.time_s[::-1],
+        xy_m=-fixes.xy_m[:, ::-1],
+        speed_m_s=fixes.speed_m_s[::-1],
+        frozen=fixes.frozen[::-1],
+        jump=fixes.jump[::-1],
     )
 
 
 def _as_pass(
     track: Track,
-    points: Points,
-    run: Run,
+    fixes: PlaneTrack,
+    leg: Leg,
     start: FoundEnd | None,
     end: FoundEnd | None,
     on_way: list[tuple[float, float]],
 ) -> Pass:
     """Put a pass together from its two ends."""
-    begin, begin_stood = _end_of(track, run, start, at_end=False)
-    done, done_stood = _end_of(track, run, end, at_end=True)
+    begin, begin_stood = _end_of(track, leg, start, at_end=False)
+    done, done_stood = _end_of(track, leg, end, at_end=True)
     from_s = begin_stood[0] if begin_stood else begin.time_s
     to_s = done_stood[1] if done_stood else done.time_s
     first, last = np.searchsorted(track.time_s, [from_s, to_s]).tolist()
     last = min(last, len(track) - 1)
-    along = run.axis.along(*points.xy_m)
-    reach = np.interp([begin.time_s, done.time_s], points.time_s, along)
+    along = leg.axis.along(*fixes.xy_m)
+    reach = np.interp([begin.time_s, done.time_s], fixes.time_s, along)
     return Pass(
         number=0,  # numbered when all are known
         first=min(first, last - 1),
         last=last,
         start=begin,
         end=done,
-        axis_deg=run.axis.bearing_deg,
+        axis_deg=leg.axis.bearing_deg,
         length_m=float(reach[1] - reach[0]),
         stops=tuple(stop for stop in (begin_stood, *on_way, done_stood) if stop is not None),
     )
 
 
 def _end_of(
-    track: Track, run: Run, found: FoundEnd | None, *, at_end: bool
+    track: Track, leg: Leg, found: FoundEnd | None, *, at_end: bool
 ) -> tuple[PassEnd, tuple[float, float] | None]:
     """One end in real time, with its standing."""
     edge = float(track.time_s[-1] if at_end else track.time_s[0])
     if found is None:
-        instant = run.end_s if at_end else run.begin_s
+        instant = leg.end_s if at_end else leg.begin_s
         return PassEnd(time_s=instant, found="rolling", std_m=5.0), None
     sign = -1.0 if at_end else 1.0
     instant = sign * found.instant_s

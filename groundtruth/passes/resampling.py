@@ -15,11 +15,11 @@ Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Points:
-    """Points in order of time, shape (n,) each.
+class PlaneTrack:
+    """Fixes in order of time in the plane, shape (n,) each.
 
-    ``xy_m`` has shape (2, n), east and north. ``frozen`` marks points whose coordinates repeat the
-    fix before, ``jump`` points that lie in a block thrown aside by reflected signals. ``speed_m_s``
+    ``xy_m`` has shape (2, n), east and north. ``frozen`` marks fixes whose coordinates repeat the
+    fix before, ``jump`` fixes that lie in a block thrown aside by reflected signals. ``speed_m_s``
     is the reported speed, NaN where missing.
     """
 
@@ -29,13 +29,13 @@ class Points:
     frozen: Flags
     jump: Flags
 
-    def cut(self, first: int, last: int) -> Points:
-        """The points ``first`` to ``last`` inclusive."""
+    def cut(self, first: int, last: int) -> PlaneTrack:
+        """The fixes ``first`` to ``last`` inclusive."""
         return self.taken(slice(first, last + 1))
 
-    def taken(self, which: slice | Flags) -> Points:
-        """Those of the points."""
-        return Points(
+    def taken(self, which: slice | Flags) -> PlaneTrack:
+        """Those of the fixes."""
+        return PlaneTrack(
             time_s=self.time_s[which],
             xy_m=self.xy_m[:, which],
             speed_m_s=self.speed_m_s[which],
@@ -44,7 +44,7 @@ class Points:
         )
 
 
-def thin(track: Track, plane: Plane, step_s: float) -> Points:
+def resampled(track: Track, plane: Plane, step_s: float) -> PlaneTrack:
     """Averages over bins of ``step_s`` where fixes come faster than that, else the fixes."""
     xy = np.stack(plane.to_metres(track.longitude_deg, track.latitude_deg))
     time, speed = track.time_s, track.speed_m_s
@@ -58,7 +58,7 @@ def thin(track: Track, plane: Plane, step_s: float) -> Points:
         xy = np.add.reduceat(xy, starts, axis=1) / count
         speed = np.add.reduceat(speed, starts) / count
         frozen = np.logical_and.reduceat(frozen, starts)
-    return Points(time_s=time, xy_m=xy, speed_m_s=speed, frozen=frozen, jump=jumps(time, xy))
+    return PlaneTrack(time_s=time, xy_m=xy, speed_m_s=speed, frozen=frozen, jump=jumps(time, xy))
 
 
 def running_median(values: Array, width: int) -> Array:

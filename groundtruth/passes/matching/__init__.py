@@ -14,12 +14,12 @@ from ...core.assumptions import EACH_TURN_STD
 from ...core.track import Track
 from ...core.turns import TurnSheet
 from .. import Pass
-from .by_pass import by_instants, in_order
+from .by_pass import by_instants, by_number
 from .by_readings import from_readings
 from .gaps import doubted_if_unseen
-from .types import CountedPass, Day, Mark, UnitCount
+from .types import CountedEnd, CountedPass, MatchingContext, UnitCount
 
-__all__ = ["EACH_TURN_STD", "CountedPass", "Mark", "UnitCount", "doubted_if_unseen", "match"]
+__all__ = ["EACH_TURN_STD", "CountedEnd", "CountedPass", "UnitCount", "doubted_if_unseen", "match"]
 
 
 def match(
@@ -32,9 +32,9 @@ def match(
     TurnSheetError : an instant lies outside the track or on no pass, the numbers of passes differ,
         or counter readings do not fall between the passes.
     """
-    day = Day(track=track, zone=zone, sheet_name=sheet.name)
+    context = MatchingContext(track=track, zone=zone, sheet_name=sheet.name)
     if sheet.readings:
-        return from_readings(passes, sheet.readings, day)
+        return from_readings(passes, sheet.readings, context)
     if all(c.start_s is None for c in sheet.counts):
-        return in_order(passes, sheet.counts, day)
-    return by_instants(passes, sheet.counts, day)
+        return by_number(passes, sheet.counts, context)
+    return by_instants(passes, sheet.counts, context)

@@ -16,11 +16,11 @@ from ...core.turns import TurnCount
 from .. import Pass, PassEnd
 from .types import (
     STANDING_SLACK_S,
+    CountedEnd,
     CountedPass,
-    Day,
-    Mark,
+    MatchingContext,
     UnitCount,
-    found_mark,
+    end_as_found,
     listed,
     shortened,
 )
@@ -33,8 +33,8 @@ RAN_ON_M = 15.0
 """The tractor went on in line for so long and so far after an end that was found."""
 
 
-def in_order(
-    passes: Sequence[Pass], counts: Sequence[TurnCount], day: Day
+def by_number(
+    passes: Sequence[Pass], counts: Sequence[TurnCount], context: MatchingContext
 ) -> tuple[CountedPass, ...]:
     """Counts without instants go to the passes by their numbers, or in order where as many.
 
@@ -50,25 +50,25 @@ def in_order(
         pairs = {n: by_number[n] for n in numbers}  # some passes were not counted
     else:
         raise TurnSheetError(
-            f"{day.sheet_name}: lists {len(numbers)} passes ({shortened(map(str, numbers))}), "
-            f"but the track holds {len(passes)} ({listed(passes, day)}); "
+            f"{context.sheet_name}: lists {len(numbers)} passes ({shortened(map(str, numbers))}), "
+            f"but the track holds {len(passes)} ({listed(passes, context)}); "
             "add start and end times to the sheet, or correct its pass numbers"
         )
     return tuple(
         CountedPass(
             number=number,
             found=found,
-            start=found_mark(found.start),
-            end=found_mark(found.end),
+            start=end_as_found(found.start),
+            end=end_as_found(found.end),
             counts=tuple(_unit_count(c) for c in counts if c.pass_number == number),
-            taped=_taped([c for c in counts if c.pass_number == number], day),
+            taped=_taped([c for c in counts if c.pass_number == number], context),
         )
         for number, found in pairs.items()
     )
 
 
 def by_instants(
-    passes: Sequence[Pass], counts: Sequence[TurnCount], day: Day
+    passes: Sequence[Pass], counts: Sequence[TurnCount], context: MatchingContext
 ) -> tuple[CountedPass, ...]:
     """Counts with instants go to the passes that were driven then.
 
@@ -79,24 +79,25 @@ def by_instants(
     matched: dict[int, CountedPass] = {}
     taken: dict[int, int] = {}
     for count in counts:
-        place = f"{day.sheet_name}, line {count.line}" if count.line else day.sheet_name
+        place = f"{context.sheet_name}, line {count.line}" if count.line else context.sheet_name
         if count.start_s is None or count.end_s is None:
             raise TurnSheetError(
                 f"{place}: pass {count.pass_number} has no start and end, but other lines do; "
                 "give them on every line or on none"
             )
-        found = _pass_at(passes, count.start_s, count.end_s, count.pass_number, place, day)
+        found = _pass_at(passes, count.start_s, count.end_s, count.pass_number, place, context)
         start = _mark(found, count.start_s, count.instant_resolution_s, at_start=True)
         end = _mark(found, count.end_s, count.instant_resolution_s, at_start=False)
         if end.time_s <= start.time_s:
             raise TurnSheetError(
-                f"{place}: pass {count.pass_number}, {day.clock(count.start_s)} to "
-                f"{day.clock(count.end_s)}, covers no time under way; check the two times"
+                f"{place}: pass {count.pass_number}, {context.clock(count.start_s)} to "
+                f"{context.clock(count.end_s)}, covers no time under way; check the two times"
             )
         if taken.setdefault(found.number, count.pass_number) != count.pass_number:
             raise TurnSheetError(
                 f"{place}: passes {taken[found.number]} and {count.pass_number} both fall on the "
-                f"pass from {day.clock(found.start.time_s)} to {day.clock(found.end.time_s)}"
+                f"pass from {context.clock(found.start.time_s)} to "
+                f"{context.clock(found.end.time_s)}"
             )
         earlier = matched.get(count.pass_number)
         if earlier is None:
@@ -106,7 +107,7 @@ def by_instants(
                 start=start,
                 end=end,
                 counts=(_unit_count(count),),
-                doubt=_doubt(found, count, day),
+                doubt=_doubt(found, count, context),
             )
             continue
         apart = max(abs(earlier.start.time_s - start.time_s), abs(earlier.end.time_s - end.time_s))
@@ -119,7 +120,8 @@ def by_instants(
         counted = (*earlier.counts, _unit_count(count))
         matched[count.pass_number] = replace(earlier, counts=counted)
     lengths = {
-        number: _taped([c for c in counts if c.pass_number == number], day) for number in matched
+        number: _taped([c for c in counts if c.pass_number == number], context)
+        for number in matched
     }
     taped = [replace(c, taped=lengths[number]) for number, c in matched.items()]
     return tuple(sorted(taped, key=lambda c: c.start.time_s))
@@ -135,18 +137,18 @@ def _unit_count(count: TurnCount) -> UnitCount:
     )
 
 
-def _taped(counts: Sequence[TurnCount], day: Day) -> Measured | None:
+def _taped(counts: Sequence[TurnCount], context: MatchingContext) -> Measured | None:
     """The one taped length of a pass; it may stand on the line of any of its units."""
     lengths = {c.taped for c in counts if c.taped is not None}
     if len(lengths) > 1:
         number = counts[0].pass_number
         raise TurnSheetError(
-            f"{day.sheet_name}: pass {number} has two taped lengths; write one for the pass"
+            f"{context.sheet_name}: pass {number} has two taped lengths; write one for the pass"
         )
     return lengths.pop() if lengths else None
 
 
-def _doubt(found: Pass, count: TurnCount, day: Day) -> Finding | None:
+def _doubt(found: Pass, count: TurnCount, context: MatchingContext) -> Finding | None:
     """That the tractor drove straight on between an end of the pass and the sheet's instant,
     None where it did not.
 
@@ -158,7 +160,7 @@ def _doubt(found: Pass, count: TurnCount, day: Day) -> Finding | None:
         late_s = sign * (instant_s - end.time_s)
         if late_s < RAN_ON_S + count.instant_resolution_s:
             continue
-        track = day.track
+        track = context.track
         lon = np.interp([end.time_s, instant_s], track.time_s, track.longitude_deg)
         lat = np.interp([end.time_s, instant_s], track.time_s, track.latitude_deg)
         plane = Plane(longitude_deg=float(lon[0]), latitude_deg=float(lat[0]))
@@ -178,11 +180,16 @@ def _doubt(found: Pass, count: TurnCount, day: Day) -> Finding | None:
 
 
 def _pass_at(
-    passes: Sequence[Pass], start_s: float, end_s: float, number: int, place: str, day: Day
+    passes: Sequence[Pass],
+    start_s: float,
+    end_s: float,
+    number: int,
+    place: str,
+    context: MatchingContext,
 ) -> Pass:
-    first, last = float(day.track.time_s[0]), float(day.track.time_s[-1])
-    span = f"{day.clock(start_s)} to {day.clock(end_s)}"
-    recorded = f"the track runs from {day.clock(first)} to {day.clock(last)}"
+    first, last = float(context.track.time_s[0]), float(context.track.time_s[-1])
+    span = f"{context.clock(start_s)} to {context.clock(end_s)}"
+    recorded = f"the track runs from {context.clock(first)} to {context.clock(last)}"
     if end_s < first or start_s > last:
         side = "before the track begins" if end_s < first else "after the track ends"
         raise TurnSheetError(
@@ -196,12 +203,12 @@ def _pass_at(
     if not passes or max(overlap) <= 0:
         raise TurnSheetError(
             f"{place}: pass {number}, {span}: no straight working pass was found at that time; "
-            f"passes found: {listed(passes, day)}; {recorded}"
+            f"passes found: {listed(passes, context)}; {recorded}"
         )
     if sum(s > 0.5 for s in share) > 1:
         raise TurnSheetError(
             f"{place}: pass {number}, {span}, covers more than one pass of the track "
-            f"({listed([p for p, s in zip(passes, share, strict=True) if s > 0.5], day)}); "
+            f"({listed([p for p, s in zip(passes, share, strict=True) if s > 0.5], context)}); "
             "count each pass by itself"
         )
     best = max(range(len(passes)), key=lambda i: overlap[i])
@@ -217,7 +224,7 @@ def _pass_at(
     return passes[best]
 
 
-def _mark(found: Pass, instant_s: float, resolution_s: float, *, at_start: bool) -> Mark:
+def _mark(found: Pass, instant_s: float, resolution_s: float, *, at_start: bool) -> CountedEnd:
     """Where a count begins or ends, from the sheet's instant and the end found in the track."""
     end = found.start if at_start else found.end
     beyond = end.time_s - instant_s if at_start else instant_s - end.time_s
@@ -228,19 +235,19 @@ def _mark(found: Pass, instant_s: float, resolution_s: float, *, at_start: bool)
             end.found == "stopped" and beyond > -slack
         ):
             middle = min(max(instant_s, begin), until)
-            return Mark(time_s=middle, found="turn sheet")
+            return CountedEnd(time_s=middle, found="turn sheet")
     instant_std_s = hypot(resolution_s / sqrt(12), REACTION_STD_S if resolution_s >= 1 else 0.0)
     if end.found == "stopped":
         if beyond > -slack:
             stood = any(a - slack <= instant_s <= b + slack for a, b in _stands_at(found, end))
-            return found_mark(end, confirmed=stood)
-        return Mark(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
+            return end_as_found(end, confirmed=stood)
+        return CountedEnd(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
     speed = max(found.length_m / max(found.end.time_s - found.start.time_s, 1e-9), 0.1)
     from_sheet_m = speed * instant_std_s
     reach_s = 3 * hypot(end.std_m, from_sheet_m) / speed + slack
     if beyond > reach_s or from_sheet_m > end.std_m:
-        return found_mark(end)
-    return Mark(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
+        return end_as_found(end)
+    return CountedEnd(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
 
 
 def _stands_at(found: Pass, end: PassEnd) -> list[tuple[float, float]]:

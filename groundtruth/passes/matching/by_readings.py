@@ -13,13 +13,21 @@ from ...core.errors import TurnSheetError
 from ...core.measured import Measured, triangular_std
 from ...core.turns import TurnReadings
 from .. import Pass
-from .types import STANDING_SLACK_S, CountedPass, Day, Mark, UnitCount, found_mark, listed
+from .types import (
+    STANDING_SLACK_S,
+    CountedEnd,
+    CountedPass,
+    MatchingContext,
+    UnitCount,
+    end_as_found,
+    listed,
+)
 
 Array = NDArray[np.float64]
 
 
 def from_readings(
-    passes: Sequence[Pass], readings: Sequence[TurnReadings], day: Day
+    passes: Sequence[Pass], readings: Sequence[TurnReadings], context: MatchingContext
 ) -> tuple[CountedPass, ...]:
     """Readings of a running counter, or timed turns, shared out among the passes.
 
@@ -33,15 +41,15 @@ def from_readings(
         if all(r.at_each_turn for r in readings):
             counted = _each_turn(found, readings, inside)
         else:
-            counted = _between_readings(found, readings, passes, day)
+            counted = _between_readings(found, readings, passes, context)
         if counted is not None:
             matched.append(counted)
     if not matched:
         raise TurnSheetError(
-            f"{day.sheet_name}: no counter reading fits a pass; readings run from "
-            f"{day.clock(min(float(r.time_s[0]) for r in readings))} to "
-            f"{day.clock(max(float(r.time_s[-1]) for r in readings))}, "
-            f"passes found: {listed(passes, day)}"
+            f"{context.sheet_name}: no counter reading fits a pass; readings run from "
+            f"{context.clock(min(float(r.time_s[0]) for r in readings))} to "
+            f"{context.clock(max(float(r.time_s[-1]) for r in readings))}, "
+            f"passes found: {listed(passes, context)}"
         )
     return tuple(matched)
 
@@ -73,15 +81,15 @@ def _each_turn(
     return CountedPass(
         number=found.number,
         found=found,
-        start=Mark(time_s=start, found="turn sheet", instant_std_s=instant_std_s),
-        end=Mark(time_s=end, found="turn sheet", instant_std_s=instant_std_s),
+        start=CountedEnd(time_s=start, found="turn sheet", instant_std_s=instant_std_s),
+        end=CountedEnd(time_s=end, found="turn sheet", instant_std_s=instant_std_s),
         wheel=(longest.time_s[within], longest.turns[within]),
         counts=tuple(counts),
     )
 
 
 def _between_readings(
-    found: Pass, readings: Sequence[TurnReadings], passes: Sequence[Pass], day: Day
+    found: Pass, readings: Sequence[TurnReadings], passes: Sequence[Pass], context: MatchingContext
 ) -> CountedPass | None:
     """The last reading before and the first after a pass, with no other pass in between."""
     counts = []
@@ -101,10 +109,11 @@ def _between_readings(
             if p.start.time_s > r.time_s[a] - slack and p.end.time_s < r.time_s[b] + slack
         ]
         if len(between) > 1:
+            first, second = (context.clock(float(r.time_s[i])) for i in (a, b))
             raise TurnSheetError(
-                f"{day.sheet_name}: unit {r.unit}: {len(between)} passes lie between the readings "
-                f"at {day.clock(float(r.time_s[a]))} and {day.clock(float(r.time_s[b]))} "
-                f"({listed(between, day)}); read the counter at both ends of every pass"
+                f"{context.sheet_name}: unit {r.unit}: {len(between)} passes lie between the "
+                f"readings at {first} and {second} "
+                f"({listed(between, context)}); read the counter at both ends of every pass"
             )
         counts.append(UnitCount(unit=r.unit, turns=Measured(turns, triangular_std(r.resolution))))
     if not counts:
@@ -112,7 +121,7 @@ def _between_readings(
     return CountedPass(
         number=found.number,
         found=found,
-        start=found_mark(found.start),
-        end=found_mark(found.end),
+        start=end_as_found(found.start),
+        end=end_as_found(found.end),
         counts=tuple(counts),
     )

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...core.findings import Finding, FindingKind
-from .types import CountedPass, Mark
+from .types import CountedEnd, CountedPass
 
 UNSEEN_S = 5.0
 """Farther than this from every fix nobody knows where a mark was: the tractor may have driven on
@@ -44,7 +44,7 @@ def doubted_if_unseen(
 
 
 def _lost(
-    mark: Mark, time_s: NDArray[np.float64], inside: NDArray[np.float64], usual_s: float
+    mark: CountedEnd, time_s: NDArray[np.float64], inside: NDArray[np.float64], usual_s: float
 ) -> tuple[float, float] | None:
     """The time without a fix in which a mark lies, from and until; None where it was seen."""
     if mark.found == "stopped":

@@ -26,7 +26,7 @@ SHOWN_PASSES = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class CountedEnd:
     """One end of the ground that a count covers.
 
     ``place_std_m`` is the doubt about the place of the end of a pass, ``instant_std_s`` that about
@@ -60,8 +60,8 @@ class CountedPass:
 
     number: int
     found: Pass
-    start: Mark
-    end: Mark
+    start: CountedEnd
+    end: CountedEnd
     counts: tuple[UnitCount, ...]
     taped: Measured | None = None
     wheel: tuple[Array, Array] | None = None
@@ -69,7 +69,7 @@ class CountedPass:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Day:
+class MatchingContext:
     """What matching needs to know of the day for its messages and tolerances."""
 
     track: Track
@@ -81,7 +81,7 @@ class Day:
         return time_of_day(time_s, self.zone)
 
 
-def found_mark(end: PassEnd, *, confirmed: bool = False) -> Mark:
+def end_as_found(end: PassEnd, *, confirmed: bool = False) -> CountedEnd:
     """The end of a pass as found in the track, with the doubt whether it is the right place.
 
     Where the tractor stood, any instant of the standing means the same place, and the doubt is
@@ -89,15 +89,16 @@ def found_mark(end: PassEnd, *, confirmed: bool = False) -> Mark:
     says that the counter was read in that standing.
     """
     place_std_m = end.std_m * (CONFIRMED_SHARE if confirmed else 1.0)
-    return Mark(time_s=end.time_s, found=end.found, place_std_m=place_std_m)
+    return CountedEnd(time_s=end.time_s, found=end.found, place_std_m=place_std_m)
 
 
-def listed(passes: Sequence[Pass], day: Day) -> str:
+def listed(passes: Sequence[Pass], context: MatchingContext) -> str:
     """Passes as a message names them: number, times, length."""
     if not passes:
         return "none"
     return shortened(
-        f"{p.number}: {day.clock(p.start.time_s)}–{day.clock(p.end.time_s)}, {p.length_m:.0f} m"
+        f"{p.number}: {context.clock(p.start.time_s)}–{context.clock(p.end.time_s)}, "
+        f"{p.length_m:.0f} m"
         for p in passes
     )
 

@@ -1,7 +1,7 @@
-"""Straight runs along a direction of the day.
+"""Straight legs along a direction of the day.
 
 A day of sowing is a zigzag. Along the beds' direction the track goes up and down between turning
-points that lie far apart, whatever the position noise, so each swing between two turning points
+fixes that lie far apart, whatever the position noise, so each swing between two turning fixes
 holds at most one pass (unless it is driven on without turning). Within a swing the pass is the
 part that keeps to the direction and the working speed.
 """
@@ -15,27 +15,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.plane import Axis
-from .resampling import Points, running_median
+from .resampling import PlaneTrack, running_median
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 SHORTEST_M = 18.0
-"""Shorter straight runs are not looked at: they belong to turning and lining up."""
+"""Shorter straight legs are not looked at: they belong to turning and lining up."""
 FASTEST_M_S = 2.6
 """Seeders are not driven faster. Singling worsens well below it (vacuum seeders: best at 0.5 m/s,
 worse at 2 m/s, SciELO "Vacuum precision seeders"); the margin is ours."""
 CHORDS_S = (10, 14, 20, 28)
 """Speed and heading are taken over chords of one of these durations, in steps of the grid."""
 ASTRAY_M = 5.0
-"""Where a run is taken up again after a lapse, positions may have been thrown so far."""
+"""Where a leg is taken up again after a lapse, positions may have been thrown so far."""
 LONGEST_GAP_S = 60.0
 """Longer breaks in the recording are shortened to this on the grid."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
-    """A straight run.
+class Leg:
+    """A straight leg.
 
     Rough instants, a few metres inside its ends, the axis of travel, the range covered along it
     from the origin, its place across, how far it turns clockwise from the direction searched along,
@@ -55,8 +55,8 @@ class Run:
         """Distance between the two rough ends. [m]"""
         return abs(self.along_m[1] - self.along_m[0])
 
-    def overlap(self, other: Run) -> float:
-        """Time that two runs share, as a share of the time of both together."""
+    def overlap(self, other: Leg) -> float:
+        """Time that two legs share, as a share of the time of both together."""
         shared = min(self.end_s, other.end_s) - max(self.begin_s, other.begin_s)
         both = max(self.end_s, other.end_s) - min(self.begin_s, other.begin_s)
         return max(shared, 0.0) / both
@@ -85,10 +85,10 @@ class Grid:
         return np.asarray(np.hypot(*self.velocity_m_s))
 
 
-def grid_of(points: Points) -> Grid | None:
-    """Lay the points, without jumps, on the grid; None where they span less than 3 s."""
-    keep = ~points.jump
-    time, xy = points.time_s[keep], points.xy_m[:, keep]
+def grid_of(fixes: PlaneTrack) -> Grid | None:
+    """The fixes, without jumps, on a grid; None where they span less than 3 s."""
+    keep = ~fixes.jump
+    time, xy = fixes.time_s[keep], fixes.xy_m[:, keep]
     if len(time) < 3 or time[-1] - time[0] < 3:
         return None
     clock = np.concatenate([[0.0], np.cumsum(np.minimum(np.diff(time), LONGEST_GAP_S))])
@@ -146,7 +146,7 @@ def main_directions(grid: Grid) -> list[float]:
 def turning_points(along: Array, threshold_m: float) -> list[int]:
     """Indices of the extremes of a zigzag whose swings exceed the threshold, ends included."""
     values = along.tolist()
-    points = [0]
+    fixes = [0]
     low = high = 0
     direction = 0
     for i, value in enumerate(values):
@@ -155,22 +155,22 @@ def turning_points(along: Array, threshold_m: float) -> list[int]:
         if value < values[low]:
             low = i
         if direction >= 0 and value < values[high] - threshold_m:
-            points.append(high)
+            fixes.append(high)
             direction, low, high = -1, i, i
         elif direction <= 0 and value > values[low] + threshold_m:
-            points.append(low)
+            fixes.append(low)
             direction, low, high = 1, i, i
-    points.append(high if direction >= 0 else low)
-    points.append(len(values) - 1)
-    return sorted(set(points))
+    fixes.append(high if direction >= 0 else low)
+    fixes.append(len(values) - 1)
+    return sorted(set(fixes))
 
 
-def runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
+def legs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Leg]:
     """Runs to and fro along one direction."""
     axis = Axis(float(np.cos(angle)), float(np.sin(angle)))
     along, across = axis.along(*grid.xy_m), axis.across(*grid.xy_m)
     speed, forward = grid.speed_m_s, axis.along(*grid.velocity_m_s)
-    runs = []
+    legs = []
     turns = turning_points(along, 0.7 * SHORTEST_M)
     for i, j in pairwise(turns):
         swing = along[j] - along[i]
@@ -187,8 +187,8 @@ def runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
             pace = under_way(speed[a : b + 1])
             if sign * (along[b] - along[a]) < SHORTEST_M - 8 or pace > fastest_m_s:
                 continue
-            runs.append(
-                Run(
+            legs.append(
+                Leg(
                     begin_s=float(grid.time_s[a]),
                     end_s=float(grid.time_s[b]),
                     axis=axis if swing > 0 else axis.opposite,
@@ -198,7 +198,7 @@ def runs_along(grid: Grid, angle: float, fastest_m_s: float) -> list[Run]:
                     speed_m_s=pace,
                 )
             )
-    return runs
+    return legs
 
 
 def under_way(speed: Array) -> float:
@@ -209,7 +209,7 @@ def under_way(speed: Array) -> float:
 def _unbroken(
     off: Flags, fast: Flags, along: Array, across: Array, fastest_m_s: float
 ) -> list[tuple[int, int]]:
-    """Stretches without points that are off or fast; lapses of up to 25 s that lead on along the
+    """Stretches without fixes that are off or fast; lapses of up to 25 s that lead on along the
     same line, and on the whole no faster than is allowed, are overlooked. ``along`` grows."""
     bad = (off | fast).astype(np.int8)
     edges = np.flatnonzero(np.diff(np.concatenate([[1], bad, [1]])))
