@@ -5,7 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from base64 import b64decode, b64encode
+from collections.abc import Iterator
 from typing import Any
 
 from ..io.geopackage import Geometry, from_blob, from_wkt, to_blob, to_wkt
@@ -13,6 +15,7 @@ from .exporttable import GEOMETRY, ExportTable
 
 _ACTS_IN_A_SHEET = "=+-@'\t\r"
 """A spreadsheet takes a cell that begins so for a formula; a ' before it keeps it text."""
+_CSV_CELL = re.compile(r'(?:"([^"]*(?:""[^"]*)*)"|([^",\r\n]*))(,|\r\n|\r|\n|\Z)')
 
 
 def csv_text(table: ExportTable) -> str:
@@ -49,9 +52,30 @@ def _from_cell(text: str, column: str, kind: str) -> Any:
     return float(text) if kind == "DOUBLE" else int(text)
 
 
+def _rows(text: str) -> Iterator[list[str]]:
+    """The rows of CSV text [RFC 4180]; the csv module limits cells for the whole process.
+
+    Raises
+    ------
+    ValueError : a quotation mark stands inside a cell or is not closed.
+    """
+    at, row = 0, list[str]()
+    while at < len(text):
+        match = _CSV_CELL.match(text, at)
+        if match is None:
+            raise ValueError("a quotation mark stands where none may")
+        quoted, bare, end = match.groups()
+        row.append(bare if quoted is None else quoted.replace('""', '"'))
+        at = match.end()
+        if end != ",":
+            yield row
+            row = []
+    if row:  # the text ends with a comma
+        yield [*row, ""]
+
+
 def read_csv(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
-    csv.field_size_limit(1 << 30)
-    rows = csv.reader(io.StringIO(data.decode("utf-8-sig"), newline=""))
+    rows = _rows(data.decode("utf-8-sig"))
     head = next(rows, [])
     if head != [c for c, _ in table.columns]:
         raise ValueError("the columns differ")
