@@ -12,7 +12,6 @@ from groundtruth.seeding import (
     Dispersion,
     acceptance_range,
     chance_inside,
-    count_limits,
     dispersion_of,
     more_turns_to_tell_apart,
     setting_curve,
@@ -23,6 +22,7 @@ from groundtruth.seeding import (
     turns_per_minute,
     weighed_seeds,
 )
+from groundtruth.stats.intervals import count_limits
 
 RATES = {"1": 14.0, "2": 21.0, "3": 30.0}
 

@@ -20,6 +20,10 @@ class BenchCount:
     ``shared_relative`` is a relative standard uncertainty that all catches share (seeds per gram).
     ``line`` is the line in the sheet, ``turns_per_minute`` how fast the gear was turned.
 
+    >>> BenchCount(crop="beet", seed_lot="", setting="9", turns=0, seeds=Measured(90))
+    Traceback (most recent call last):
+    groundtruth.core.errors.InputError: turns is 0; a catch needs more than 0
+
     Raises
     ------
     InputError : turns are not above 0, or seeds are below 0.
@@ -61,6 +65,10 @@ def weighed_seeds(
     """Seeds in a weighed catch with the scale's error, and the relative error of seeds per mass.
 
     The second is shared by all catches weighed with that figure and does not average out.
+
+    >>> seeds, relative = weighed_seeds(0.0025, 0.00005, Measured(60_000.0, 3_000.0))
+    >>> seeds, relative
+    (Measured(value=150.0, std=3.0), 0.05)
     """
     seeds = Measured(mass_kg, mass_std_kg).scaled(seeds_per_kg.value)
     return seeds, seeds_per_kg.relative

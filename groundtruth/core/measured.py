@@ -10,10 +10,20 @@ from dataclasses import dataclass
 from math import exp, hypot, isfinite, log, sqrt
 from statistics import NormalDist
 
+K95 = 1.96
+"""Coverage factor of 95 % for a normal distribution [JCGM 100:2008, table G.1]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Measured:
     """A value and its standard uncertainty (one standard deviation), in the same unit.
+
+    >>> length, turns = Measured(72.0, 0.3), Measured(90.0, 0.4)
+    >>> ground_per_turn = length.per(turns)
+    >>> f"{ground_per_turn.value:.3f} ± {ground_per_turn.std:.4f} m"
+    '0.800 ± 0.0049 m'
+    >>> [round(end, 3) for end in ground_per_turn.interval()]
+    [0.79, 0.81]
 
     Raises
     ------
@@ -73,10 +83,10 @@ def widened_interval(
 
     >>> low, high = widened_interval((0.9, 1.1), 1.0, 0.05)
     >>> round(low, 3), round(high, 3)
-    (0.866, 1.147)
+    (0.866, 1.146)
     """
     low, high = interval
-    reach = 1.96 * relative_std
+    reach = K95 * relative_std
     if not reach:
         return interval
     if not value > 0:

@@ -10,8 +10,6 @@ if TYPE_CHECKING:
     from ..core.counts import BenchCount as BenchCount
     from ..core.counts import weighed_seeds as weighed_seeds
     from ..stats.intervals import Dispersion as Dispersion
-    from ..stats.intervals import count_limits as count_limits
-    from ..stats.intervals import poisson_limits as poisson_limits
     from .acceptance import AcceptanceRange as AcceptanceRange
     from .acceptance import acceptance_range as acceptance_range
     from .acceptance import chance_inside as chance_inside
@@ -43,7 +41,7 @@ __getattr__, __dir__, __all__ = lazy_names(
     __name__,
     {
         ".core.counts": ["BenchCount", "weighed_seeds"],
-        ".stats.intervals": ["Dispersion", "count_limits", "poisson_limits"],
+        ".stats.intervals": ["Dispersion"],
         "acceptance": [
             "AcceptanceRange",
             "acceptance_range",

@@ -56,7 +56,14 @@ def acceptance_range(
 ) -> AcceptanceRange:
     """Whole seeds between which a new count falls unless something is wrong.
 
-    Each end is put where the chance beyond it comes nearest to half of ``false_alarm``.
+    ``rate_draws`` and ``dispersion_draws`` (n,) are draws of what the bench leaves possible. Each
+    end is put where the chance beyond it comes nearest to half of ``false_alarm``.
+
+    Five turns of exactly 25 seeds each, falling like a Poisson count:
+
+    >>> accepted = acceptance_range(np.full(10, 25.0), np.ones(10), turns=5)
+    >>> accepted.expected, accepted.low, accepted.high, round(accepted.false_alarm, 3)
+    (125.0, 104, 146, 0.054)
     """
     count = _Count(rate_draws, dispersion_draws, turns)
     low = _nearest(count.at_most, false_alarm / 2) + 1
@@ -94,6 +101,9 @@ def turns_for_count(rate: float, *, seeds_wanted: float = 120.0, most: int = 20)
     """Whole turns for a check at the bench: enough seeds to say something, few enough to count.
 
     At least 5; more until about ``seeds_wanted`` are expected; at most ``most``. Our choice.
+
+    >>> turns_for_count(8.0)
+    15
     """
     return max(5, min(most, ceil(seeds_wanted / max(rate, 1e-9))))
 
@@ -112,6 +122,21 @@ def more_turns_to_tell_apart(
     the counts now show with probability ``power``: |λ₁ − λ₂| = (z_α/2 + z_β)·√(φ(λ₁/T₁ + λ₂/T₂))
     (Armitage, Berry & Matthews 2002, *Statistical Methods in Medical Research*, 4th ed., 18.2,
     from memory). 0 where the turns made suffice; None where the counts show no difference.
+
+    >>> from groundtruth import Measured
+    >>> one, other = (
+    ...     SettingFigure(
+    ...         setting=name,
+    ...         catches=1,
+    ...         turns=6,
+    ...         seeds=seeds,
+    ...         seeds_per_turn=Measured(seeds / 6),
+    ...         seeds_per_turn_95=(0.0, 100.0),
+    ...     )
+    ...     for name, seeds in (("9", 120), ("10", 135))
+    ... )
+    >>> more_turns_to_tell_apart(one, other, Dispersion(factor=1.0, degrees_of_freedom=0))
+    66
     """
     rate_1, rate_2 = one.seeds_per_turn.value, other.seeds_per_turn.value
     difference = abs(rate_1 - rate_2)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from math import sqrt
 
 from ..core.counts import BenchCount
-from ..core.measured import Measured
+from ..core.measured import K95, Measured
 from ..stats.intervals import Dispersion, count_limits, pearson_dispersion
 
 
@@ -34,6 +34,13 @@ def dispersion_of(counts: Sequence[BenchCount]) -> Dispersion:
     """Pearson's estimate over all settings, Σ(n − λt)²/(λt) / (catches − settings). [-]
 
     1, and assumed, where too few catches were repeated.
+
+    >>> catches = [
+    ...     BenchCount(crop="beet", seed_lot="", setting="9", turns=6, seeds=Measured(seeds))
+    ...     for seeds in (90, 112, 98)
+    ... ]
+    >>> round(dispersion_of(catches).factor, 2)
+    1.24
     """
     chi_square, free = 0.0, 0
     for setting in dict.fromkeys(c.setting for c in counts):
@@ -53,6 +60,13 @@ def setting_figure(
     """Seeds per turn at the one setting of ``counts``, with its interval.
 
     The errors of weighing and of seeds per gram are added in quadrature to both sides.
+
+    >>> catch = BenchCount(crop="beet", seed_lot="", setting="9", turns=6, seeds=Measured(144))
+    >>> figure = setting_figure([catch], dispersion_of([catch]))
+    >>> figure.seeds_per_turn
+    Measured(value=24.0, std=2.0)
+    >>> [round(end, 1) for end in figure.seeds_per_turn_95]
+    [20.2, 28.3]
     """
     turns = sum(c.turns for c in counts)
     seeds = sum(c.seeds.value for c in counts)
@@ -62,7 +76,7 @@ def setting_figure(
     weighing = sum(c.seeds.std**2 for c in counts) if dispersion.assumed else 0.0
     added = shared**2 + weighing
     std = sqrt(dispersion.factor * max(seeds, 1.0) + added)
-    widening = 1.96**2 * added
+    widening = K95**2 * added
     return SettingFigure(
         setting=counts[0].setting,
         catches=len(counts),

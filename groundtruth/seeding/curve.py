@@ -62,6 +62,14 @@ class SettingCurve:
 def setting_curve(counts: Sequence[BenchCount], declared: Sequence[str] = ()) -> SettingCurve:
     """The curve through the catches of one crop and seed lot.
 
+    >>> catches = [
+    ...     BenchCount(crop="beet", seed_lot="", setting=name, turns=6, seeds=Measured(seeds))
+    ...     for name, seeds in (("9", 89), ("9", 91), ("11", 120), ("11", 122))
+    ... ]
+    >>> curve = setting_curve(catches)
+    >>> curve.settings, [round(curve.seeds_per_turn(i).value) for i in (0, 1)]
+    (('9', '11'), [15, 20])
+
     Raises
     ------
     MeasureError : there are no counts, or all are of no seeds.

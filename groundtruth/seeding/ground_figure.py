@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
 from ..core.crops import Crop, Target
-from ..core.display import day_text
 from ..core.errors import InputError
 from ..core.measured import Measured
 from ..core.result import Result
@@ -73,22 +73,21 @@ class WheelChange:
     what: str = "drive wheel or tyre"
 
 
-def staleness(figure: GroundFigure, change: WheelChange | None) -> str:
-    """Why the figure must not be trusted, "" where nothing speaks against it.
+def doubt_after(
+    figure: GroundFigure, change: WheelChange | None
+) -> Literal["older", "undated", ""]:
+    """Why a change of the wheel makes the figure one not to trust, "" where it does not.
 
-    A figure measured on the day of the change is taken as measured after it, as the season's
-    record takes it: a tyre is changed before the work.
+    "older": the figure was measured before the change; "undated": it is not known when. A figure
+    measured on the day of the change is taken as measured after it, as the season's record takes
+    it: a tyre is changed before the work.
+
+    >>> typed = GroundFigure(ground_per_turn=Measured(0.64), ground_per_turn_95=(0.63, 0.65))
+    >>> doubt_after(typed, WheelChange(day=date(2026, 5, 20)))
+    'undated'
     """
     if change is None:
         return ""
-    changed = f"the {change.what} was changed on {day_text(change.day.isoformat())}"
     if figure.measured_on is None:
-        return (
-            f"{changed}; it is not known whether the ground per turn was measured before or after"
-        )
-    if figure.measured_on < change.day:
-        day = day_text(figure.measured_on.isoformat())
-        return (
-            f"{changed}, and the ground per turn was measured on {day}, before that; measure again"
-        )
-    return ""
+        return "undated"
+    return "older" if figure.measured_on < change.day else ""

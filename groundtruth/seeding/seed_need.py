@@ -46,6 +46,13 @@ def seed_needed(
     in all hoppers together for the last metre to be sown. Errors of seeds per metre and of seeds
     per weight are independent [JCGM 100:2008, 5.1.2].
 
+    Three lines of 50 m at 25 seeds per metre, 60 seeds a gram:
+
+    >>> beds = [Bed(name="N1", length_m=50, lines=3)]
+    >>> need = seed_needed(beds, Measured(25.0), seeds_per_kg=Measured(60_000.0, 3_000.0))
+    >>> need.seeds.value, need.mass_kg.value, round(need.take_kg, 4)
+    (3750.0, 0.0625, 0.0679)
+
     Raises
     ------
     InputError : no bed, a figure out of its range, or a weight without seeds per weight.

@@ -107,6 +107,19 @@ def choose(
     turns : whole turns of the check at the bench; a sensible number where left out.
     false_alarm : chance that the check rejects a seeder that is set right.
 
+    20 plants a metre of seed that germinates to 80 % are 25 seeds a metre, and 20 seeds on the
+    0.8 m of a turn:
+
+    >>> from groundtruth.seeding import BenchCount, setting_curve
+    >>> catches = [
+    ...     BenchCount(crop="beet", seed_lot="", setting=name, turns=6, seeds=Measured(seeds))
+    ...     for name, seeds in (("9", 92), ("9", 94), ("11", 120), ("11", 122))
+    ... ]
+    >>> beet = Crop(name="beet", plants_per_m=20, germination=Measured(0.8))
+    >>> found = choose(beet, Measured(0.8, 0.005), setting_curve(catches))
+    >>> found.option.setting, found.seeds_per_turn_wanted.value, round(found.option.stand.value)
+    ('11', 20.0, 20)
+
     Raises
     ------
     InputError : ground per turn or the number of turns is not above 0.

@@ -16,6 +16,9 @@ def settings_in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tupl
     ``declared`` is the order in the seeder's description, all settings it has. Without one,
     settings that are all plain numbers are ordered as numbers; then only those used are known.
 
+    >>> settings_in_order(["10", "9.5", "9"])
+    ('9', '9.5', '10')
+
     Raises
     ------
     SeederError : a setting used is not in the order, the order holds one twice, or there is no
@@ -46,7 +49,11 @@ def settings_in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tupl
 
 
 def positions(order: Sequence[str]) -> tuple[float, ...]:
-    """Where the settings stand: at their number where all are numbers in order, else 1, 2, 3, …"""
+    """Where the settings stand: at their number where all are numbers in order, else 1, 2, 3, …
+
+    >>> positions(("9", "9.5", "11")), positions(("F1", "F2"))
+    ((9.0, 9.5, 11.0), (1.0, 2.0))
+    """
     try:
         numbers = [number(s) for s in order]
     except ValueError:

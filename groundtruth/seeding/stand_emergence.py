@@ -55,6 +55,11 @@ def emergence(
     seeds_per_m : seeds dropped per metre, for counts that do not say themselves; its relative
         uncertainty is taken as common to all counts.
 
+    >>> count = StandCount(crop="beet", seed_lot="", length_m=10, plants=204, seeds_per_m=30)
+    >>> found = emergence([count], germination=Measured(0.85))
+    >>> round(found.of_seeds.value, 3), round(found.field_emergence.value, 3)
+    (0.68, 0.8)
+
     Raises
     ------
     InputError : no count, a count without seeds dropped, or more plants than seeds by far.
@@ -132,6 +137,12 @@ def with_emergence(crops: Sequence[Crop], found: Mapping[tuple[str, str], Measur
     """The crops with field emergence as last found in the field for that crop and lot.
 
     ``found`` maps (crop, lot) in small letters; a crop's entry without lot serves all its lots.
+
+    >>> (beet,) = with_emergence(
+    ...     [Crop(name="Beet", plants_per_m=20)], {("beet", ""): Measured(0.8)}
+    ... )
+    >>> beet.seeds_wanted_per_m.value
+    25.0
     """
     out = []
     for crop in crops:

@@ -20,6 +20,9 @@ source for the number."""
 def turns_per_minute(speed_m_s: float, ground_per_turn_m: float) -> float:
     """Gear turns a minute at a field speed, 60·v/L. [1/min]
 
+    >>> turns_per_minute(1.2, 0.8)
+    90.0
+
     Raises
     ------
     InputError : a figure is not above 0.
@@ -32,7 +35,15 @@ def turns_per_minute(speed_m_s: float, ground_per_turn_m: float) -> float:
 
 
 def turning_notices(counts: Sequence[BenchCount], field_per_minute: float) -> tuple[Notice, ...]:
-    """A warning for catches turned much slower or faster than the field turns the gear."""
+    """A warning for catches turned much slower or faster than the field turns the gear.
+
+    >>> from groundtruth import Measured
+    >>> catch = BenchCount(
+    ...     crop="", seed_lot="", setting="9", turns=6, seeds=Measured(90), turns_per_minute=40
+    ... )
+    >>> print(turning_notices([catch], 90)[0])
+    turned at 40 turns a minute, much slower than the field's 90; catch again at the field's speed
+    """
     found = []
     for word, low, high in (
         ("slower", 0.0, field_per_minute / MOST_RATIO),

@@ -8,8 +8,13 @@ Newcombe 1998, Statistics in Medicine 17:857, table I (from memory), exact and s
 import pytest
 from scipy import stats
 
-from groundtruth.seeding import Dispersion, count_limits, poisson_limits
-from groundtruth.stats.intervals import binomial_limits, score_limits
+from groundtruth.stats.intervals import (
+    Dispersion,
+    binomial_limits,
+    count_limits,
+    poisson_limits,
+    score_limits,
+)
 
 
 @pytest.mark.parametrize(

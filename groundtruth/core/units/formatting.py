@@ -6,7 +6,7 @@ from math import floor, isfinite, log10
 from typing import Literal
 
 from ..measured import Measured
-from .constants import ACRE, AREA, FOOT, INCH, LENGTH, MASS, MILE, POUND, SPEED
+from .constants import AREA, FOOT, INCH, LENGTH, MASS, MILE, POUND, SPEED
 
 System = Literal["metric", "us"]
 """What people are shown; the same words as `run.UnitSystem`."""
@@ -25,6 +25,9 @@ _SHOWN_UNITS = {
 def unit_factor(unit: str) -> float:
     """SI value of one ``unit`` of any kind the tool knows ("in", "km/h", "g", "ha", "%").
 
+    >>> unit_factor("in")
+    0.0254
+
     Raises
     ------
     KeyError : the unit is not known; the caller names units, not a person.
@@ -36,6 +39,9 @@ def decimals_for(std: float) -> int:
     """Decimal places that show ``std`` with two significant digits; negative for tens, hundreds.
 
     Two digits of the uncertainty, the value to the same place [JCGM 100:2008, 7.2.6].
+
+    >>> decimals_for(0.0071)
+    4
     """
     places = 1 - floor(log10(std))
     # 0.0996 rounds up to 0.100, whose two digits are 0.10
@@ -48,6 +54,9 @@ def rounded(measured: Measured, unit: str = "") -> tuple[str, str]:
     """Value and standard uncertainty as text in ``unit``, rounded by two digits of the latter.
 
     An exact value is shown with four significant digits and the uncertainty "0".
+
+    >>> rounded(Measured(0.6342, 0.0071), "cm")
+    ('63.42', '0.71')
     """
     factor = unit_factor(unit)
     value, std = measured.value / factor, measured.std / factor
@@ -59,27 +68,34 @@ def rounded(measured: Measured, unit: str = "") -> tuple[str, str]:
 
 
 def format_measured(measured: Measured, unit: str) -> str:
-    """ "63.42 ± 0.71 cm": value ± one standard uncertainty, rounded by the latter."""
+    """Value ± one standard uncertainty in a unit, rounded by the latter.
+
+    >>> format_measured(Measured(0.6342, 0.0071), "cm")
+    '63.42 ± 0.71 cm'
+    """
     value, std = rounded(measured, unit)
     tail = f" {unit}" if unit else ""
     return f"{value}{tail}" if std == "0" else f"{value} ± {std}{tail}"
 
 
 def length_unit(metres: float, system: System) -> str:
-    """The unit in which a length of this size is shown: cm below 1 m, in below 10 ft, …"""
+    """The unit in which a length of this size is shown: cm below 1 m, in below 10 ft, …
+
+    >>> length_unit(0.78, "metric"), length_unit(0.78, "us")
+    ('cm', 'in')
+    """
     size = abs(metres)
     if system == "us":
         return "in" if size < 10 * FOOT.value else "ft" if size < MILE.value else "mi"
     return "cm" if size < 1 else "m" if size < 1000 else "km"
 
 
-def format_length_measured(measured: Measured, system: System) -> str:
-    """A length with its standard uncertainty in the unit that suits its size."""
-    return format_measured(measured, length_unit(measured.value, system))
-
-
 def format_length(metres: float, system: System) -> str:
-    """A length for reading: "63.5 cm", "152.40 m", "25.50 in", "152 ft 3 in", "1.25 mi"."""
+    """A length for reading, in the unit that suits its size.
+
+    >>> format_length(46.4058, "metric"), format_length(46.4058, "us")
+    ('46.41 m', '152 ft 3 in')
+    """
     unit = length_unit(metres, system)
     value = metres / unit_factor(unit)
     if unit != "ft":
@@ -90,27 +106,26 @@ def format_length(metres: float, system: System) -> str:
 
 
 def format_speed(metres_per_second: float, system: System) -> str:
-    """A speed for reading: "4.5 km/h" or "2.8 mph"."""
+    """A speed for reading.
+
+    >>> format_speed(1.25, "metric"), format_speed(1.25, "us")
+    ('4.5 km/h', '2.8 mph')
+    """
     unit = "mph" if system == "us" else "km/h"
     return f"{metres_per_second / unit_factor(unit):.1f} {unit}"
 
 
 def format_mass(kilograms: float, system: System) -> str:
-    """A mass for reading: grams below 1 kg, ounces below 1 lb."""
+    """A mass for reading: grams below 1 kg, ounces below 1 lb.
+
+    >>> format_mass(0.0271, "metric"), format_mass(0.5669904625, "us")
+    ('27.1 g', '1.25 lb')
+    """
     if system == "us":
         unit = "oz" if abs(kilograms) < POUND.value else "lb"
     else:
         unit = "g" if abs(kilograms) < 1 else "kg"
     return f"{_significant(kilograms / unit_factor(unit), 4)} {unit}"
-
-
-def format_area(square_metres: float, system: System) -> str:
-    """An area for reading: m² below 1000 m², sq ft below a tenth of an acre, else ha or acres."""
-    if system == "us":
-        unit = "sq ft" if abs(square_metres) < ACRE.value / 10 else "ac"
-    else:
-        unit = "m²" if abs(square_metres) < 1000 else "ha"
-    return f"{_significant(square_metres / unit_factor(unit), 4)} {unit}"
 
 
 def _significant(value: float, digits: int) -> str:

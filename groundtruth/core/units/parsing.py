@@ -140,6 +140,9 @@ def _parse(
 def parse_length(text: str, *, what: str = "length", above_zero: bool = False) -> float:
     """A written length ("25 1/2 in", "2' 1½\\"", "61cm", "0,61 m") in metres. [m]
 
+    >>> parse_length("25 in"), parse_length("0,61 m")
+    (0.635, 0.61)
+
     Raises
     ------
     QuantityError : it cannot be read, carries no unit, or is not above 0 where that is asked.
@@ -148,17 +151,29 @@ def parse_length(text: str, *, what: str = "length", above_zero: bool = False) -
 
 
 def parse_speed(text: str, *, what: str = "speed", above_zero: bool = False) -> float:
-    """A written speed ("2.8 mph", "4,5 km/h") in metres per second. [m/s]"""
+    """A written speed ("2.8 mph", "4,5 km/h") in metres per second. [m/s]
+
+    >>> parse_speed("4,5 km/h")
+    1.25
+    """
     return _parse(text, SPEED, what, above_zero=above_zero)[0]
 
 
 def parse_mass(text: str, *, what: str = "mass", above_zero: bool = False) -> float:
-    """A written mass ("250 g", "1 lb 4 oz") in kilograms. [kg]"""
+    """A written mass ("250 g", "1 lb 4 oz") in kilograms. [kg]
+
+    >>> parse_mass("250 g")
+    0.25
+    """
     return _parse(text, MASS, what, above_zero=above_zero)[0]
 
 
 def parse_area(text: str, *, what: str = "area", above_zero: bool = False) -> float:
-    """A written area ("0.4 ha", "1/2 acre") in square metres. [m²]"""
+    """A written area ("0.4 ha", "1/2 acre") in square metres. [m²]
+
+    >>> parse_area("0.4 ha")
+    4000.0
+    """
     return _parse(text, AREA, what, above_zero=above_zero)[0]
 
 
@@ -168,6 +183,10 @@ def parse_length_measured(text: str, *, what: str = "length") -> Measured:
     The limits are the half-width of an even spread: u = a/√3 [JCGM 100:2008, 4.3.7]. Without
     limits the standard uncertainty is 0. A limit without unit takes the unit of the value, and a
     value without unit that of the limit; "± 0.5 %" is a share of the value.
+
+    >>> wheel = parse_length_measured("1.92 m ± 6 mm")
+    >>> wheel.value, round(wheel.std, 5)
+    (1.92, 0.00346)
 
     Raises
     ------

@@ -11,7 +11,7 @@ from ...core.errors import InputError
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.units import INCH, format_length
-from ...seeding.ground_figure import GroundFigure, StaleFigureError, WheelChange, staleness
+from ...seeding.ground_figure import GroundFigure, StaleFigureError, WheelChange, doubt_after
 from ...seeding.setting_choice import Choice
 from ..sentences.cautions import field_checks
 from ..sentences.seeding import (
@@ -69,7 +69,7 @@ def make_card(
     """
     if not choices:
         raise InputError("no crop to print a card for")
-    stale = staleness(ground, change)
+    stale = _doubt(ground, change)
     if stale and not print_stale:
         raise StaleFigureError(
             f"{stale[0].upper()}{stale[1:]}. No card is printed; add --print-stale for a card that "
@@ -93,6 +93,20 @@ def make_card(
             *field_checks(units),
         ),
     )
+
+
+def _doubt(ground: GroundFigure, change: WheelChange | None) -> str:
+    """Why the ground per turn must not be trusted, "" where nothing speaks against it."""
+    doubt = doubt_after(ground, change)
+    if not doubt or change is None:
+        return ""
+    changed = f"the {change.what} was changed on {day_text(change.day.isoformat())}"
+    if ground.measured_on is None:
+        return (
+            f"{changed}; it is not known whether the ground per turn was measured before or after"
+        )
+    day = day_text(ground.measured_on.isoformat())
+    return f"{changed}, and the ground per turn was measured on {day}, before that; measure again"
 
 
 def _rests_on(ground: GroundFigure, units: UnitSystem, change: WheelChange | None) -> str:
