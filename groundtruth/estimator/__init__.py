@@ -4,6 +4,7 @@ from .estimate import DayTravel, ground_covered
 from .ground_factors import WEAVE, HeightLine, bow_factor, height_line, slope_factors
 from .known_lengths import with_known_lengths
 from .pass_coordinates import Stretch, make_stretch
+from .state_space import rough_variance
 from .stop_edges import EDGE_STD_S, refined_stops
 
 __all__ = [
@@ -17,6 +18,7 @@ __all__ = [
     "height_line",
     "make_stretch",
     "refined_stops",
+    "rough_variance",
     "slope_factors",
     "with_known_lengths",
 ]

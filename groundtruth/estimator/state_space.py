@@ -29,7 +29,7 @@ all that says what the model is; the filter, the influence of the fixes and the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -97,6 +97,19 @@ def position_error_covariance(values: Array, lag_s: Array) -> Array:
     """
     p = named(values)
     return np.asarray(sum(c.covariance(p, lag_s) for c in POSITION_ERROR))
+
+
+def rough_variance(noise: Mapping[str, float], lapse_s: float) -> float:
+    """Half the variance of a distance driven in ``lapse_s``, nearly, by the position error. [m²]
+
+    ``noise`` are parameters by name. Of the lasting errors their change counts, half its structure
+    function; the others are averaged by the fixes near the ends.
+    """
+    p = {name: np.asarray(value) for name, value in noise.items()}
+    now, then = np.asarray(0.0), np.asarray(lapse_s)
+    lasting = sum(c.covariance(p, now) - c.covariance(p, then) for c in SHARED_BY_PASSES)
+    passing = sum(c.covariance(p, now) for c in POSITION_ERROR if c not in SHARED_BY_PASSES)
+    return float(lasting + passing / 4)
 
 
 class Displacement:

@@ -7,13 +7,13 @@ with their length, what a tape or standing at the ends would remove.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import ceil, exp, sqrt
+from math import ceil, sqrt
 
 from ..core.assumptions import TAPE_HALF_WIDTH_M
 from ..core.findings import Advice, AdviceKind
 from ..core.measured import rectangular_std
 from ..core.uncertainty import UncertaintySource
-from ..estimator import Stretch
+from ..estimator import Stretch, rough_variance
 from .slip import Pooled
 
 GOALS = (0.05, 0.03, 0.02, 0.01, 0.005, 0.003)
@@ -113,13 +113,7 @@ def _mean_length_m(stretches: Sequence[Stretch]) -> float:
 def _on_longer(noise: Mapping[str, float], stretches: Sequence[Stretch]) -> float:
     """Relative variance from position noise on passes twice as long, over today's. [-]
 
-    u² ≈ 2·s²·(1 − exp(−T/τ)) + 2·m² for ends that rest on the fixes near them; halved relative to
-    a doubled length it falls to a quarter of its doubled-time value.
+    Of a doubled length the variance of a doubled time counts a quarter.
     """
     seconds = sum(s.driven_s for s in stretches) / len(stretches)
-
-    def square(duration_s: float) -> float:
-        slow = noise["slow_m"] ** 2 * (1 - exp(-duration_s / noise["slow_s"]))
-        return slow + noise["medium_m"] ** 2 / 4
-
-    return square(2 * seconds) / square(seconds) / 4
+    return rough_variance(noise, 2 * seconds) / rough_variance(noise, seconds) / 4
