@@ -7,7 +7,7 @@ import io
 import pytest
 from rich.console import Console
 
-from groundtruth.views.tables.result import Column, Table
+from groundtruth.views.blocks import Column, Table
 from groundtruth.views.terminal import print_blocks
 
 CELLS = {

@@ -16,12 +16,12 @@ from hypothesis import strategies as st
 from groundtruth.core.errors import InputError
 from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind
 from groundtruth.core.notices import Notice
+from groundtruth.io.json_values import utc_text
 from groundtruth.io.result_json import (
     SCHEMA_VERSION,
     result_from_json,
     result_to_dict,
     result_to_json,
-    utc_text,
 )
 
 DOCS = Path(__file__).parents[1] / "docs"

@@ -79,9 +79,9 @@ def test_targets_of_a_result(folder, capsys):
     assert beet["seeds_per_turn"] == pytest.approx(0.6387 / 0.035 / 0.82)
     assert beet["seeds_per_turn_in_use"] == pytest.approx(0.622 / 0.035 / 0.82)
     table = printed(capsys, "target", "--result", "result.json")
-    assert "until now" in table
-    assert "plants per ft" in table  # the run's own units
-    assert "plants per m" in printed(
+    assert "figure in use" in table
+    assert "every 1.378 in" in table  # the run's own units; 35 mm
+    assert "every 3.5 cm" in printed(
         capsys, "target", "--result", "result.json", "--units", "metric"
     )
 

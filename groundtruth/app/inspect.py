@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ..io import read_track
 from ..io.files import FileInput
-from ..views.sentences.inspection import Inspection, inspect_track
+from ..measurement.inspect import Inspection, inspect_track
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from ..core.notices import Notice
-    from ..views.tables.result import Table
-    from ..views.terminal import Sentences
+    from ..views.blocks import Sentences, Table
 
 
 def show(blocks: Iterable[Table | Sentences]) -> None:
@@ -22,15 +21,15 @@ def show(blocks: Iterable[Table | Sentences]) -> None:
 
 def show_json(kind: str, body: dict[str, Any]) -> None:
     """Print a JSON document; ``kind`` names the command."""
-    from ..views.json.seeding import as_text
+    from ..views.json.envelope import json_document
 
-    print(as_text(kind, body))
+    print(json_document(kind, body))
 
 
 def notice_block(notices: Iterable[Notice]) -> list[Sentences]:
     """Warnings and repairs as a block, none where there are none."""
+    from ..views.blocks import Sentences
     from ..views.sentences.measurement import notice_sentences
-    from ..views.terminal import Sentences
 
     lines = notice_sentences(notices)
     return [Sentences(title="Look at this", sentences=lines, warning=True)] if lines else []

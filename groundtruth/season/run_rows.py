@@ -17,7 +17,8 @@ from ..core.measured import Measured
 from ..core.plane import Axis
 from ..core.result import PassFigure, PassLine, Result
 from ..io.geopackage import Geometry, from_blob, to_blob
-from ..io.result_json import result_to_json, utc_text
+from ..io.json_values import utc_text
+from ..io.result_json import result_to_json
 
 PART_S = 25.0
 """A pass is kept as means over parts of about this long: they carry its place across the bed."""

@@ -10,7 +10,8 @@ from pathlib import Path
 from ..core.result import Result, SlipPart
 from ..core.same_figures import same_figures
 from ..io.geopackage import Geometry, from_blob, to_blob
-from ..io.result_json import result_from_json, utc_text
+from ..io.json_values import utc_text
+from ..io.result_json import result_from_json
 from .added import Added, Outcome
 from .bed_layout import lay_beds_out
 from .run_rows import insert, insert_run, pair, run_key, seconds

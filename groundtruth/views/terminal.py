@@ -7,12 +7,13 @@ or a pipe they become plain aligned text, one line for each row and sentence, to
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..core.display import day_text
 from ..core.result import Result
 from ..core.safe_text import encodable, visible
+from .blocks import PLUS_MINUS_NOTE, Block, Column, Sentences, Table
+from .sentences.answer import answer_of
 from .sentences.measurement import (
     fact_sentences,
     repair_sentences,
@@ -22,14 +23,8 @@ from .sentences.measurement import (
     warning_sentences,
     watch_sentences,
 )
-from .tables.result import (
-    Column,
-    Table,
-    answer,
-    passes_by_unit_table,
-    row_units_table,
-    targets_table,
-)
+from .tables.result import passes_by_unit_table, row_units_table
+from .tables.targets import targets_table
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -37,17 +32,6 @@ if TYPE_CHECKING:
     from rich.text import Text
 
 _GAP = "  "
-_PLUS_MINUS_NOTE = "± is one standard uncertainty."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sentences:
-    """Sentences under a title. The first ``strong`` of them stand out; a ``warning`` does whole."""
-
-    title: str
-    sentences: tuple[str, ...]
-    strong: int = 0
-    warning: bool = False
 
 
 def print_result(result: Result, console: Console) -> None:
@@ -55,7 +39,7 @@ def print_result(result: Result, console: Console) -> None:
     print_blocks(blocks(result), console)
 
 
-def print_blocks(shown: Iterable[Table | Sentences], console: Console) -> None:
+def print_blocks(shown: Iterable[Block], console: Console) -> None:
     """Show tables and sentences, a blank line between them."""
     for number, block in enumerate(shown):
         if number:
@@ -69,15 +53,15 @@ def print_blocks(shown: Iterable[Table | Sentences], console: Console) -> None:
             _print_sentences(block, console)
 
 
-def blocks(result: Result) -> Iterator[Table | Sentences]:
+def blocks(result: Result) -> Iterator[Block]:
     """What is shown, in order. No text holds a control character."""
     title = f"{visible(result.run_name, 60)}, {day_text(result.date)}"
-    yield Sentences(title=title, sentences=answer(result).sentences, strong=1)
+    yield Sentences(title=title, sentences=answer_of(result).sentences, strong=1)
     yield passes_by_unit_table(result)
     if len(result.row_units) > 1:
         yield row_units_table(result)
     if result.targets:
-        yield targets_table(result)
+        yield targets_table(result.targets, result.units)
     verdict = (use_sentence(result), sure_sentence(result))
     yield Sentences(title="Verdict", sentences=verdict, strong=1)
     for title, sentences, warning in (
@@ -91,7 +75,7 @@ def blocks(result: Result) -> Iterator[Table | Sentences]:
             yield Sentences(title=title, sentences=sentences, warning=warning)
 
 
-def plain_lines(block: Table | Sentences) -> Iterator[str]:
+def plain_lines(block: Block) -> Iterator[str]:
     """A block as lines of plain text, without trailing blanks."""
     yield block.title
     if isinstance(block, Sentences):
@@ -105,7 +89,7 @@ def plain_lines(block: Table | Sentences) -> Iterator[str]:
         ]
         yield (_GAP + _GAP.join(padded)).rstrip()
     if block.has_plus_minus:
-        yield f"{_GAP}{_PLUS_MINUS_NOTE}"
+        yield f"{_GAP}{PLUS_MINUS_NOTE}"
 
 
 def _width(column: Column) -> int:
@@ -146,7 +130,7 @@ def _print_table(table: Table, console: Console) -> None:
     console.print(_text(table.title, console, "bold"))
     console.print(Padding(drawn, (0, 0, 0, len(_GAP))))
     if table.has_plus_minus:
-        console.print(Padding(_text(_PLUS_MINUS_NOTE, console, "dim"), (0, 0, 0, len(_GAP))))
+        console.print(Padding(_text(PLUS_MINUS_NOTE, console, "dim"), (0, 0, 0, len(_GAP))))
 
 
 def _drawn(table: Table, console: Console, *, tight: bool = False) -> Drawn:

@@ -11,7 +11,7 @@ from ..seed_requests import result_of, settings_of
 from . import seed_options as options
 
 if TYPE_CHECKING:
-    from ...views.tables.result import Table
+    from ...views.blocks import Table
 
 HELP = "say how many seeds a gear turn drops at each setting, from bench counts"
 
@@ -37,10 +37,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
     from ...app.seeding import BenchRequest, lot_curves_for
+    from ...views.blocks import Sentences
     from ...views.json.documents import bench_document
     from ...views.sentences.seeding import bench_sentences
     from ...views.tables.seeding import bench_table
-    from ...views.terminal import Sentences
 
     result = result_of(args)
     order = settings_of(args) or (result.seeder.settings if result else ())

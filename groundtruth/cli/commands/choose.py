@@ -10,7 +10,7 @@ from ..seed_requests import choice_of, ground_of, result_of, units_of
 from . import seed_options as options
 
 if TYPE_CHECKING:
-    from ...views.tables.result import Table
+    from ...views.blocks import Table
 
 HELP = "choose the setting for each crop, from bench counts and the ground per turn"
 
@@ -27,10 +27,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Choose and print."""
     from ...app.seeding import choices_for
+    from ...views.blocks import Sentences
     from ...views.json.documents import choose_document
     from ...views.sentences.seeding import choice_sentences
     from ...views.tables.seeding import choice_table
-    from ...views.terminal import Sentences
 
     result = result_of(args)
     ground, units = ground_of(args, result), units_of(args, result)

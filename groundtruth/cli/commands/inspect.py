@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from ..output import show, show_json
+
 HELP = "say what a track file holds: fixes, fields, passes found, repairs"
 
 
@@ -21,12 +23,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Read, find passes, print."""
     from ...app.inspect import InspectRequest, inspection_for
-    from ...views.sentences.inspection import inspection_json, inspection_lines
+    from ...views.inspection import inspection_blocks
+    from ...views.json.inspection import inspection_dict
 
     found = inspection_for(InspectRequest(track=tuple(args.track), time_zone=args.time_zone))
     if args.json:
-        print(inspection_json(found))
+        show_json("inspect", inspection_dict(found))
     else:
-        for line in inspection_lines(found, units=args.units, time_zone=args.time_zone or "UTC"):
-            print(line)
+        zone = args.time_zone or "UTC"
+        show(inspection_blocks(found, units=args.units, time_zone=zone))
     return 0

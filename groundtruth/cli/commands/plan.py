@@ -70,8 +70,10 @@ def run(args: argparse.Namespace) -> int:
     from ...app.planning import PlanRequest, plan_for
     from ...core.units import parse_length, parse_speed
     from ...planning import Design
-    from ...views.sentences.planning import advice, answer, plan_dict, title, ways_table
-    from ...views.terminal import Sentences
+    from ...views.blocks import Sentences
+    from ...views.json.planning import plan_dict
+    from ...views.sentences.planning import plan_advice, plan_answer, plan_title
+    from ...views.tables.planning import ways_table
 
     ground_m = ASSUMED_GROUND_M
     if args.ground_per_turn is not None:
@@ -101,9 +103,13 @@ def run(args: argparse.Namespace) -> int:
         return 0
     show(
         [
-            Sentences(title=title(plan, args.units or "metric"), sentences=answer(plan), strong=1),
+            Sentences(
+                title=plan_title(plan, args.units or "metric"),
+                sentences=plan_answer(plan),
+                strong=1,
+            ),
             ways_table(plan),
-            Sentences(title="What to do", sentences=advice(plan)),
+            Sentences(title="What to do", sentences=plan_advice(plan)),
         ]
     )
     return 0

@@ -11,17 +11,16 @@ from ..typed import day_of
 
 if TYPE_CHECKING:
     from ...app.season_questions import ByChange, ByGroup
-    from ...views.tables.result import Table
-    from ...views.terminal import Sentences
+    from ...views.blocks import Sentences, Table
 
 
 def do_show(args: argparse.Namespace) -> int:
     """What lies where."""
     from ...app.season_questions import sown_on
     from ...season import read_season
+    from ...views.blocks import Sentences
     from ...views.json.season import season_dict
     from ...views.tables import season as tables
-    from ...views.terminal import Sentences
 
     season = read_season(season_path(args.season))
     units = args.units or season.units
@@ -49,10 +48,10 @@ def do_show(args: argparse.Namespace) -> int:
 def do_compare(args: argparse.Namespace) -> int:
     """One group of runs against another, or row units against each other."""
     from ...app.season_questions import CompareRequest, comparison_for, row_units_for
+    from ...views.blocks import Sentences
     from ...views.json.season import difference_dict, units_dict
     from ...views.sentences.comparison import difference_sentences, unit_sentences
     from ...views.tables import season as tables
-    from ...views.terminal import Sentences
 
     record = season_path(args.season)
     if args.row_units:
@@ -90,10 +89,10 @@ def _groups(args: argparse.Namespace) -> ByChange | ByGroup:
 def do_chart(args: argparse.Namespace) -> int:
     """The control chart."""
     from ...app.season_questions import ChartRequest, chart_for
+    from ...views.blocks import Sentences
     from ...views.json.season import chart_dict
     from ...views.sentences.comparison import chart_sentences
     from ...views.tables import season as tables
-    from ...views.terminal import Sentences
 
     asked = ChartRequest(record=season_path(args.season), soil=args.soil, seeder=args.seeder)
     chart, season = chart_for(asked)

@@ -51,9 +51,9 @@ def run(args: argparse.Namespace) -> int:
     """Compute and print."""
     from ...app.seed_need import SeedNeedRequest, seed_needs_for
     from ...core.units import parse_length, parse_mass
+    from ...views.blocks import Sentences
     from ...views.json.documents import seed_document
     from ...views.sentences.seeding import crop_name, need_sentences
-    from ...views.terminal import Sentences
 
     result = result_of(args)
     units = units_of(args, result)

@@ -27,10 +27,10 @@ def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
     from ...app.stands import SpacingRequest, spacing_for
     from ...core.units import parse_length
+    from ...views.blocks import Sentences
     from ...views.json.seeding import spacing_dict
     from ...views.sentences.seeding import spacing_sentences
     from ...views.tables.seeding import spacing_table
-    from ...views.terminal import Sentences
 
     wanted_m = parse_length(args.spacing, what="--spacing", above_zero=True)
     indices = spacing_for(SpacingRequest(spacings=args.spacings, wanted_m=wanted_m))

@@ -12,7 +12,7 @@ from . import seed_options as options
 
 if TYPE_CHECKING:
     from ...core.measured import Measured
-    from ...views.tables.result import Table
+    from ...views.blocks import Table
 
 HELP = "say what share of the seeds came up, by crop and seed lot, from counted stands"
 
@@ -41,10 +41,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
     from ...app.stands import StandsRequest, emergence_for
+    from ...views.blocks import Sentences
     from ...views.json.documents import stand_document
     from ...views.sentences.seeding import emergence_sentences
     from ...views.tables.seeding import emergence_table
-    from ...views.terminal import Sentences
 
     found, notices = emergence_for(
         StandsRequest(

@@ -22,7 +22,7 @@ def run(args: argparse.Namespace) -> int:
     """Compute and print."""
     from ...app.crops import crops_for
     from ...views.json.documents import target_document
-    from ...views.tables.seeding import target_table
+    from ...views.tables.targets import targets_table
 
     result = result_of(args)
     ground, units = ground_of(args, result), units_of(args, result)
@@ -30,5 +30,5 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         show_json("target", target_document(crops, ground))
     else:
-        show([target_table(crops, ground, units)])
+        show([targets_table([ground.target(crop) for crop in crops], units)])
     return 0

@@ -22,9 +22,9 @@ def run(args: argparse.Namespace) -> int:
     """Compute and print."""
     from ...app.seeding import turning_for
     from ...core.units import parse_speed
+    from ...views.blocks import Sentences
     from ...views.json.documents import turning_document
     from ...views.sentences.seeding import turning_sentence
-    from ...views.terminal import Sentences
 
     ground = ground_of(args, result_of(args))
     speed_m_s = parse_speed(args.speed, what="--speed", above_zero=True)

@@ -2,7 +2,7 @@
 
 from .file import read_result
 from .read import result_from_json
-from .write import SCHEMA_VERSION, result_to_dict, result_to_json, utc_text
+from .write import SCHEMA_VERSION, result_to_dict, result_to_json
 
 __all__ = [
     "SCHEMA_VERSION",
@@ -10,5 +10,4 @@ __all__ = [
     "result_from_json",
     "result_to_dict",
     "result_to_json",
-    "utc_text",
 ]

@@ -7,16 +7,13 @@ no NaN or infinity, which JSON does not know [RFC 8259, section 6].
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
-from datetime import UTC, datetime
 from typing import Any
 
 from ...core.crops import Target
 from ...core.findings import Advice, Finding
-from ...core.measured import Measured
-from ...core.notices import Notice
 from ...core.result import PassFigure, PassLine, Result, Share, UnitFigure
 from ...core.seeder import Seeder
+from ..json_values import file_dicts, notice_dicts, quantity_keys, utc_text
 
 SCHEMA_VERSION = 2
 """Raised when a key is taken away or changes its meaning; new keys alone do not raise it."""
@@ -48,14 +45,14 @@ def result_to_dict(result: Result) -> Json:
         "date": result.date,
         "time_zone": result.time_zone,
         "units": result.units,
-        **_measured("ground_per_turn", result.ground_per_turn, "_m"),
+        **quantity_keys("ground_per_turn", result.ground_per_turn, "_m"),
         "ground_per_turn_95_m": list(result.ground_per_turn_95),
-        **_measured("slip", result.slip),
+        **quantity_keys("slip", result.slip),
         "slip_95": None if result.slip_95 is None else list(result.slip_95),
         "ground_per_turn_in_use_m": seeder.ground_per_gear_turn_in_use_m,
-        **_measured("change", result.change),
+        **quantity_keys("change", result.change),
         "in_use_agrees": result.in_use_agrees,
-        **_measured("spread_between_passes", result.spread_between_passes, "_m"),
+        **quantity_keys("spread_between_passes", result.spread_between_passes, "_m"),
         "seeder": _seeder(seeder),
         "passes": [_pass(figure) for figure in result.passes],
         "row_units": [_row_unit(unit) for unit in result.row_units],
@@ -63,10 +60,10 @@ def result_to_dict(result: Result) -> Json:
         "budget": [_share(share) for share in result.budget],
         "advice": [_advice(advice) for advice in result.advice],
         "findings": [_finding(found) for found in result.findings],
-        "repairs": _notices(result.repairs),
-        "warnings": _notices(result.warnings),
-        "facts": _notices(result.facts),
-        "inputs": [{"name": file.name, "sha256": file.sha256} for file in result.inputs],
+        "repairs": notice_dicts(result.repairs),
+        "warnings": notice_dicts(result.warnings),
+        "facts": notice_dicts(result.facts),
+        "inputs": file_dicts(result.inputs),
         "lines": [_line(line) for line in result.lines],
         "fixes": [list(fix) for fix in result.fixes],
     }
@@ -76,24 +73,10 @@ def _compact(value: object) -> str:
     return json.dumps(value, ensure_ascii=True, allow_nan=False)
 
 
-def _measured(name: str, quantity: Measured | None, unit: str = "") -> Json:
-    """``<name><unit>`` and its standard uncertainty ``<name>_u<unit>``, null where unknown."""
-    return {
-        f"{name}{unit}": None if quantity is None else quantity.value,
-        f"{name}_u{unit}": None if quantity is None else quantity.std,
-    }
-
-
-def utc_text(time_s: float) -> str:
-    """Seconds since 1970 UTC as ISO 8601 with a Z, fractions only where there are any."""
-    instant = datetime.fromtimestamp(time_s, UTC)
-    return instant.isoformat().replace("+00:00", "Z")
-
-
 def _seeder(seeder: Seeder) -> Json:
     return {
         "turns_of": seeder.turns_of,
-        **_measured("wheel_circumference", seeder.wheel_circumference, "_m"),
+        **quantity_keys("wheel_circumference", seeder.wheel_circumference, "_m"),
         "gear_turns_per_wheel_turn": seeder.gear_turns_per_wheel_turn,
         "row_units": seeder.row_units,
         "row_spacing_m": seeder.row_spacing_m,
@@ -113,10 +96,10 @@ def _pass(figure: PassFigure) -> Json:
         "end": utc_text(figure.end_s),
         "start_found": figure.start_found,
         "end_found": figure.end_found,
-        **_measured("distance", figure.distance, "_m"),
-        **_measured("turns", figure.turns),
-        **_measured("ground_per_turn", figure.ground_per_turn, "_m"),
-        **_measured("slip", figure.slip),
+        **quantity_keys("distance", figure.distance, "_m"),
+        **quantity_keys("turns", figure.turns),
+        **quantity_keys("ground_per_turn", figure.ground_per_turn, "_m"),
+        **quantity_keys("slip", figure.slip),
         "setting": figure.setting,
         "crop": figure.crop,
         "bed": figure.bed,
@@ -127,9 +110,9 @@ def _row_unit(unit: UnitFigure) -> Json:
     return {
         "unit": unit.unit,
         "passes": unit.passes,
-        **_measured("ground_per_turn", unit.ground_per_turn, "_m"),
-        **_measured("slip", unit.slip),
-        **_measured("turns_against_others", unit.turns_against_others),
+        **quantity_keys("ground_per_turn", unit.ground_per_turn, "_m"),
+        **quantity_keys("slip", unit.slip),
+        **quantity_keys("turns_against_others", unit.turns_against_others),
         "lags": unit.lags,
     }
 
@@ -139,9 +122,9 @@ def _target(target: Target) -> Json:
         "crop": target.crop.name,
         "spacing_m": target.crop.spacing_m,
         "rate_per_m": target.crop.seeds_per_m,
-        **_measured("germination", target.crop.germination),
-        **_measured("field_emergence", target.crop.field_emergence),
-        **_measured("seeds_per_turn", target.seeds_per_turn),
+        **quantity_keys("germination", target.crop.germination),
+        **quantity_keys("field_emergence", target.crop.field_emergence),
+        **quantity_keys("seeds_per_turn", target.seeds_per_turn),
         "seeds_per_turn_95": list(target.seeds_per_turn_95),
         "seeds_per_turn_in_use": target.seeds_per_turn_in_use,
     }
@@ -171,10 +154,6 @@ def _finding(found: Finding) -> Json:
         "along_m": found.along_m,
         "fixes": found.fixes,
     }
-
-
-def _notices(notices: Iterable[Notice]) -> list[Json]:
-    return [{"kind": n.kind, "text": n.text, "count": n.count, "where": n.where} for n in notices]
 
 
 def _line(line: PassLine) -> Json:

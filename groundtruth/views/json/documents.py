@@ -11,6 +11,7 @@ from typing import Any
 
 from ...core.crops import Crop
 from ...core.notices import Notice
+from ...io.json_values import notice_dicts
 from ...seeding import Choice, Emergence, GroundFigure, SeedNeed, SettingCurve
 from ..card import Card
 from .seeding import (
@@ -20,7 +21,6 @@ from .seeding import (
     emergence_dict,
     ground_dict,
     need_dict,
-    notice_dicts,
     target_dict,
 )
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from ...io.json_values import quantity_keys
 from ...season.comparison import Chart, Difference, RunFigure, UnitStanding
 from ...season.query import Season, Sowing
-from ...season.run_rows import pair
 
 
 def season_dict(season: Season, sowings: Sequence[Sowing]) -> dict[str, Any]:
@@ -30,8 +30,8 @@ def season_dict(season: Season, sowings: Sequence[Sowing]) -> dict[str, Any]:
                 "length_m": s.length_m,
                 "area_m2": s.area_m2,
                 "row_length_m": s.row_length_m,
-                **pair("ground_per_turn", s.ground_per_turn, "_m"),
-                **pair("slip", s.slip),
+                **quantity_keys("ground_per_turn", s.ground_per_turn, "_m"),
+                **quantity_keys("slip", s.slip),
             }
             for s in sowings
         ],
@@ -72,8 +72,8 @@ def _run(run: RunFigure) -> dict[str, Any]:
         "soil": run.soil,
         "passes": run.passes,
         "changes_before": run.phase,
-        **pair("ground_per_turn", run.ground_per_turn, "_m"),
-        **pair("slip", run.slip),
+        **quantity_keys("ground_per_turn", run.ground_per_turn, "_m"),
+        **quantity_keys("slip", run.slip),
     }
 
 
@@ -84,7 +84,7 @@ def units_dict(found: Sequence[UnitStanding]) -> dict[str, Any]:
             {
                 "unit": u.unit,
                 "runs": u.runs,
-                **pair("turns_against_others", u.turns_against_others),
+                **quantity_keys("turns_against_others", u.turns_against_others),
                 "turns_against_others_95": list(u.turns_against_others_95),
                 "lags": u.lags,
                 "runs_lagging": u.runs_lagging,
@@ -103,11 +103,11 @@ def difference_dict(found: Difference) -> dict[str, Any]:
                 "label": group.label,
                 "runs": group.runs,
                 "passes": group.passes,
-                **pair("ground_per_turn", group.ground_per_turn, "_m"),
+                **quantity_keys("ground_per_turn", group.ground_per_turn, "_m"),
             }
             for side, group in (("first", found.first), ("second", found.second))
         },
-        **pair("relative", found.relative),
+        **quantity_keys("relative", found.relative),
         "relative_95": list(found.relative_95),
         "shown": found.shown,
         "smallest": found.smallest,

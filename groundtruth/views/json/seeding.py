@@ -1,17 +1,14 @@
 """Bench counts, choices, targets, seed and stands as plain dictionaries for JSON, in SI units.
 
-The keys are documented in docs/bench.md; a change of their meaning changes ``SCHEMA_VERSION``.
+The keys are documented in docs/bench.md.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Sequence
 from typing import Any
 
 from ...core.crops import Crop
-from ...core.measured import Measured
-from ...core.notices import Notice
+from ...io.json_values import quantity_keys
 from ...seeding import SettingCurve
 from ...seeding.ground_figure import GroundFigure
 from ...seeding.plant_spacing import SpacingIndices
@@ -19,35 +16,11 @@ from ...seeding.seed_need import SeedNeed
 from ...seeding.setting_choice import Choice
 from ...seeding.stand_emergence import Emergence
 
-SCHEMA_VERSION = 1
-
-
-def as_text(kind: str, body: dict[str, Any]) -> str:
-    """A JSON document; ``kind`` names the command that made it."""
-    document = {"tool": "groundtruth", "kind": kind, "schema_version": SCHEMA_VERSION, **body}
-    return json.dumps(_rounded(document), indent=2, ensure_ascii=False, allow_nan=False)
-
-
-def _rounded(value: Any) -> Any:
-    """Numbers to 12 significant digits, so that 24 does not read 24.000000000000004."""
-    if isinstance(value, float):
-        return float(f"{value:.12g}")
-    if isinstance(value, dict):
-        return {key: _rounded(entry) for key, entry in value.items()}
-    if isinstance(value, list | tuple):
-        return [_rounded(entry) for entry in value]
-    return value
-
-
-def measured(name: str, value: Measured, unit: str = "") -> dict[str, float]:
-    """Value and standard uncertainty under ``name`` and ``name_u``, with the unit in the key."""
-    return {f"{name}{unit}": value.value, f"{name}_u{unit}": value.std}
-
 
 def ground_dict(ground: GroundFigure) -> dict[str, Any]:
     """The ground per turn and where it comes from."""
     return {
-        **measured("ground_per_turn", ground.ground_per_turn, "_m"),
+        **quantity_keys("ground_per_turn", ground.ground_per_turn, "_m"),
         "ground_per_turn_95_m": list(ground.ground_per_turn_95),
         "measured_on": ground.measured_on.isoformat() if ground.measured_on else None,
         "run_name": ground.run_name or None,
@@ -65,7 +38,7 @@ def curve_dict(crop: str, seed_lot: str, curve: SettingCurve) -> dict[str, Any]:
                 "catches": figure.catches if figure else 0,
                 "turns": figure.turns if figure else 0,
                 "seeds": figure.seeds if figure else 0,
-                **measured("seeds_per_turn", figure.seeds_per_turn if figure
+                **quantity_keys("seeds_per_turn", figure.seeds_per_turn if figure
                            else curve.seeds_per_turn(i)),
                 "seeds_per_turn_95": list(figure.seeds_per_turn_95 if figure
                                           else curve.seeds_per_turn_95(i)),
@@ -92,8 +65,8 @@ def crop_dict(crop: Crop) -> dict[str, Any]:
         "wanted_per_m": crop.wanted,
         "accepted_per_m": list(crop.accepted),
         "accepted_assumed": crop.accept is None,
-        **measured("germination", crop.germination),
-        **measured("field_emergence", crop.field_emergence),
+        **quantity_keys("germination", crop.germination),
+        **quantity_keys("field_emergence", crop.field_emergence),
     }
 
 
@@ -102,10 +75,10 @@ def target_dict(crop: Crop, ground: GroundFigure) -> dict[str, Any]:
     target = ground.target(crop)
     return {
         **crop_dict(crop),
-        **measured("seeds_per_turn", target.seeds_per_turn),
+        **quantity_keys("seeds_per_turn", target.seeds_per_turn),
         "seeds_per_turn_95": list(target.seeds_per_turn_95),
         "seeds_per_turn_in_use": target.seeds_per_turn_in_use,
-        **measured("seeds_per_m", crop.seeds_wanted_per_m),
+        **quantity_keys("seeds_per_m", crop.seeds_wanted_per_m),
     }
 
 
@@ -127,10 +100,10 @@ def choice_dict(choice: Choice, ground: GroundFigure) -> dict[str, Any]:
             {
                 "setting": o.setting,
                 "tried": o.tried,
-                **measured("seeds_per_turn", o.seeds_per_turn),
+                **quantity_keys("seeds_per_turn", o.seeds_per_turn),
                 "seeds_per_turn_95": list(o.seeds_per_turn_95),
-                **measured("seeds_per_m", o.seeds_per_m),
-                **measured("stand_per_m", o.stand),
+                **quantity_keys("seeds_per_m", o.seeds_per_m),
+                **quantity_keys("stand_per_m", o.stand),
                 "stand_per_m_95": list(o.stand_95),
                 "probability_inside": o.inside,
                 "probability_below": o.below,
@@ -150,8 +123,8 @@ def need_dict(need: SeedNeed) -> dict[str, Any]:
     """Seed for some beds."""
     return {
         "row_length_m": need.row_length_m,
-        **measured("seeds", need.seeds),
-        **(measured("mass", need.mass_kg, "_kg") if need.mass_kg else {"mass_kg": None}),
+        **quantity_keys("seeds", need.seeds),
+        **quantity_keys("mass", need.mass_kg, "_kg"),
         "take_seeds": need.take_seeds,
         "take_kg": need.take_kg,
         "in_bag_kg": need.in_bag_kg,
@@ -167,10 +140,10 @@ def emergence_dict(found: Emergence) -> dict[str, Any]:
         "lengths": found.lengths,
         "length_m": found.length_m,
         "plants": found.plants,
-        **measured("plants_per_m", found.plants_per_m),
-        **measured("of_seeds", found.of_seeds),
+        **quantity_keys("plants_per_m", found.plants_per_m),
+        **quantity_keys("of_seeds", found.of_seeds),
         "of_seeds_95": list(found.of_seeds_95),
-        **measured("field_emergence", found.field_emergence),
+        **quantity_keys("field_emergence", found.field_emergence),
         "field_emergence_95": list(found.field_emergence_95),
         "dispersion": found.dispersion.factor,
         "dispersion_assumed": found.dispersion.assumed,
@@ -191,8 +164,3 @@ def spacing_dict(indices: SpacingIndices) -> dict[str, Any]:
         "misses_95": list(indices.misses_95),
         "precision": indices.precision,
     }
-
-
-def notice_dicts(notices: Iterable[Notice]) -> Sequence[dict[str, Any]]:
-    """Repairs and warnings."""
-    return [{"kind": n.kind, "text": n.text, "count": n.count, "where": n.where} for n in notices]

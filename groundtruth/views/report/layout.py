@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from math import ceil
 
 from ...core.result import Result
+from ..blocks import Table
 from ..sentences.measurement import (
     fact_sentences,
     repair_sentences,
@@ -19,7 +20,6 @@ from ..sentences.measurement import (
     warning_sentences,
     watch_sentences,
 )
-from ..tables.result import Table
 
 ROOM = 28.8
 """Lines left for what varies in length, counted on a printed sheet."""

@@ -11,7 +11,9 @@ from xml.etree.ElementTree import Element
 from ...core.display import day_text
 from ...core.result import Result, Share
 from ...core.safe_text import visible
+from ..blocks import PLUS_MINUS_NOTE, Column, Table
 from ..html import Child, html_page, node, style, unbroken
+from ..sentences.answer import Answer, answer_of
 from ..sentences.cautions import CAUTIONS, field_checks
 from ..sentences.measurement import (
     SOURCE_NAMES,
@@ -23,15 +25,8 @@ from ..sentences.measurement import (
     warning_sentences,
     watch_sentences,
 )
-from ..tables.result import (
-    Answer,
-    Column,
-    Table,
-    answer,
-    passes_by_unit_table,
-    row_units_table,
-    targets_table,
-)
+from ..tables.result import passes_by_unit_table, row_units_table
+from ..tables.targets import targets_table
 from .layout import passes_fit
 from .plot import MARKS, mark, passes_plot, unit_names
 
@@ -44,7 +39,6 @@ SMALL_SHARE = 0.005
 _SHORT_HASH = 12
 _WHOLE = 14
 """Names up to this many characters are not broken into lines."""
-_PLUS_MINUS_NOTE = "± is one standard uncertainty."
 
 
 def report_html(result: Result) -> str:
@@ -69,9 +63,11 @@ def report_html(result: Result) -> str:
             node(
                 "main",
                 node("header", node("h1", name), node("p", date)),
-                _answer(answer(result)),
+                _answer(answer_of(result)),
                 _verdict(result),
-                _titled(targets_table(result), "targets") if result.targets else None,
+                _titled(targets_table(result.targets, result.units), "targets")
+                if result.targets
+                else None,
                 _plot(result),
                 middle,
                 _notices(result),
@@ -94,7 +90,7 @@ def _answer(found: Answer) -> Element:
         (
             "Against the figure in use",
             found.change,
-            f"± {unbroken(found.change_std)}; until now {unbroken(found.in_use)}",
+            f"± {unbroken(found.change_std)}; in use {unbroken(found.in_use)}",
         ),
     ]
     shown = [cell for cell in cells if cell[1]]
@@ -217,7 +213,7 @@ def _titled(table: Table, class_: str | None = None) -> Element:
         _scrolled(
             node("table", node("thead", head), node("tbody", *rows), class_=class_), table.title
         ),
-        node("p", _PLUS_MINUS_NOTE, class_="note") if table.has_plus_minus else None,
+        node("p", PLUS_MINUS_NOTE, class_="note") if table.has_plus_minus else None,
     )
 
 

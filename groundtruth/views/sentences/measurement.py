@@ -55,7 +55,7 @@ def use_sentence(result: Result) -> str:
     size = PERCENT.value(Measured(abs(change.value), change.std))
     off = PERCENT.value(Measured(abs(in_use_m / pooled.value - 1), change.std))
     return (
-        f"{text}: {size} {more} than the {old} used until now, with which the stand comes "
+        f"{text}: {size} {more} than the figure in use, {old}, with which the stand comes "
         f"{off} {effect}."
     )
 

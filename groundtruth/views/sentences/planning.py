@@ -1,8 +1,6 @@
-"""A plan as a table and sentences, and as plain values for JSON."""
+"""What a plan says, in sentences."""
 
 from __future__ import annotations
-
-from typing import Any
 
 from ...core.display import distance_scale, many
 from ...core.run import UnitSystem
@@ -10,8 +8,7 @@ from ...core.uncertainty import UncertaintySource
 from ...core.units import format_length, format_speed
 from ...planning.design import Design
 from ...planning.forecast import MOST_PASSES, Forecast
-from ...planning.options import AS_ASKED, INSTANTS, LONGER, ONE_WAY, ROLLING, TAPE, Plan, Way
-from ..tables.result import Column, Table
+from ...planning.options import INSTANTS, LONGER, ONE_WAY, ROLLING, TAPE, Plan, Way
 
 TAPE_WINS = 0.5
 """The tape is the better tool where it needs at most this share of the passes. Our choice."""
@@ -39,7 +36,7 @@ def percent(share: float) -> str:
     return f"± {100 * share:.{places}f} %"
 
 
-def title(plan: Plan, units: UnitSystem) -> str:
+def plan_title(plan: Plan, units: UnitSystem) -> str:
     """What is planned."""
     design, scale = plan.first.design, distance_scale(units)
     bed = scale.number(design.bed_length_m, 1).removesuffix(".0")
@@ -50,10 +47,10 @@ def title(plan: Plan, units: UnitSystem) -> str:
     )
 
 
-def answer(plan: Plan) -> tuple[str, ...]:
+def plan_answer(plan: Plan) -> tuple[str, ...]:
     """How many passes, how long, how sure."""
     first, wish = plan.first, percent(plan.margin)
-    design, way = first.design, _driven(first.design)
+    design, way = first.design, driven(first.design)
     found = []
     if first.needed is None:
         found.append(
@@ -63,7 +60,7 @@ def answer(plan: Plan) -> tuple[str, ...]:
     else:
         found.append(
             f"To be 95 % sure within {wish}: count {many(first.needed, 'pass', 'passes')} {way}, "
-            f"{ENDS[design.ends]}; about {_time(first.minutes)} of driving."
+            f"{ENDS[design.ends]}; about {driving_time(first.minutes)} of driving."
         )
     found.append(_lucky(first.forecast))
     if plan.asked is not None:
@@ -75,7 +72,7 @@ def answer(plan: Plan) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _driven(design: Design) -> str:
+def driven(design: Design) -> str:
     return "in one direction (every second bed)" if design.one_way else "to and fro"
 
 
@@ -91,7 +88,7 @@ def _lucky(forecast: Forecast) -> str:
     )
 
 
-def advice(plan: Plan) -> tuple[str, ...]:
+def plan_advice(plan: Plan) -> tuple[str, ...]:
     """Which way, whether to stand, whether to take a tape."""
     return tuple(
         sentence
@@ -148,7 +145,7 @@ def _direction(plan: Plan) -> str:
         return "Which way you drive matters little here." if one is not None else ""
     return (
         f"Counting only the passes that run in one direction (every second bed) takes "
-        f"{_needs(one)}, {_time(one.minutes)} of driving: less counting, more time."
+        f"{_needs(one)}, {driving_time(one.minutes)} of driving: less counting, more time."
     )
 
 
@@ -169,79 +166,8 @@ def _counting(way: Way) -> str:
     )
 
 
-def ways_table(plan: Plan) -> Table:
-    """The ways side by side."""
-    ways = plan.ways
-    wish = percent(plan.margin)
-
-    def column(heading: str, cells: list[str]) -> Column:
-        return Column(heading=heading, cells=tuple(cells))
-
-    return Table(
-        title=f"Ways to {wish}",
-        columns=(
-            Column(heading="way", cells=tuple(_label(w) for w in ways), side="left"),
-            Column(
-                heading="passes",
-                cells=tuple(
-                    f"over {MOST_PASSES}" if w.needed is None else str(w.needed) for w in ways
-                ),
-                strong=True,
-            ),
-            column("driving", ["" if w.needed is None else _time(w.minutes) for w in ways]),
-            column("comes to", [percent(w.forecast.half_width)[2:] for w in ways]),
-        ),
-    )
-
-
-def _label(way: Way) -> str:
-    if way.name != AS_ASKED:
-        return way.name
-    return f"{_driven(way.design)}, {ENDS[way.design.ends]}"
-
-
-def _time(minutes: float) -> str:
+def driving_time(minutes: float) -> str:
+    """ "40 min" or "2.5 h"."""
     if minutes < 90:
         return f"{max(1, round(minutes))} min"
     return f"{minutes / 60:.1f} h"
-
-
-def plan_dict(plan: Plan) -> dict[str, Any]:
-    """The plan in SI units and shares."""
-    design = plan.first.design
-    return {
-        "phone": plan.noise.name,
-        "phone_about": plan.noise.about,
-        "bed_length_m": design.bed_length_m,
-        "speed_m_s": design.speed_m_s,
-        "counting": design.counting,
-        "ground_per_turn_m": design.ground_per_turn_m,
-        "spread_between_passes": design.spread,
-        "wish_95": plan.margin,
-        "asked": forecast_dict(plan.asked) if plan.asked else None,
-        "ways": [
-            {
-                "way": way.name,
-                "ends": way.design.ends,
-                "one_direction": way.design.one_way,
-                "bed_length_m": way.design.bed_length_m,
-                "passes_needed": way.needed,
-                "minutes": way.minutes,
-                "forecast": forecast_dict(way.forecast),
-            }
-            for way in plan.ways
-        ],
-        "advice": [*answer(plan), *advice(plan)],
-    }
-
-
-def forecast_dict(forecast: Forecast) -> dict[str, Any]:
-    """One forecast."""
-    return {
-        "passes": forecast.passes,
-        "u": forecast.std,
-        "half_width_95": forecast.half_width,
-        "half_width_95_lucky": forecast.half_width_80[0],
-        "half_width_95_unlucky": forecast.half_width_80[1],
-        "shares": forecast.shares,
-    }

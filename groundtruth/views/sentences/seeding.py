@@ -121,7 +121,7 @@ def choice_sentences(
     target = f"Wanted exactly: {PLAIN.pair(wanted)[0]} seeds per turn"
     if in_use_m:
         old = in_use_m * crop.seeds_wanted_per_m.value
-        target += f" (by the figure in use until now {old:.{places_of(wanted)}f})"
+        target += f" (by the figure in use {old:.{places_of(wanted)}f})"
     found.append(target + ".")
     if crop.accept is None:
         found.append(

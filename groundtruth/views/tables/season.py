@@ -11,15 +11,11 @@ from ...core.safe_text import visible
 from ...core.units import unit_factor
 from ...season.comparison import Chart, UnitStanding
 from ...season.query import Odd, Season, Sowing
-from .result import Column, Side, Table
+from ..blocks import Table, column
 
 _NAME = 24
 _TURNS = Scale("")
 SETTLED = 0.995
-
-
-def _column(heading: str, cells: Iterable[str], side: Side = "right") -> Column:
-    return Column(heading=heading, cells=tuple(cells), side=side)
 
 
 def sure_text(sure: float) -> str:
@@ -64,21 +60,19 @@ def runs_table(season: Season, units: UnitSystem) -> Table:
     """One row for each run."""
     ground, runs = ground_scale(units), season.runs
     columns = [
-        _column("day", (r.day for r in runs), "left"),
-        _column("run", _names(r.name for r in runs), "left"),
-        _column("passes", (str(r.passes) for r in runs)),
-        _column(
-            f"ground per turn, {ground.unit}", ground.column([r.ground_per_turn for r in runs])
-        ),
+        column("day", (r.day for r in runs), "left"),
+        column("run", _names(r.name for r in runs), "left"),
+        column("passes", (str(r.passes) for r in runs)),
+        column(f"ground per turn, {ground.unit}", ground.column([r.ground_per_turn for r in runs])),
     ]
     if any(r.slip for r in runs):
-        columns.append(_column("slip, %", PERCENT.column([r.slip for r in runs])))
+        columns.append(column("slip, %", PERCENT.column([r.slip for r in runs])))
     for heading, texts in (
         ("soil", [r.soil for r in runs]),
         ("seeder", [r.seeder for r in runs]),
     ):
         if any(texts):
-            columns.append(_column(heading, _names(texts), "left"))
+            columns.append(column(heading, _names(texts), "left"))
     return Table(title="Runs", columns=tuple(columns))
 
 
@@ -89,12 +83,12 @@ def sown_table(season: Season, units: UnitSystem) -> Table:
     return Table(
         title="Sown",
         columns=(
-            _column("day", (s.day for s in sown), "left"),
-            _column("crop", _names(s.crop for s in sown), "left"),
-            _column("setting", _names(s.setting for s in sown), "left"),
-            _column("passes", (str(s.passes) for s in sown)),
-            _column(f"area, {area.unit}", (_area(s.area_m2, area) for s in sown)),
-            _column(f"rows, {length.unit}", (length.number(s.row_length_m, 0) for s in sown)),
+            column("day", (s.day for s in sown), "left"),
+            column("crop", _names(s.crop for s in sown), "left"),
+            column("setting", _names(s.setting for s in sown), "left"),
+            column("passes", (str(s.passes) for s in sown)),
+            column(f"area, {area.unit}", (_area(s.area_m2, area) for s in sown)),
+            column(f"rows, {length.unit}", (length.number(s.row_length_m, 0) for s in sown)),
         ),
     )
 
@@ -102,21 +96,21 @@ def sown_table(season: Season, units: UnitSystem) -> Table:
 def bed_table(sowings: Sequence[Sowing], units: UnitSystem, title: str) -> Table:
     """The sowings of a bed, or of all beds."""
     ground, length = ground_scale(units), distance_scale(units)
-    columns = [_column("bed", _names(s.bed for s in sowings), "left")]
+    columns = [column("bed", _names(s.bed for s in sowings), "left")]
     if len({(s.bed, s.block) for s in sowings}) > len({s.bed for s in sowings}):
-        columns.append(_column("block", _names(s.block for s in sowings), "left"))
+        columns.append(column("block", _names(s.block for s in sowings), "left"))
     columns += [
-        _column("day", (s.day for s in sowings), "left"),
-        _column("crop", _names(s.crop for s in sowings), "left"),
-        _column("setting", _names(s.setting for s in sowings), "left"),
-        _column(f"length, {length.unit}", (length.number(s.length_m, 0) for s in sowings)),
-        _column(
+        column("day", (s.day for s in sowings), "left"),
+        column("crop", _names(s.crop for s in sowings), "left"),
+        column("setting", _names(s.setting for s in sowings), "left"),
+        column(f"length, {length.unit}", (length.number(s.length_m, 0) for s in sowings)),
+        column(
             f"ground per turn, {ground.unit}", ground.column([s.ground_per_turn for s in sowings])
         ),
     ]
     if any(s.slip for s in sowings):
-        columns.append(_column("slip, %", PERCENT.column([s.slip for s in sowings])))
-    columns.append(_column("sure of bed", (sure_text(s.sure) for s in sowings)))
+        columns.append(column("slip, %", PERCENT.column([s.slip for s in sowings])))
+    columns.append(column("sure of bed", (sure_text(s.sure) for s in sowings)))
     doubtful = frozenset(i for i, s in enumerate(sowings) if s.sure < 0.8)
     return Table(title=title, columns=tuple(columns), marked=doubtful)
 
@@ -136,14 +130,14 @@ def units_table(found: Sequence[UnitStanding]) -> Table:
     return Table(
         title="Row units over the season",
         columns=(
-            _column(
+            column(
                 "unit",
                 (visible(u.unit, 10) + (", lags" if u.lags else "") for u in found),
                 "left",
             ),
-            _column("runs", (str(u.runs) for u in found)),
-            _column("turns against others", _TURNS.column(against)),
-            _column("named in", (many(u.runs_lagging, "run", "runs") for u in found)),
+            column("runs", (str(u.runs) for u in found)),
+            column("turns against others", _TURNS.column(against)),
+            column("named in", (many(u.runs_lagging, "run", "runs") for u in found)),
         ),
         marked=frozenset(i for i, u in enumerate(found) if u.lags),
     )
@@ -159,14 +153,14 @@ def chart_table(chart: Chart, units: UnitSystem) -> Table:
     return Table(
         title=f"Control chart of ground per turn, {ground.unit}",
         columns=(
-            _column("day", (p.run.day for p in points), "left"),
-            _column("run", _names(p.run.name for p in points), "left"),
-            _column("soil", _names(p.run.soil for p in points), "left"),
-            _column("value", (ground.number(p.run.ground_per_turn.value, 2) for p in points)),
-            _column("low", (limit(p.low) for p in points)),
-            _column("high", (limit(p.high) for p in points)),
-            _column("moving average", (ground.number(p.average, 2) for p in points)),
-            _column(
+            column("day", (p.run.day for p in points), "left"),
+            column("run", _names(p.run.name for p in points), "left"),
+            column("soil", _names(p.run.soil for p in points), "left"),
+            column("value", (ground.number(p.run.ground_per_turn.value, 2) for p in points)),
+            column("low", (limit(p.low) for p in points)),
+            column("high", (limit(p.high) for p in points)),
+            column("moving average", (ground.number(p.average, 2) for p in points)),
+            column(
                 "",
                 ("stands out" if p.out else "drifts" if p.drift else "" for p in points),
                 "left",

@@ -1,0 +1,77 @@
+"""What a track holds, for people: its fixes, its passes with their ends, repairs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+from ..core.display import distance_scale, many, time_of_day
+from ..core.run import UnitSystem
+from ..core.safe_text import visible
+from ..core.units import format_length, format_speed
+from ..measurement.inspect import Inspection
+from ..passes import Pass, PassEnd
+from .blocks import Block, Sentences, Table, column
+from .sentences.measurement import notice_sentences
+
+
+def inspection_blocks(found: Inspection, *, units: UnitSystem, time_zone: str) -> Iterator[Block]:
+    """What is shown, in order; times of day by the clock of ``time_zone``."""
+    yield Sentences(title=visible(found.track.name), sentences=tuple(_fixes(found, time_zone)))
+    if found.passes:
+        yield passes_found_table(found, units=units, time_zone=time_zone)
+    else:
+        yield Sentences(title="No straight working pass found", sentences=(), warning=True)
+    notices = notice_sentences(found.track.notices)
+    if notices:
+        yield Sentences(title="Repairs and remarks", sentences=notices)
+
+
+def passes_found_table(found: Inspection, *, units: UnitSystem, time_zone: str) -> Table:
+    """One row for each pass found in a track."""
+    passes, zone, length = found.passes, ZoneInfo(time_zone), distance_scale(units)
+    return Table(
+        title=f"{many(len(passes), 'pass', 'passes')} found",
+        columns=(
+            column("pass", (str(p.number) for p in passes)),
+            column("from", (time_of_day(p.start.time_s, zone) for p in passes)),
+            column("to", (time_of_day(p.end.time_s, zone) for p in passes)),
+            column(f"length, {length.unit}", (length.number(p.length_m, 1) for p in passes)),
+            column("speed", (_speed(p, units) for p in passes)),
+            column("direction", (f"{p.axis_deg:.0f}°" for p in passes), minor=True),
+            column("start", (_end(p.start, units) for p in passes), "left"),
+            column("end", (_end(p.end, units) for p in passes), "left"),
+        ),
+    )
+
+
+def _fixes(found: Inspection, time_zone: str) -> Iterator[str]:
+    track, zone = found.track, ZoneInfo(time_zone)
+    first, last = float(track.time_s[0]), float(track.time_s[-1])
+    day = datetime.fromtimestamp(first, UTC).astimezone(zone).date().isoformat()
+    segments = many(int(track.segment.max()) + 1, "segment", "segments")
+    yield (
+        f"{many(len(track), 'fix', 'fixes')} in {segments}, {day} {time_of_day(first, zone)} to "
+        f"{time_of_day(last, zone)} {time_zone}."
+    )
+    interval_s = found.interval_s
+    rate = f"every {interval_s:g} s" if interval_s >= 1 else f"at {1 / interval_s:g} Hz"
+    yield f"A fix {rate} as a rule, longest gap {found.longest_gap_s:.0f} s."
+    yield ", ".join(f"{name}: {_share(share)}" for name, share in found.shares.items()) + "."
+    if track.marks:
+        names = visible(", ".join(m.name or "without name" for m in track.marks), 200)
+        yield f"{many(len(track.marks), 'mark', 'marks')}: {names}."
+
+
+def _speed(found: Pass, units: UnitSystem) -> str:
+    """The mean speed while under way."""
+    return format_speed(found.length_m / max(found.under_way_s, 1e-9), units)
+
+
+def _share(share: float) -> str:
+    return "none" if share == 0 else "all" if share == 1 else f"{share * 100:.0f} %"
+
+
+def _end(end: PassEnd, units: UnitSystem) -> str:
+    return f"{end.found} ± {format_length(end.std_m, units)}"

@@ -1,0 +1,34 @@
+"""The ways to a wanted uncertainty, side by side."""
+
+from __future__ import annotations
+
+from ...planning.forecast import MOST_PASSES
+from ...planning.options import AS_ASKED, Plan, Way
+from ..blocks import Table, column
+from ..sentences.planning import ENDS, driven, driving_time, percent
+
+
+def ways_table(plan: Plan) -> Table:
+    """The ways side by side."""
+    ways = plan.ways
+    wish = percent(plan.margin)
+
+    return Table(
+        title=f"Ways to {wish}",
+        columns=(
+            column("way", (_label(w) for w in ways), "left"),
+            column(
+                "passes",
+                (f"over {MOST_PASSES}" if w.needed is None else str(w.needed) for w in ways),
+                strong=True,
+            ),
+            column("driving", ["" if w.needed is None else driving_time(w.minutes) for w in ways]),
+            column("comes to", [percent(w.forecast.half_width)[2:] for w in ways]),
+        ),
+    )
+
+
+def _label(way: Way) -> str:
+    if way.name != AS_ASKED:
+        return way.name
+    return f"{driven(way.design)}, {ENDS[way.design.ends]}"
