@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
 
-from ..core.errors import InputError
+from ..core.errors import GroundtruthError, InputError
 from ..core.result import Result, SlipPart
 from ..io import read_beds, read_bench, read_result, read_stands
 from ..io.files import FileInput, shown_name
@@ -40,31 +40,51 @@ def added_runs_for(request: AddRunsRequest) -> Iterator[Added]:
     Raises
     ------
     InputError : a file cannot be used, or the record holds these passes already; the runs before
-        it are recorded.
+        it are recorded, and the message names them where there are several.
     """
-    for source in request.sources:
-        result, along = _measured(source)
-        yield add_run(
-            request.record,
-            result,
-            along=along,
-            seeder=request.seeder.strip(),
-            soil=request.soil.strip().casefold(),
-            note=request.note.strip(),
-            replace=request.replace,
-        )
+    for done, source in enumerate(request.sources):
+        try:
+            result, along = _measured(source)
+            added = add_run(
+                request.record,
+                result,
+                along=along,
+                seeder=request.seeder.strip(),
+                soil=request.soil.strip().casefold(),
+                note=request.note.strip(),
+                replace=request.replace,
+            )
+        except GroundtruthError as error:
+            if len(request.sources) == 1:
+                raise
+            kept = ", ".join(map(_named, request.sources[:done])) or "nothing"
+            left = ", ".join(map(_named, request.sources[done:]))
+            raise InputError(f"{error}; kept in the record: {kept}; not added: {left}") from error
+        yield added
 
 
-def add_bench_sheet(record: Path, sheet: FileInput) -> Added:
-    """What became of a sheet of bench counts."""
+def _named(source: FileInput | MeasuredRun) -> str:
+    return source.run.name if isinstance(source, MeasuredRun) else shown_name(source)
+
+
+def add_bench_sheet(
+    record: Path, sheet: FileInput, *, replace: bool = False, also: bool = False
+) -> Added:
+    """What became of a sheet of bench counts; see `groundtruth.season.add_bench`."""
     bench = read_bench(sheet)
-    return add_bench(record, bench.counts, bench.file.sha256)
+    file = bench.file
+    return add_bench(record, bench.counts, file.sha256, name=file.name, replace=replace, also=also)
 
 
-def add_stand_sheet(record: Path, sheet: FileInput) -> Added:
-    """What became of a sheet of stand counts."""
+def add_stand_sheet(
+    record: Path, sheet: FileInput, *, replace: bool = False, also: bool = False
+) -> Added:
+    """What became of a sheet of stand counts; see `groundtruth.season.add_stands`."""
     stands = read_stands(sheet)
-    return add_stands(record, stands.counts, stands.file.sha256)
+    file = stands.file
+    return add_stands(
+        record, stands.counts, file.sha256, name=file.name, replace=replace, also=also
+    )
 
 
 def add_bed_map(record: Path, beds: str | PathLike[str]) -> Added:

@@ -8,9 +8,7 @@ from ..core.lazy_names import lazy_names
 
 if TYPE_CHECKING:
     from .added import Added as Added
-    from .attachments import add_bench as add_bench
     from .attachments import add_change as add_change
-    from .attachments import add_stands as add_stands
     from .attachments import set_map as set_map
     from .bed_layout import lay_beds_out as lay_beds_out
     from .comparison import control_chart as control_chart
@@ -22,6 +20,8 @@ if TYPE_CHECKING:
     from .query import read_season as read_season
     from .runs import add_run as add_run
     from .runs import results as results
+    from .sheets import add_bench as add_bench
+    from .sheets import add_stands as add_stands
     from .store import SeasonError as SeasonError
     from .store import reading as reading
     from .store import season_path as season_path
@@ -31,12 +31,13 @@ __getattr__, __dir__, __all__ = lazy_names(
     __name__,
     {
         "added": ["Added"],
-        "attachments": ["add_bench", "add_change", "add_stands", "set_map"],
+        "attachments": ["add_change", "set_map"],
         "bed_layout": ["lay_beds_out"],
         "comparison": ["control_chart", "difference", "units_over_season"],
         "exchange": ["export_season", "import_season"],
         "query": ["Season", "read_season"],
         "runs": ["add_run", "results"],
+        "sheets": ["add_bench", "add_stands"],
         "store": ["SeasonError", "reading", "season_path", "writing"],
     },
 )

@@ -126,7 +126,7 @@ def read_geojson(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
                 points = shape["coordinates"][0] if polygon else shape["coordinates"]
                 pairs = tuple((float(p[0]), float(p[1])) for p in points)
                 row.append(to_blob(Geometry("POLYGON" if polygon else "LINESTRING", pairs)))
-            elif kind == "BLOB":
+            elif kind == "BLOB" and values[column] is not None:
                 row.append(b64decode(values[column], validate=True))
             elif kind == "DOUBLE" and values[column] is not None:
                 row.append(float(values[column]))

@@ -5,10 +5,12 @@ from __future__ import annotations
 import sqlite3
 
 from ..beds import Layout, lay_out
+from ..core.errors import InputError
 from ..io.geopackage import Geometry, from_blob, to_blob
+from .forms import now_text
+from .refusals import SeasonError
 from .run_rows import insert, kept_fits, map_beds, pair, sown_passes
 from .schema import LAYERS
-from .store import now_text
 
 
 def lay_beds_out(db: sqlite3.Connection, *, anew: bool = False) -> Layout:
@@ -17,7 +19,16 @@ def lay_beds_out(db: sqlite3.Connection, *, anew: bool = False) -> Layout:
     Assignments kept from before are used as far as no earlier run has come in between; ``anew``
     drops them all.
     """
-    layout = lay_out(sown_passes(db), beds=map_beds(db), known={} if anew else dict(kept_fits(db)))
+    known = {} if anew else dict(kept_fits(db))
+    try:
+        layout = lay_out(sown_passes(db), beds=map_beds(db), known=known)
+    except (ValueError, KeyError, TypeError, IndexError) as err:
+        if isinstance(err, InputError):
+            raise
+        raise SeasonError(
+            f"the record holds a pass or bed that cannot be laid out ({err}), perhaps drawn by "
+            "another program; groundtruth season check and season restore help"
+        ) from err
     run_ids = dict(db.execute("SELECT key, id FROM runs").fetchall())
     pass_rows = {
         (key, number): rest

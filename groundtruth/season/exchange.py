@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import csv
 import json
-import os
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -17,13 +16,15 @@ from typing import Any
 
 from ..core.errors import InputError
 from ..io.files import MAX_TRACK_BYTES, load
-from ..io.writing import clear_parts, flush_folder, hashes, part_beside, write_all_whole
+from ..io.writing import hashes, write_all_whole
 from .asparquet import parquet_bytes, read_parquet
 from .astext import csv_text, geojson_text, read_csv, read_geojson
 from .bed_layout import touch
+from .checksums import TABLE as CHECKSUMS
 from .exporttable import ExportTable
-from .schema import MIGRATIONS
-from .store import SeasonError, columns_of, foreign_tables, is_free, migrate, reading, writing
+from .forms import NEWEST, Columns, columns_of, foreign_tables, migrate
+from .placing import new_record
+from .store import reading, writing
 
 FORMATS = ("csv", "geojson", "parquet")
 MANIFEST = "season.json"
@@ -80,28 +81,11 @@ def import_season(folder: Path, path: Path, *, unchecked: bool = False) -> int:
     InputError : a file is missing, damaged, or of another export.
     """
     manifest = _manifest(folder)
-    taken = SeasonError(f"{path}: is there already; import into a new file with --season NEW.gpkg")
-    if not is_free(path):
-        raise taken
-    clear_parts(path.parent)
-    part = part_beside(path)
-    try:
-        with writing(part, upto=manifest["version"]) as db:
-            runs = _filled(db, folder, manifest, unchecked=unchecked)
-        try:
-            if path.exists():
-                os.replace(part, path)  # an empty file
-            else:
-                os.link(part, path)
-        except FileExistsError:
-            raise taken from None
-        except OSError:  # a file system without links
-            os.replace(part, path)
-    finally:
-        for rest in (part, part.with_name(part.name + "-journal")):
-            rest.unlink(missing_ok=True)
-    flush_folder(path.parent)
-    return runs
+    with (
+        new_record(path) as part,
+        writing(part, upto=manifest["version"], journal=False) as db,
+    ):
+        return _filled(db, folder, manifest, unchecked=unchecked)
 
 
 def _filled(
@@ -111,7 +95,7 @@ def _filled(
     form = manifest["format"]
     db.execute("PRAGMA defer_foreign_keys = ON")
     db.execute("DELETE FROM season_migrations")
-    for name, columns in columns_of(manifest["version"]).items():
+    for name, columns in _exported(manifest["version"]).items():
         if name not in manifest["tables"]:
             raise InputError(f"{folder / MANIFEST}: lacks the table {name}")
         file = folder / f"{name}.{form}"
@@ -153,9 +137,14 @@ def _manifest(folder: Path) -> dict[str, Any]:
         raise InputError(f"{file}: is no manifest of an export") from err
     if not known:
         raise InputError(f"{file}: is no manifest of an export")
-    if not 1 <= version <= len(MIGRATIONS):
+    if not 1 <= version <= NEWEST:
         raise InputError(f"{file}: was written by a later groundtruth; update groundtruth")
     return dict(manifest)
+
+
+def _exported(version: int) -> dict[str, Columns]:
+    """The tables that an export holds: checksums belong to one file."""
+    return {name: cols for name, cols in columns_of(version).items() if name != CHECKSUMS}
 
 
 def _tables(db: sqlite3.Connection) -> list[ExportTable]:
@@ -168,7 +157,7 @@ def _tables(db: sqlite3.Connection) -> list[ExportTable]:
                 f"SELECT {', '.join(c for c, _ in columns)} FROM {name} ORDER BY id"
             ).fetchall(),
         )
-        for name, columns in columns_of(len(MIGRATIONS)).items()
+        for name, columns in _exported(NEWEST).items()
     ]
 
 

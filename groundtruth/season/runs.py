@@ -14,8 +14,9 @@ from ..io.json_values import utc_text
 from ..io.result_json import result_from_json
 from .added import Added, Outcome
 from .bed_layout import lay_beds_out
+from .forms import now_text
 from .run_rows import insert, insert_run, pair, run_key, seconds
-from .store import SeasonError, now_text, reading, writing
+from .store import SeasonError, reading, writing
 
 SAME_PASS_S = 0.5
 """Two passes of one place that share more than this part of their time are one pass."""
@@ -43,49 +44,82 @@ def add_run(
     SeasonError : the file cannot be used, or it holds passes of this run already, measured from
         other files or with another outcome, and ``replace`` was not asked for.
     """
-    with writing(path) as db:
-        outcome = _add_run(db, result, seeder=seeder, soil=soil, note=note, replace=replace)
+    with writing(path, action="add") as db:
+        outcome, gone = _add_run(db, result, seeder=seeder, soil=soil, note=note, replace=replace)
         if outcome in ("added", "replaced"):
             _insert_along(db, run_key(result), along)
             lay_beds_out(db)
-    label = f"{result.run_name}, {result.date}"
-    said = {
-        "added": f"{label}: added, {len(result.lines)} passes",
-        "already there": f"{label}: is recorded already; nothing was changed",
-        "replaced": f"{label}: put in place of the run recorded before",
-        "put right": f"{label}: what was noted of it is put right",
-    }
-    return Added(what="run", outcome=outcome, text=said[outcome])
+        said = {
+            "added": f"added, {len(result.lines)} passes",
+            "already there": "is recorded already; nothing was changed",
+            "replaced": f"{len(result.lines)} passes put in place of {gone}",
+            "put right": "what was noted of it is put right",
+        }
+        db.said = f"{result.run_name}, {result.date}: {said[outcome]}"
+        text = db.said + db.remark
+    return Added(what="run", outcome=outcome, text=text)
 
 
 def _add_run(
     db: sqlite3.Connection, result: Result, *, seeder: str, soil: str, note: str, replace: bool
-) -> Outcome:
+) -> tuple[Outcome, str]:
+    """What became of it, and in words what it took the place of."""
     old = db.execute(
         "SELECT r.id, s.json_zlib FROM runs r JOIN results s ON s.run_id = r.id WHERE r.key = ?",
         (run_key(result),),
     ).fetchone()
     if old and same_figures(_unpacked(old[1], result.run_name), result):
-        return _put_right(db, old[0], result, replace, seeder=seeder, soil=soil, note=note)
-    clash = {old[0]} if old else _overlapping(db, result)
+        return _put_right(db, old[0], result, replace, seeder=seeder, soil=soil, note=note), ""
+    shared: dict[int, set[int]] = {old[0]: set()} if old else _overlapping(db, result)
+    clash = sorted(shared)
+    shown = "; ".join(_label(db, run_id) for run_id in clash)
     if clash and not replace:
-        names = db.execute(
-            f"SELECT name, day, tool_version FROM runs WHERE id IN ({_marks(clash)})",
-            tuple(clash),
-        ).fetchall()
-        shown = "; ".join(f"{name}, {day}" for name, day, _ in names)
         why = "measured with another outcome" if old else "from other files"
         raise SeasonError(
             f"{result.run_name}, {result.date}: the record holds passes of this run already "
             f"({shown}), {why}; add it with --replace to put this one in its place"
         )
+    if not old:
+        _refuse_to_lose(db, result, shared, shown)
     noted = {"seeder": seeder, "soil": soil, "note": note}
     for run_id in clash:
         for name, had in _noted(db, run_id).items():
             noted[name] = noted[name] or had  # what is not said anew stays as it was
         db.execute("DELETE FROM runs WHERE id = ?", (run_id,))
     insert_run(db, result, **noted, added_at=now_text())
-    return "replaced" if clash else "added"
+    return ("replaced" if clash else "added"), shown
+
+
+def _label(db: sqlite3.Connection, run_id: int) -> str:
+    name, day, passes = db.execute(
+        "SELECT name, day, (SELECT count(*) FROM passes WHERE run_id = runs.id) FROM runs"
+        " WHERE id = ?",
+        (run_id,),
+    ).fetchone()
+    return f"{name}, {day}, {passes} passes"
+
+
+def _refuse_to_lose(
+    db: sqlite3.Connection, result: Result, shared: dict[int, set[int]], shown: str
+) -> None:
+    """Refuse to replace more than comes: several runs by one, or passes that it does not hold."""
+    label = f"{result.run_name}, {result.date}"
+    if len(shared) > 1:
+        raise SeasonError(
+            f"{label}: {len(shared)} runs would go for one ({shown}); take out with groundtruth "
+            "season remove what should go, then add it"
+        )
+    for run_id, passes in shared.items():
+        every = {
+            row[0] for row in db.execute("SELECT number FROM passes WHERE run_id = ?", (run_id,))
+        }
+        lost = sorted(every - passes)
+        if lost:
+            numbers = ", ".join(map(str, lost[:8])) + (" …" if len(lost) > 8 else "")
+            raise SeasonError(
+                f"{label}: {len(lost)} passes would go that it does not hold ({shown}: pass "
+                f"{numbers}); take that run out with groundtruth season remove, then add it"
+            )
 
 
 def _put_right(
@@ -135,26 +169,24 @@ def _insert_along(db: sqlite3.Connection, key: str, along: Sequence[SlipPart]) -
         )
 
 
-def _marks(values: set[int]) -> str:
-    return ", ".join("?" * len(values))
-
-
-def _overlapping(db: sqlite3.Connection, result: Result) -> set[int]:
-    """Recorded runs that hold a pass of this one: at the same time in the same place."""
-    found = set()
+def _overlapping(db: sqlite3.Connection, result: Result) -> dict[int, set[int]]:
+    """Recorded runs that hold a pass of this one, at the same time in the same place, with the
+    numbers of those passes."""
+    found: dict[int, set[int]] = {}
     figures = {f.number: f for f in result.passes}
     for line in result.lines:
         figure = figures.get(line.number)
         if figure is None or not line.time_s:
             continue
         rows = db.execute(
-            "SELECT run_id, start_at, end_at, geom FROM passes WHERE start_at < ? AND end_at > ?",
+            "SELECT run_id, number, start_at, end_at, geom FROM passes"
+            " WHERE start_at < ? AND end_at > ?",
             (utc_text(figure.end_s), utc_text(figure.start_s)),
         )
-        for run_id, start, end, geom in rows:
+        for run_id, number, start, end, geom in rows:
             shared = min(figure.end_s, seconds(end)) - max(figure.start_s, seconds(start))
             if shared > SAME_PASS_S * (figure.end_s - figure.start_s) and _near(line.axis[0], geom):
-                found.add(run_id)
+                found.setdefault(run_id, set()).add(number)
     return found
 
 

@@ -171,6 +171,25 @@ CREATE TABLE slip_along (
 CREATE INDEX passes_by_start ON passes(start_at);
 """
 
+_FOURTH = f"""
+CREATE TABLE journal (
+  {_ID}, at DATETIME NOT NULL, action TEXT NOT NULL, text TEXT NOT NULL,
+  tool_version TEXT NOT NULL, undone_by INTEGER);
+CREATE TABLE journal_rows (
+  {_ID}, entry_id INTEGER NOT NULL REFERENCES journal(id) ON DELETE CASCADE,
+  table_name TEXT NOT NULL, row_id INTEGER NOT NULL, before BLOB);
+CREATE INDEX journal_rows_by_entry ON journal_rows(entry_id);
+CREATE TABLE checksums (
+  {_ID}, part TEXT NOT NULL UNIQUE, sha256 TEXT NOT NULL, changed_at TEXT NOT NULL);
+CREATE TABLE sheets (
+  {_ID}, kind TEXT NOT NULL, name TEXT NOT NULL, sha256 TEXT NOT NULL, added_at TEXT NOT NULL,
+  UNIQUE (kind, sha256));
+INSERT INTO sheets (kind, name, sha256, added_at)
+  SELECT 'bench', '', sha256, '' FROM bench_counts GROUP BY sha256 ORDER BY min(id);
+INSERT INTO sheets (kind, name, sha256, added_at)
+  SELECT 'stands', '', sha256, '' FROM stand_counts GROUP BY sha256 ORDER BY min(id);
+"""
+
 LAYERS = (*_LAYERS_1, "slip_along")
 """Our tables with a geometry; other programs may add more to the file."""
 
@@ -197,6 +216,21 @@ MIGRATIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "0003 days that no later day moves",
         ("ALTER TABLE fits ADD COLUMN settled BOOLEAN NOT NULL DEFAULT 0",),
+    ),
+    (
+        "0004 what was done, checksums, sheets",
+        (
+            *_statements(_FOURTH),
+            *_registered(
+                {},
+                {
+                    "journal": "what was done to the record, step by step",
+                    "journal_rows": "rows as they were before a step, JSON packed with zlib",
+                    "checksums": "SHA-256 of each run with all its rows, and of the other tables",
+                    "sheets": "sheets of bench and stand counts",
+                },
+            ),
+        ),
     ),
 )
 """(name, statements) in order. Append only: a file of any earlier version is brought forward."""

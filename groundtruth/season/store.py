@@ -1,7 +1,9 @@
 """Open the season's file: checked, brought forward, in one transaction, with clear refusals.
 
-Rollback journal and full synchronisation: a commit is whole or not there after a crash or a power
-cut, and the record stays one file that can be copied. Writers wait for each other.
+Rollback journal, synchronised to the folder: a commit is whole or not there after a crash or a
+power cut, and the record stays one file that can be copied. Writers wait for each other. What is
+read is held against its checksums first; what is written is copied beforehand and noted in the
+record's own journal.
 """
 
 from __future__ import annotations
@@ -11,21 +13,21 @@ import sqlite3
 import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
-from datetime import UTC, datetime
-from functools import cache
 from pathlib import Path
 
-from ..core.errors import InputError
-from .schema import APPLICATION_ID, GEOPACKAGE_VERSION, MIGRATIONS
+from .backups import Backup
+from .checksums import WORKED_OUT, Findings, compare, part_name, seal
+from .forms import NEWEST, migrate, version_of
+from .journal import Record
+from .refusals import SeasonError, damaged, translated
+from .spatial import add_functions
+
+__all__ = ["SeasonError", "is_free", "reading", "season_path", "writing"]
 
 ENVIRONMENT = "GROUNDTRUTH_SEASON"
 FILE_NAME = "season.gpkg"
 WAIT_S = 60.0
 _MAGIC = b"SQLite format 3\x00"
-
-
-class SeasonError(InputError):
-    """The season's file cannot be used."""
 
 
 def season_path(given: Path | str | None = None) -> Path:
@@ -52,38 +54,50 @@ def season_path(given: Path | str | None = None) -> Path:
 def reading(path: Path) -> Iterator[sqlite3.Connection]:
     """A consistent view of the record.
 
+    A record of an earlier form, or one whose worked-out tables are not as they were left, is first
+    put in order.
+
     Raises
     ------
-    SeasonError : there is no such record, or it cannot be used.
+    SeasonError : there is no such record, or it cannot be used, or something in it is damaged.
     """
     _check_file(path)
     if not path.exists() or path.stat().st_size == 0:
         raise SeasonError(
             f"{path}: there is no season's record yet; groundtruth season add begins one"
         )
-    with _translated(path):
-        db = _connect(path, write=False)
+    with translated(path, WAIT_S):
+        db = _view(path)
         try:
-            _behind = _version(db, path) < len(MIGRATIONS)
-        finally:
-            db.close()
-        if _behind:
-            with writing(path):
-                pass
-        db = _connect(path, write=False)
-        try:
-            db.execute("BEGIN")
-            _healthy(db, path)
+            version = version_of(db, path)
+            found = compare(db, version)
+            _sound(db, path, found)
+            may_write = os.access(path, os.W_OK)
+            if version < NEWEST or found.damaged or (found.edited and may_write):
+                db.close()
+                with writing(path, action="put in order"):
+                    pass
+                db = _view(path)
             yield db
         finally:
             db.close()
 
 
 @contextmanager
-def writing(path: Path, *, upto: int = len(MIGRATIONS)) -> Iterator[sqlite3.Connection]:
+def writing(
+    path: Path,
+    *,
+    action: str = "",
+    upto: int = NEWEST,
+    journal: bool = True,
+    despite_damage: bool = False,
+) -> Iterator[Record]:
     """A transaction on the record, begun if missing: all of it is kept, or nothing.
 
-    ``upto`` leaves a new file in an earlier form.
+    What it does is noted in the record's journal as ``action``, with what the caller puts into
+    ``said``; a copy of the record as it was is kept beside it. ``upto`` leaves a new file in an
+    earlier form; without ``journal`` nothing is noted or copied. ``despite_damage`` leaves it to
+    the caller to look at ``findings``; parts that stay damaged stay known as such.
 
     Raises
     ------
@@ -94,55 +108,34 @@ def writing(path: Path, *, upto: int = len(MIGRATIONS)) -> Iterator[sqlite3.Conn
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as err:
         raise SeasonError(f"{path.parent}: cannot be made ({err.strerror})") from err
-    with _translated(path):
-        db = _connect(path, write=True)
+    journal = journal and upto == NEWEST
+    with translated(path, WAIT_S), closing(_connect(path, write=True)) as db:
+        copy = Backup(path, db) if journal and path.exists() and path.stat().st_size else None
         try:
             db.execute("BEGIN IMMEDIATE")
-            try:
-                _healthy(db, path)
-                migrate(db, path, upto)
-                yield db
-            except BaseException:
-                if db.in_transaction:
-                    db.execute("ROLLBACK")
-                raise
+            _healthy(db, path)
+            version, before = version_of(db, path), db.total_changes
+            db.action, db.findings = action, compare(db, version)
+            if not despite_damage:
+                _sound(db, path, db.findings)
+            migrate(db, path, upto)
+            if journal:
+                db.watch()
+                put_in_order(db)
+            yield db
+            if journal:
+                db.close_entry()
+            seal(db, version_of(db, path), keep=db.findings.lost)
+            if copy and db.total_changes > before and not db.findings.damaged:
+                copy.keep()
             db.execute("COMMIT")
+        except BaseException:
+            if db.in_transaction:
+                db.execute("ROLLBACK")
+            raise
         finally:
-            db.close()
-
-
-def migrate(db: sqlite3.Connection, path: Path | str = "", upto: int = len(MIGRATIONS)) -> None:
-    """Bring an empty file, or one of an earlier form, forward in the caller's transaction."""
-    done = _version(db, path)
-    for name, statements in MIGRATIONS[done:upto]:
-        if done == 0:
-            db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            db.execute(f"PRAGMA user_version = {GEOPACKAGE_VERSION}")
-        for statement in statements:
-            db.execute(statement)
-        db.execute(
-            "INSERT INTO season_migrations (name, applied_at) VALUES (?, ?)", (name, now_text())
-        )
-        done += 1
-
-
-@cache
-def columns_of(version: int) -> dict[str, tuple[tuple[str, str], ...]]:
-    """The tables of a record of a form, each with its columns as (name, declared type)."""
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
-        migrate(db, upto=version)
-        names = [r[0] for r in db.execute("SELECT table_name FROM gpkg_contents ORDER BY rowid")]
-        return {
-            name: tuple((row[1], row[2]) for row in db.execute(f"PRAGMA table_info({name})"))
-            for name in names
-        }
-
-
-def foreign_tables(db: sqlite3.Connection) -> list[str]:
-    """Layers and tables that another program has put into the record."""
-    ours = columns_of(len(MIGRATIONS))
-    names = [str(r[0]) for r in db.execute("SELECT table_name FROM gpkg_contents ORDER BY rowid")]
-    return [name for name in names if name not in ours]
+            if copy:
+                copy.drop()
 
 
 def is_free(path: Path) -> bool:
@@ -150,14 +143,32 @@ def is_free(path: Path) -> bool:
     _check_file(path)
     if not path.exists() or path.stat().st_size == 0:
         return True
-    with _translated(path), closing(_connect(path, write=True)) as db:
+    with translated(path, WAIT_S), closing(_connect(path, write=True)) as db:
         # opening rolls back what was not committed
         return not db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
 
 
-def now_text() -> str:
-    """This instant as a GeoPackage writes it [OGC 12-128r19, table 1: DATETIME]."""
-    return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+def put_in_order(db: Record) -> None:
+    """Work out again what is damaged or was edited by another program, and say so."""
+    damaged_too, edited = db.findings.damaged & WORKED_OUT, db.findings.edited
+    if db.findings.lost or not (damaged_too or edited):
+        return
+    from .worked_out import work_out_again
+
+    said = []
+    if damaged_too:
+        said.append(f"worked out again, since it was damaged: {', '.join(sorted(damaged_too))}")
+    if edited:
+        names = sorted(part_name(db, part) for part in edited)
+        said.append(f"changed by another program: {'; '.join(names)}")
+        if edited & WORKED_OUT:
+            said.append(
+                f"written afresh: {', '.join(sorted(edited & WORKED_OUT))} (names of beds belong "
+                "into your own map, groundtruth season beds)"
+            )
+    work_out_again(db)
+    db.remark = f" ({'; '.join(said)})"
+    db.log("put in order", "; ".join(said))
 
 
 def _check_file(path: Path) -> None:
@@ -177,7 +188,19 @@ def _check_file(path: Path) -> None:
         raise SeasonError(f"{path}: is not a season's record; choose another file with --season")
 
 
-def _connect(path: Path, *, write: bool) -> sqlite3.Connection:
+def _view(path: Path) -> Record:
+    """A connection that sees one state of the record."""
+    db = _connect(path, write=False)
+    try:
+        db.execute("BEGIN")
+        _healthy(db, path)
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
+def _connect(path: Path, *, write: bool) -> Record:
     # a reader too must be able to roll back what a crash left half done
     mode = "rwc" if write else "rw" if os.access(path, os.W_OK) else "ro"
     db = sqlite3.connect(
@@ -185,69 +208,26 @@ def _connect(path: Path, *, write: bool) -> sqlite3.Connection:
         uri=True,
         timeout=WAIT_S,
         isolation_level=None,
+        factory=Record,
     )
     db.execute("PRAGMA foreign_keys = ON")
+    add_functions(db)
     if write:
-        db.execute("PRAGMA synchronous = FULL")
+        # the folder is synced too once the journal is gone: a commit that was told outlives a
+        # power cut [SQLite, "PRAGMA synchronous"]
+        db.execute("PRAGMA synchronous = EXTRA")
     return db
-
-
-def _version(db: sqlite3.Connection, path: Path | str) -> int:
-    """Migrations applied, 0 for an empty file."""
-    tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    if not tables:
-        return 0
-    (application,) = db.execute("PRAGMA application_id").fetchone()
-    if application != APPLICATION_ID or "season_migrations" not in tables:
-        what = "a GeoPackage" if application == APPLICATION_ID else "a database"
-        raise SeasonError(
-            f"{path}: is {what}, but no season's record; choose another file with --season"
-        )
-    (done,) = db.execute("SELECT count(*) FROM season_migrations").fetchone()
-    if done > len(MIGRATIONS):
-        raise SeasonError(
-            f"{path}: was written by a later groundtruth (form {done}, this one knows "
-            f"{len(MIGRATIONS)}); update groundtruth"
-        )
-    return int(done)
 
 
 def _healthy(db: sqlite3.Connection, path: Path) -> None:
     (found,) = db.execute("PRAGMA quick_check(1)").fetchone()
     if found != "ok":
-        raise _damaged(path)
+        raise damaged(path)
 
 
-def _damaged(path: Path) -> SeasonError:
-    return SeasonError(
-        f"{path}: is damaged; take the last copy of it, or begin a new one and add the runs again"
-    )
-
-
-@contextmanager
-def _translated(path: Path) -> Iterator[None]:
-    """SQLite's refusals in words that say what to do."""
-    try:
-        yield
-    except sqlite3.OperationalError as err:
-        text = str(err)
-        if "locked" in text or "busy" in text:
-            raise SeasonError(
-                f"{path}: another program has held it for {WAIT_S:.0f} s; close it there (a map "
-                "program that edits?) and try again; nothing was changed"
-            ) from err
-        if "readonly" in text or "read-only" in text:
-            raise SeasonError(
-                f"{path}: is read-only; make it writable or choose another with --season"
-            ) from err
-        if "unable to open" in text:
-            raise SeasonError(
-                f"{path}: cannot be opened; check the folder and its permissions"
-            ) from err
-        if "full" in text:
-            raise SeasonError(f"{path}: the disk is full; nothing was changed") from err
-        raise SeasonError(f"{path}: cannot be used ({text})") from err
-    except sqlite3.IntegrityError as err:
-        raise SeasonError(f"{path}: the record refused this ({err}); nothing was changed") from err
-    except sqlite3.DatabaseError as err:
-        raise _damaged(path) from err
+def _sound(db: sqlite3.Connection, path: Path, found: Findings) -> None:
+    """Refuse a record of which something is damaged that cannot be worked out again."""
+    if found.lost:
+        names = sorted(part_name(db, part) for part in found.lost)
+        more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+        raise damaged(path, f"{'; '.join(names[:3])}{more}: not as it was written")

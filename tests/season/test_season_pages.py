@@ -33,9 +33,9 @@ def test_every_command_of_the_pages_is_understood():
 
 
 def test_every_action_is_in_the_page():
-    from groundtruth.cli.commands import season_actions
+    from groundtruth.cli.commands import season_actions, season_mending
 
     page = (DOCS / "season.md").read_text(encoding="utf-8")
-    for name in dir(season_actions):
+    for name in (*dir(season_actions), *dir(season_mending)):
         if name.startswith("do_"):
             assert re.search(rf"\b{name[3:]}\b", page), name

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from . import season_mending
 from .output_options import add_overwrite
 
 HELP = "keep the season's record: beds, comparisons, a map of it all"
@@ -60,7 +61,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     beds.add_argument("map", metavar="BEDS.geojson|.gpkg|.csv", type=Path)
 
     for name, what in (("bench", "bench counts"), ("stands", "stand counts")):
-        action(name, f"record a sheet of {what}").add_argument("sheet", metavar="CSV", type=Path)
+        sheet = action(name, f"record a sheet of {what}")
+        sheet.add_argument("sheet", metavar="CSV", type=Path)
+        like = sheet.add_mutually_exclusive_group()
+        like.add_argument(
+            "--replace", action="store_true", help="put it in place of the sheet that it corrects"
+        )
+        like.add_argument(
+            "--also", action="store_true", help="keep it beside a sheet that is like it"
+        )
 
     show = action("show", "say what lies where, and what is odd about it")
     show.add_argument("--bed", metavar="NAME", help="the sowings of one bed")
@@ -96,6 +105,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     back.add_argument(
         "--unchecked", action="store_true", help="take files that are not as the export left them"
     )
+    season_mending.add_actions(action)
     action("path", "say where the record is")
 
 
@@ -108,5 +118,7 @@ def run(args: argparse.Namespace) -> int:
     """Do what was asked."""
     from . import season_actions
 
-    code: int = getattr(season_actions, f"do_{args.action}")(args)
+    name = f"do_{args.action}"
+    home = season_mending if hasattr(season_mending, name) else season_actions
+    code: int = getattr(home, name)(args)
     return code

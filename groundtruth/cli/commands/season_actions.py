@@ -83,7 +83,9 @@ def do_bench(args: argparse.Namespace) -> int:
     """A bench sheet."""
     from ...app.season import add_bench_sheet
 
-    _say(add_bench_sheet(season_path(args.season), args.sheet))
+    _say(
+        add_bench_sheet(season_path(args.season), args.sheet, replace=args.replace, also=args.also)
+    )
     return 0
 
 
@@ -91,7 +93,9 @@ def do_stands(args: argparse.Namespace) -> int:
     """A stand sheet."""
     from ...app.season import add_stand_sheet
 
-    _say(add_stand_sheet(season_path(args.season), args.sheet))
+    _say(
+        add_stand_sheet(season_path(args.season), args.sheet, replace=args.replace, also=args.also)
+    )
     return 0
 
 

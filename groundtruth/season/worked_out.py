@@ -1,0 +1,60 @@
+"""Tables that are worked out from what was handed over: beds and strips, seeds per turn."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Set as AbstractSet
+
+from ..core.measured import Measured
+from ..seeding import BenchCount, dispersion_of, setting_figure
+from .bed_layout import lay_beds_out
+from .run_rows import insert, pair
+
+_LAID_OUT = frozenset(("runs", "passes", "turn_counts", "row_units", "map_beds"))
+
+
+def work_out_again(db: sqlite3.Connection, touched: AbstractSet[str] | None = None) -> None:
+    """Write afresh what rests on the tables touched, or everything."""
+    if touched is None or touched & _LAID_OUT:
+        lay_beds_out(db, anew=True)
+    if touched is None or "bench_counts" in touched:
+        write_settings(db)
+
+
+def write_settings(db: sqlite3.Connection) -> None:
+    """Seeds per turn at each setting from all bench counts, written afresh."""
+    counts = [
+        BenchCount(
+            crop=crop,
+            seed_lot=lot,
+            setting=setting,
+            turns=turns,
+            seeds=Measured(seeds, seeds_u),
+            shared_relative=shared,
+        )
+        for crop, lot, setting, turns, seeds, seeds_u, shared in db.execute(
+            "SELECT crop, seed_lot, setting, turns, seeds, seeds_u, shared_relative_u"
+            " FROM bench_counts ORDER BY id"
+        )
+    ]
+    db.execute("DELETE FROM settings")
+    db.execute("DELETE FROM sqlite_sequence WHERE name = 'settings'")
+    for crop, lot in dict.fromkeys((c.crop, c.seed_lot) for c in counts):
+        mine = [c for c in counts if (c.crop, c.seed_lot) == (crop, lot)]
+        dispersion = dispersion_of(mine)
+        for setting in dict.fromkeys(c.setting for c in mine):
+            figure = setting_figure([c for c in mine if c.setting == setting], dispersion)
+            insert(
+                db,
+                "settings",
+                {
+                    "crop": crop,
+                    "seed_lot": lot,
+                    "setting": figure.setting,
+                    "catches": figure.catches,
+                    "turns": figure.turns,
+                    **pair("seeds_per_turn", figure.seeds_per_turn),
+                    "seeds_per_turn_low": figure.seeds_per_turn_95[0],
+                    "seeds_per_turn_high": figure.seeds_per_turn_95[1],
+                },
+            )
