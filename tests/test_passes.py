@@ -25,7 +25,7 @@ from groundtruth.passes.end_terms import (
 )
 from groundtruth.passes.legs import turning_points
 from groundtruth.passes.position_error import ErrorCovariance, fit_position_error
-from groundtruth.passes.resampling import PlaneTrack, jumps, resampled, running_median
+from groundtruth.passes.resampling import PlaneTrack, jumps, resampled
 from groundtruth.passes.stops import cruising_speeds, without_long_stands
 from groundtruth.simulation import SCENARIOS, SimulatedDay, simulate_day
 from groundtruth.simulation.noise import gauss_markov
@@ -263,15 +263,6 @@ def test_thrown_aside_fixes_are_flagged_and_the_rest_is_not() -> None:
     assert flagged.sum() == 6
     turn = np.stack([np.minimum(time, 100.0), np.maximum(time - 100.0, 0.0)])
     assert not jumps(time, turn).any()
-
-
-def test_running_median_is_that_of_scipy() -> None:
-    from scipy.ndimage import median_filter
-
-    values = np.random.default_rng(1).normal(size=(2, 50))
-    assert running_median(values, 5) == pytest.approx(
-        median_filter(values, size=(1, 5), mode="nearest")
-    )
 
 
 def test_the_error_is_read_off_straight_segments() -> None:

@@ -12,11 +12,11 @@ import pytest
 from numpy.testing import assert_allclose
 
 from groundtruth.core.errors import MeasureError
-from groundtruth.estimator import WEAVE, ground_covered, make_stretch, refined_stops
+from groundtruth.estimator import WEAVE, ground_covered, influence, make_stretch, refined_stops
 from groundtruth.estimator.batch import batch_of
+from groundtruth.estimator.components import GaussMarkov, Matern32
 from groundtruth.estimator.doppler import working_speeds
 from groundtruth.estimator.ground_factors import measured_sinuosity
-from groundtruth.estimator.influence import covariance_between_passes, influences
 from groundtruth.estimator.marginal_likelihood import evaluate
 from groundtruth.estimator.outlier_blocks import shifted_fixes
 from groundtruth.estimator.priors import PARAMETERS, PHONE
@@ -206,7 +206,7 @@ def test_a_shifted_block_is_found_and_left_out(seed, first):
     stretch = stretch_of(time, east, north)
     parameters = PHONE.values(np.zeros((len(PARAMETERS), 1)))[:, 0]
     parameters[PARAMETERS.index("white_m")] = 0.3
-    found = shifted_fixes(influences([stretch], parameters, doppler=False)[0])
+    found = shifted_fixes(influence.influences([stretch], parameters, doppler=False)[0])
     assert set(range(first, first + 6)) <= set(np.flatnonzero(found))
     assert found.sum() <= 10
     travel = ground_covered([stretch])
@@ -218,7 +218,7 @@ def test_weights_are_the_derivative_of_the_ground():
     """Moving one fix along the axis by δ changes D by its weight times δ: the model is linear."""
     stretch = stretch_of(*straight_pass(seed=8, seconds=30))
     parameters = PHONE.values(np.zeros((len(PARAMETERS), 1)))
-    weight = influences([stretch], parameters[:, 0], doppler=False)[0].weight
+    weight = influence.influences([stretch], parameters[:, 0], doppler=False)[0].weight
     line = batch_of([stretch], doppler=False)
     at = evaluate([line], parameters, doppler=False).mean[0, 0]
     for i in (0, 7, 29):
@@ -255,24 +255,27 @@ def test_passes_of_one_day_share_errors():
         assert abs(d - p.ground_m) < 4 * u**0.5  # our own simulated truth
 
 
+@pytest.mark.parametrize("kind", [GaussMarkov, Matern32])
 @pytest.mark.parametrize("apart", [0, 1, 40])
-def test_covariance_between_passes_is_the_double_sum_over_both_passes(apart):
+def test_covariance_between_passes_is_the_double_sum_over_both(apart, kind, monkeypatch):
     """Also where one fix ends one pass and begins the next: there they share the most."""
+    monkeypatch.setattr(influence, "SHARED_BY_PASSES", (kind("slow_m", "slow_s"),))
     time, east, north = straight_pass(seconds=160, seed=1)
     halves = slice(0, 81), slice(80 + apart, None)
     stretches = [stretch_of(time[h], east[h], north[h], inset=0.0) for h in halves]
     values = PHONE.values(np.random.default_rng(2).normal(0, 0.5, (len(PARAMETERS), 3)))
     weight = np.array([0.2, 0.3, 0.5])
-    influence = influences(stretches, values[:, 0], doppler=False)
-    shared = covariance_between_passes(stretches, influence, values, weight)
-    lapse = np.abs(influence[0].time_s[:, None] - influence[1].time_s)
+    one, two = influence.influences(stretches, values[:, 0], doppler=False)
+    shared = influence.covariance_between_passes(stretches, [one, two], values, weight)
+    lapse = np.abs(one.time_s[:, None] - two.time_s)
     sigma, tau = (values[PARAMETERS.index(name)] for name in ("slow_m", "slow_s"))
+    smooth = [1 + lapse / t if kind is Matern32 else 1.0 for t in tau]
     between = weight @ [
-        s**2 * influence[0].weight @ np.exp(-lapse / t) @ influence[1].weight
-        for s, t in zip(sigma, tau, strict=True)
+        s**2 * one.weight @ (x * np.exp(-lapse / t)) @ two.weight
+        for s, t, x in zip(sigma, tau, smooth, strict=True)
     ]
-    # driven the same way: what the wander adds to one half it takes from the other
-    assert between < 0
+    if kind is GaussMarkov:  # what the error adds to one half it takes from the other
+        assert between < 0
     cosine = stretches[0].axis.along(stretches[1].axis.east, stretches[1].axis.north)
     assert_allclose(shared, cosine * between * (1 - np.eye(2)), rtol=1e-9)
 

@@ -104,6 +104,8 @@ def sample_posterior(
     stretches: Sequence[Stretch], prior: Prior, *, doppler: bool, mode: MapEstimate | None = None
 ) -> Posterior:
     """Parameter sets drawn about their mode, weighted by all passes."""
+    from scipy.special import logsumexp
+
     mode = mode or find_map_estimate(stretches, prior, doppler=doppler)
     dims = len(mode.standard)
     at = log_posterior(
@@ -135,9 +137,7 @@ def sample_posterior(
         total += DRAWS
         x = np.concatenate(drawn, axis=1)
         parts = np.stack([np.log(c) + _log_student(x, m, f) for c, m, f in proposals])
-        peak = parts.max(axis=0)
-        log_proposal = peak + np.log(np.exp(parts - peak).sum(axis=0))
-        weight = _weights(np.concatenate(targets) - log_proposal)
+        weight = _weights(np.concatenate(targets) - logsumexp(parts, axis=0))
         effective = float(1 / (weight**2).sum())
         if effective >= ENOUGH or len(proposals) >= MOST_ROUNDS:
             break

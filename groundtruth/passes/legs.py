@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.plane import Axis
-from .resampling import PlaneTrack, running_median
+from .resampling import PlaneTrack
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -87,6 +87,8 @@ class Grid:
 
 def grid_of(fixes: PlaneTrack) -> Grid | None:
     """The fixes, without jumps, on a grid; None where they span less than 3 s."""
+    from scipy.ndimage import median_filter
+
     keep = ~fixes.jump
     time, xy = fixes.time_s[keep], fixes.xy_m[:, keep]
     if len(time) < 3 or time[-1] - time[0] < 3:
@@ -94,7 +96,7 @@ def grid_of(fixes: PlaneTrack) -> Grid | None:
     clock = np.concatenate([[0.0], np.cumsum(np.minimum(np.diff(time), LONGEST_GAP_S))])
     steps = np.arange(0.0, clock[-1] + 1e-6)
     even = np.stack([np.interp(steps, clock, row) for row in xy])
-    even = running_median(even, 5)
+    even = median_filter(even, size=(1, 5), mode="nearest")
     padded = np.pad(even, [(0, 0), (1, 1)], mode="edge")
     even = (padded[:, :-2] + padded[:, 1:-1] + padded[:, 2:]) / 3
     velocity = _velocity(even)

@@ -61,27 +61,19 @@ def resampled(track: Track, plane: Plane, step_s: float) -> PlaneTrack:
     return PlaneTrack(time_s=time, xy_m=xy, speed_m_s=speed, frozen=frozen, jump=jumps(time, xy))
 
 
-def running_median(values: Array, width: int) -> Array:
-    """Median over ``width`` (odd) neighbours along the last axis, ends repeated."""
-    if width < 3 or values.shape[-1] < width:
-        return values
-    half = width // 2
-    padded = np.pad(values, [(0, 0)] * (values.ndim - 1) + [(half, half)], mode="edge")
-    windows = np.lib.stride_tricks.sliding_window_view(padded, width, axis=-1)
-    return np.asarray(np.partition(windows, half, axis=-1)[..., half])
-
-
 def jumps(time_s: Array, xy_m: Array, *, longest_s: float = 10.0) -> Flags:
     """Blocks of fixes that are thrown aside and come back within ``longest_s``.
 
     A step that differs from the steps around it by more than six times the usual difference (and
     more than 2.5 m) opens a block; a later step that undoes it closes it.
     """
+    from scipy.ndimage import median_filter
+
     flagged = np.zeros(len(time_s), dtype=bool)
-    if len(time_s) < 8:
+    if len(time_s) < 10:
         return flagged
     step = np.diff(xy_m, axis=1)
-    odd = step - running_median(step, 9)
+    odd = step - median_filter(step, size=(1, 9), mode="nearest")
     size = np.hypot(*odd)
     threshold = max(2.5, 6 * float(np.median(size)))
     large = np.flatnonzero(size > threshold)
