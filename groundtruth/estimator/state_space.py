@@ -1,29 +1,30 @@
 """The model of a pass: what is wanted, what is seen, and how both hang on the states.
 
-Along the pass (z the reported place, M the motion clock, D the ground covered):
+Along the pass (z the reported position, M the motion clock, D the ground covered):
 
     z_i = r(t_i) + ρ_i                    what the phone reports, rounded
     r'  = (u − r)/λ                       low-pass filter in the phone, time constant λ
-    u   = b0 + b1·M + g + Σ errors + e    true place, position error, white noise
+    u   = b0 + b1·M + g + Σ errors + e    true position, position error, white noise
     D   = b1·ΔM + Δg
 
 g is the integral of a Gauss-Markov process on the motion clock (the variation of the driving
 speed); the errors are the components of `POSITION_ERROR`; b0 and b1 are diffuse. Across the pass
-the true place is a quadratic in M plus a Gauss-Markov weave, and the errors, e and λ are the same:
-there the noise shows. A Doppler speed on the way, where M' = 1, observes b1 + g' plus a constant
-bias, `SPEED_ERROR` and white noise.
+the true position is a quadratic in M plus a Gauss-Markov weave, and the errors, e and λ are the
+same: there the noise shows. A Doppler speed on the way, where M' = 1, observes b1 + g' plus a
+constant bias, `SPEED_ERROR` and white noise.
 
 From fix to fix, with u running straight between them (a first-order hold),
 
     y_i = z_i − κ·z_{i−1} = α·u_{i−1} + β·u_i + (1−κ)·e_i + ρ_i − κ·ρ_{i−1},
     κ = e^(−Δt/λ), α + β = 1 − κ,
 
-so the reported place needs no state of its own. In the terms of a state-space model with states x:
+so the reported position needs no state of its own. In the terms of a state-space model with the
+states x:
 
     x_i = F·x_{i−1} + q,  q ~ N(0, Q),  x_0 ~ N(0, P0)
     y_i = α·h·x_{i−1} + β·h·x_i + regression on b0, b1 + N(0, R)
 
-h adds up the states in `PLACE_STATES` and so on. This module and the priors of the parameters are
+h adds up the states `StateSpace.position_states`. This module and the priors of the parameters are
 all that says what the model is; the filter, the influence of the fixes and the plan follow from it.
 """
 
@@ -51,7 +52,7 @@ SHARED_BY_PASSES: Final[tuple[Component, ...]] = POSITION_ERROR[:1]
 SPEED_ERROR: Final[Component] = GaussMarkov("doppler_slow_m_s", DOPPLER_SLOW_S)
 """Error of a Doppler speed besides white noise and a constant bias."""
 WEAVE_PROCESS: Final[Component] = GaussMarkov(WEAVE_M, WEAVE_S)
-"""The true place across the pass besides its quadratic."""
+"""The true position across the pass besides its quadratic."""
 
 TINY_M = 0.006
 """Rounding of coordinates and what else is left after smoothing, standard deviation in m."""
@@ -173,12 +174,12 @@ class Displacement:
 
 
 class StateSpace:
-    """F, Q and P0 of the states, α, β, κ and R of the places, for all steps, passes and sets.
+    """F, Q and P0 of the states, α, β, κ and R of the positions, for all steps, passes and sets.
 
     The states are, along the pass, g and its speed, across it the weave and nothing; then those
     of the position error; with Doppler, that of the speed. F is block diagonal and mostly 0, so
     only its diagonal and the entries ``transitions`` beside it are kept; of Q the diagonal and the
-    entries ``noises`` above it. ``position_states`` add up to the place, ``speed_states`` to the
+    entries ``noises`` above it. ``position_states`` add up to the position, ``speed_states`` to the
     speed. ``kind_of`` (steps, axes) tells which kind of step leads to a fix, and every
     coefficient is kept by kind and set.
     """
@@ -248,7 +249,7 @@ class Step:
 
     ``diagonal`` of F and its entries ``beside``, in the order of `StateSpace.transitions`;
     ``noise`` the diagonal of Q and ``noise_beside`` its entries `StateSpace.noises`; α ``old``,
-    β ``new`` and the variance R of the place ``white``.
+    β ``new`` and the variance R of the position ``white``.
     """
 
     __slots__ = ("beside", "diagonal", "new", "noise", "noise_beside", "old", "white")
