@@ -21,7 +21,7 @@ from groundtruth.core.measured import Measured
 from groundtruth.core.safe_text import visible
 from groundtruth.views.map.classes import PUOR_5, SLIP_LIMITS, UNSURE, VIRIDIS_5, legend_for
 from groundtruth.views.map.drawing import drawn_line, packed
-from groundtruth.views.map.run_data import MOST_FIXES, map_data
+from groundtruth.views.map.run_data import MOST_FIXES, run_map_data
 from groundtruth.views.map.run_page import field_map_html
 
 ONE = make_result()
@@ -110,7 +110,7 @@ def test_packed_places_come_back_within_a_centimetre():
 
 def test_a_long_day_is_thinned_and_says_so():
     many = replace(ONE, fixes=((7.1, 48.7),) * (2 * MOST_FIXES + 1))
-    data = map_data(many, tiles=False)
+    data = run_map_data(many, tiles=False)
     assert data["fixesStep"] == 3
     assert len(data["fixes"]) <= 2 * MOST_FIXES
 

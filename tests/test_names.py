@@ -10,7 +10,7 @@ EACH_COMMAND_HAS = {"add_arguments", "run"}
 """The command line finds these two by name in every module of `cli/commands`."""
 
 STILL_DOUBLED = {
-    "Table", "map_data", "read_csv", "read_geojson",
+    "Table", "read_csv", "read_geojson",
 }  # fmt: skip
 """To be emptied; a name that is no longer doubled must leave."""
 

@@ -24,7 +24,7 @@ Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class SheetKind:
     """A kind of sheet: what people call it and its counts, and the table that holds them."""
 
     sheet: str
@@ -32,8 +32,8 @@ class Kind:
     table: str
 
 
-BENCH = Kind("bench sheet", "catches", "bench_counts")
-STANDS = Kind("stand sheet", "counts", "stand_counts")
+BENCH = SheetKind("bench sheet", "catches", "bench_counts")
+STANDS = SheetKind("stand sheet", "counts", "stand_counts")
 KINDS = {"bench": BENCH, "stands": STANDS}
 
 
@@ -149,7 +149,9 @@ def _add(
     return Added(what=what.sheet, outcome=outcome, text=text)
 
 
-def _to_go(what: Kind, alike: Sequence[_Sheet], name: str, *, replace: bool) -> Sequence[_Sheet]:
+def _to_go(
+    what: SheetKind, alike: Sequence[_Sheet], name: str, *, replace: bool
+) -> Sequence[_Sheet]:
     """What the new sheet takes the place of."""
     if not alike:
         return ()

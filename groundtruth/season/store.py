@@ -121,7 +121,7 @@ def writing(
             migrate(db, path, upto)
             if journal:
                 db.watch()
-                put_in_order(db)
+                work_out_damaged(db)
             yield db
             if journal:
                 db.close_entry()
@@ -148,7 +148,7 @@ def is_free(path: Path) -> bool:
         return not db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
 
 
-def put_in_order(db: Record) -> None:
+def work_out_damaged(db: Record) -> None:
     """Work out again what is damaged or was edited by another program, and say so."""
     damaged_too, edited = db.findings.damaged & WORKED_OUT, db.findings.edited
     if db.findings.lost or not (damaged_too or edited):

@@ -17,7 +17,7 @@ _NAME_LIMIT = 60
 _WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
-def map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
+def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
     """The data of the page. All text is free of control characters."""
     legend = legend_for(result)
     origin = _origin(result)

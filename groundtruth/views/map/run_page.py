@@ -9,7 +9,7 @@ from ...core.display import PERCENT, day_text, ground_scale
 from ...core.result import Result
 from ...core.safe_text import visible
 from ..html import html_page, json_block, node, script, style, unbroken
-from .run_data import map_data
+from .run_data import run_map_data
 from .vendored import common_js, leaflet_css, leaflet_js, north_arrow
 
 __all__ = ["field_map_html"]
@@ -33,7 +33,7 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
         title=f"{name}, {date}: map of the passes",
         styles=[style(leaflet_css()), style(_own("run.css"))],
         scripts=[
-            json_block("map-data", map_data(result, tiles=tiles)),
+            json_block("map-data", run_map_data(result, tiles=tiles)),
             script(leaflet_js()),
             script(common_js()),
             script(_own("run.js")),
