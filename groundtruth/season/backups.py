@@ -86,7 +86,7 @@ class Backup:
         )
 
 
-def put_back(path: Path, copy: Path) -> Path | None:
+def put_copy_back(path: Path, copy: Path) -> Path | None:
     """Put a copy in the place of the record; returns where the record as it was is kept.
 
     Where SQLite can still open the record this is one transaction of it, so that programs which

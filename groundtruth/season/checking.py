@@ -112,7 +112,7 @@ def restore(path: Path, which: str) -> str:
         if lost := compare(db, version).lost:
             raise damaged(copy, "; ".join(part_name(db, part) for part in sorted(lost)))
     with translated(path, WAIT_S):
-        kept = backups.put_back(path, copy)
+        kept = backups.put_copy_back(path, copy)
     said = f"put back: {copy.name}" + (f"; the record as it was is kept as {kept}" if kept else "")
     with writing(path, action="restore") as db:
         db.log("restore", said)
