@@ -9,11 +9,6 @@ PACKAGE = Path(__file__).parents[1] / "groundtruth"
 EACH_COMMAND_HAS = {"add_arguments", "run"}
 """The command line finds these two by name in every module of `cli/commands`."""
 
-STILL_DOUBLED = {
-    "Table", "read_csv", "read_geojson",
-}  # fmt: skip
-"""To be emptied; a name that is no longer doubled must leave."""
-
 
 def definitions():
     """Where each public name is defined at the top of a module, methods left out."""
@@ -31,7 +26,4 @@ def definitions():
 
 def test_a_name_means_one_thing():
     doubled = {name: places for name, places in definitions().items() if len(places) > 1}
-    new = {name: places for name, places in doubled.items() if name not in STILL_DOUBLED}
-    assert not new, f"defined twice: {new}"
-    settled = STILL_DOUBLED - set(doubled)
-    assert not settled, f"no longer doubled, take them out of the set: {sorted(settled)}"
+    assert not doubled, f"defined twice: {doubled}"

@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[1]
 PACKAGES = ("groundtruth", *(f"groundtruth.{room}" for room in (
     "beds", "io", "planning", "season", "seeding", "simulation", "views",
 )))  # fmt: skip
-HEAVY = "numpy scipy pyproj rich gpxpy sqlite3"
+HEAVY = "numpy scipy pyproj rich gpxpy sqlite3 pandas shapely folium"
 
 
 def names_checked_by_type(package):

@@ -1,4 +1,4 @@
-"""What was repaired or found odd in the input, counted, so that nothing is mended in silence."""
+"""What was repaired or found odd in the input, counted, so that nothing happens in silence."""
 
 from __future__ import annotations
 

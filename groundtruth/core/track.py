@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .errors import InputError
+from .frames import seconds_of, utc_times
 from .notices import Notice
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 Array = NDArray[np.float64]
+_NEEDED = ("longitude_deg", "latitude_deg")
+_OPTIONAL = ("height_m", "speed_m_s", "accuracy_m", "hdop")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,8 +29,8 @@ class InputFile:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
-    """A waypoint kept from a track file: a place, perhaps a time, a name."""
+class Waypoint:
+    """A named place in a track file beside the fixes, perhaps with a time."""
 
     name: str
     longitude_deg: float
@@ -55,20 +63,12 @@ class Track:
     segment: NDArray[np.int64]
     name: str = ""
     inputs: tuple[InputFile, ...] = ()
-    marks: tuple[Mark, ...] = ()
+    waypoints: tuple[Waypoint, ...] = ()
     notices: tuple[Notice, ...] = ()
 
     def __post_init__(self) -> None:
         shape = np.shape(self.time_s)
-        for field in (
-            "time_s",
-            "longitude_deg",
-            "latitude_deg",
-            "height_m",
-            "speed_m_s",
-            "accuracy_m",
-            "hdop",
-        ):
+        for field in ("time_s", *_NEEDED, *_OPTIONAL):
             own = np.array(getattr(self, field), dtype=np.float64)
             if own.ndim != 1 or own.shape != shape:
                 raise ValueError(f"{field} has shape {own.shape}, time_s has {shape}")
@@ -79,11 +79,74 @@ class Track:
             raise ValueError(f"segment has shape {segment.shape}, time_s has {shape}")
         segment.setflags(write=False)
         object.__setattr__(self, "segment", segment)
-        for field in ("time_s", "longitude_deg", "latitude_deg"):
-            if not np.isfinite(getattr(self, field)).all():
-                raise ValueError(f"{field} holds values that are not finite")
-        if not (np.diff(self.time_s) > 0).all():
-            raise ValueError("times must strictly increase")
+        for field in ("time_s", *_NEEDED):
+            finite = np.isfinite(getattr(self, field))
+            if not finite.all():
+                raise ValueError(f"{field} is not finite at fix {int(np.argmin(finite)) + 1}")
+        later = np.diff(self.time_s) > 0
+        if not later.all():
+            raise ValueError(
+                f"times must increase; that of fix {int(np.argmin(later)) + 2} does not"
+            )
 
     def __len__(self) -> int:
         return len(self.time_s)
+
+    @classmethod
+    def from_frame(cls, frame: pd.DataFrame, *, name: str = "") -> Self:
+        """The track in a pandas table with one row for each fix, in order of time.
+
+        Columns are named as the track's own fields: ``time`` (or an index of times) with a time
+        zone, ``longitude_deg``, ``latitude_deg``, and where they are known ``height_m``,
+        ``speed_m_s``, ``accuracy_m``, ``hdop`` and ``segment``. Others are left aside.
+
+        >>> import pandas as pd
+        >>> frame = pd.DataFrame({
+        ...     "time": pd.to_datetime(["2026-05-12T07:00Z", "2026-05-12T07:01Z"]),
+        ...     "longitude_deg": [7.1, 7.1], "latitude_deg": [48.7, 48.701]})
+        >>> len(Track.from_frame(frame))
+        2
+
+        Raises
+        ------
+        InputError : a column is missing, or times carry no zone.
+        ValueError : a value is missing or not finite, or times do not increase; says which fix.
+        """
+        columns = list(map(str, frame.columns))
+        times = frame["time"] if "time" in columns else frame.index
+        if "time" not in columns and times.dtype.kind != "M":
+            columns.append("an index of numbers")
+            missing = "time"
+        else:
+            missing = next((field for field in _NEEDED if field not in columns), "")
+        if missing:
+            raise InputError(f"no column {missing}; there are {', '.join(columns)}", column=missing)
+
+        def values(field: str) -> Array:
+            if field not in columns:
+                return np.full(len(frame), np.nan)
+            return np.asarray(frame[field].to_numpy(dtype=np.float64, na_value=np.nan))
+
+        segment = frame["segment"] if "segment" in columns else np.zeros(len(frame))
+        return cls(
+            time_s=seconds_of(times),
+            longitude_deg=values("longitude_deg"),
+            latitude_deg=values("latitude_deg"),
+            height_m=values("height_m"),
+            speed_m_s=values("speed_m_s"),
+            accuracy_m=values("accuracy_m"),
+            hdop=values("hdop"),
+            segment=np.unique(np.asarray(segment), return_inverse=True)[1],
+            name=name,
+        )
+
+    def to_frame(self) -> pd.DataFrame:
+        """The fixes as a pandas table, one row each; ``time`` is datetime64[ns, UTC].
+
+        The other columns are the track's own fields, NaN where a value is missing. `from_frame`
+        reads it again, to the last digit.
+        """
+        import pandas as pd
+
+        fields = {field: getattr(self, field) for field in (*_NEEDED, *_OPTIONAL, "segment")}
+        return pd.DataFrame({"time": utc_times(self.time_s), **fields})

@@ -6,7 +6,7 @@
 
 A file is named by its path, or handed over as `Source(name, data)`.
 
-Each file is checked before anything is believed of it; what can be mended is mended and counted in
+Each file is checked before anything is believed of it; what can be repaired is, and is counted in
 the result's ``notices``, and what cannot is refused in one line that says what to do.
 """
 

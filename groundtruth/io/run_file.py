@@ -16,7 +16,7 @@ from ..core.seeder import Seeder, gear_ratio
 from ..core.units import parse_length, parse_length_measured
 from .decoding import clean, decode
 from .files import MAX_RUN_BYTES, FileInput, Source, load, shown_name
-from .run_table import BEDS, SEEDER, SOWING, TOP, Table
+from .run_table import BEDS, SEEDER, SOWING, TOP, RunTable
 from .sheets.turns import read_turns
 from .timestamps import local_day, zone_named
 from .tracks.read import read_track
@@ -39,7 +39,7 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
     TrackFileError, TurnSheetError, SeederError : a named file or the machine cannot be used.
     """
     source = load(run, error=RunFileError, what="run file", limit=MAX_RUN_BYTES)
-    top = Table(source.name, *_parse_toml(source))
+    top = RunTable(source.name, *_parse_toml(source))
     top.only(TOP)
     time_zone = top.text("time_zone")
     zone = zone_named(time_zone, lambda why: top.error("time_zone", why)) if time_zone else UTC
@@ -80,7 +80,7 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
 
 
 def _file_named(
-    name: str, field: str, held: Mapping[str, Source], run: FileInput, top: Table
+    name: str, field: str, held: Mapping[str, Source], run: FileInput, top: RunTable
 ) -> FileInput:
     """The file of that name: handed over, or in the folder of the run's description."""
     shown = shown_name(name)
@@ -135,7 +135,7 @@ def _above_zero(text: str, *, what: str) -> float:
     return parse_length(text, what=what, above_zero=True)
 
 
-def _seeder(table: Table) -> Seeder:
+def _seeder(table: RunTable) -> Seeder:
     table.only(SEEDER)
     ratio = table.number("gear_turns_per_wheel_turn")
     turns_of = table.choice("turns_of", ("gear", "wheel"), "gear")
@@ -168,7 +168,7 @@ def _seeder(table: Table) -> Seeder:
         raise table.placed(why, why.column) from None
 
 
-def _beds(table: Table) -> Beds:
+def _beds(table: RunTable) -> Beds:
     table.only(BEDS)
     try:
         return Beds(
@@ -179,7 +179,7 @@ def _beds(table: Table) -> Beds:
         raise (why if why.file else table.placed(why, why.column)) from None
 
 
-def _settings(table: Table) -> tuple[str, ...]:
+def _settings(table: RunTable) -> tuple[str, ...]:
     value = table.fields.get("settings", [])
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise table.fail(
@@ -188,7 +188,7 @@ def _settings(table: Table) -> tuple[str, ...]:
     return tuple(clean(one) for one in value)
 
 
-def _teeth(table: Table) -> float:
+def _teeth(table: RunTable) -> float:
     value = table.fields["teeth"]
     if isinstance(value, list) and len(value) == 2 and all(type(one) is int for one in value):
         value = [value]  # a single pair without the outer brackets
@@ -207,7 +207,7 @@ def _teeth(table: Table) -> float:
         raise table.placed(why, "teeth") from None
 
 
-def _crop(table: Table) -> Crop:
+def _crop(table: RunTable) -> Crop:
     table.only(SOWING)
     crop = clean(table.text("crop"))
     if not crop:

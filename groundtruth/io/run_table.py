@@ -33,7 +33,7 @@ E = TypeVar("E", bound=InputError)
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class RunTable:
     """One table of the file; answers for its fields, or says which line is wrong."""
 
     file: str
@@ -112,15 +112,15 @@ class Table:
             )
         return files
 
-    def table(self, field: str) -> Table:
+    def table(self, field: str) -> RunTable:
         value = self.fields.get(field, {})
         if isinstance(value, list):
             raise RunFileError(f"write [{field}] in single brackets, and once", file=self.file)
         if not isinstance(value, dict):
             raise self.fail(field, f"{shown(value)} must be a table; write [{field}]")
-        return Table(self.file, self.source, field, value)
+        return RunTable(self.file, self.source, field, value)
 
-    def tables(self, field: str) -> list[Table]:
+    def tables(self, field: str) -> list[RunTable]:
         value = self.fields.get(field, [])
         if isinstance(value, dict) or (
             isinstance(value, list) and not all(isinstance(one, dict) for one in value)
@@ -133,7 +133,7 @@ class Table:
         if len(value) > MAX_SOWINGS:
             raise RunFileError(f"{len(value)} [[{field}]]; up to {MAX_SOWINGS}", file=self.file)
         return [
-            Table(self.file, self.source, field, one, number) for number, one in enumerate(value)
+            RunTable(self.file, self.source, field, one, number) for number, one in enumerate(value)
         ]
 
     def quantity(self, field: str, parse: Callable[..., T]) -> T | None:

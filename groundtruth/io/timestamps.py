@@ -36,7 +36,7 @@ class Instant:
 
     ``seconds`` since 1970 UTC, or by the wall clock where ``zoned`` is False; ``day_known`` is
     False for a time of day alone. ``resolution_s`` is the smallest step written, ``remark`` says
-    what had to be mended.
+    what had to be repaired.
     """
 
     seconds: float

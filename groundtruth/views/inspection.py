@@ -59,9 +59,9 @@ def _fixes(found: Inspection, time_zone: str) -> Iterator[str]:
     rate = f"every {interval_s:g} s" if interval_s >= 1 else f"at {1 / interval_s:g} Hz"
     yield f"A fix {rate} as a rule, longest gap {found.longest_gap_s:.0f} s."
     yield ", ".join(f"{name}: {_share(share)}" for name, share in found.shares.items()) + "."
-    if track.marks:
-        names = visible(", ".join(m.name or "without name" for m in track.marks), 200)
-        yield f"{many(len(track.marks), 'mark', 'marks')}: {names}."
+    if track.waypoints:
+        names = visible(", ".join(m.name or "without name" for m in track.waypoints), 200)
+        yield f"{many(len(track.waypoints), 'waypoint', 'waypoints')}: {names}."
 
 
 def _speed(found: Pass, units: UnitSystem) -> str:

@@ -10,7 +10,7 @@ from making import LATITUDE_DEG, LONGITUDE_DEG, START_S, STEP_DEG
 
 from groundtruth.core.errors import TrackFileError
 from groundtruth.io.tracks.build_track import assemble
-from groundtruth.io.tracks.raw_fixes import Columns, TrackTally
+from groundtruth.io.tracks.raw_fixes import FixColumns, TrackTally
 
 NUMBERS = st.one_of(
     st.floats(),
@@ -19,9 +19,9 @@ NUMBERS = st.one_of(
 )
 
 
-def filled(rows, *, places=None) -> Columns:
-    """Columns of (time, longitude, latitude, height, speed, accuracy, HDOP)."""
-    columns = Columns(TrackTally("a.gpx"))
+def filled(rows, *, places=None) -> FixColumns:
+    """FixColumns of (time, longitude, latitude, height, speed, accuracy, HDOP)."""
+    columns = FixColumns(TrackTally("a.gpx"))
     columns.start_segment()
     for number, row in enumerate(rows):
         columns.append(*row, place=None if places is None else places[number])

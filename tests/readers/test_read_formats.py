@@ -184,7 +184,9 @@ def test_marks_of_kml(write):
         "</Placemark></Document>"
     )
     track = read_track(write("a.kml", kml_track(3).replace("</Document>", mark)))
-    assert [(m.name, m.longitude_deg, m.latitude_deg) for m in track.marks] == [("Gate", 7.1, 48.7)]
+    assert [(m.name, m.longitude_deg, m.latitude_deg) for m in track.waypoints] == [
+        ("Gate", 7.1, 48.7)
+    ]
 
 
 def test_a_dated_mark_without_zone_does_not_stop_a_kml_track(write):

@@ -17,7 +17,7 @@ from making import START_S, gpx, point, points, stamp
 from groundtruth.core.errors import TrackFileError
 from groundtruth.io import read_track
 from groundtruth.io.files import Source
-from groundtruth.io.tracks.formats.gpx import read_gpx
+from groundtruth.io.tracks.formats.gpx import read_gpx_track
 
 PUBLISHED = zipfile.ZipFile(Path(__file__).parent / "data" / "gpxpy-1.6.2-test-files.zip")
 """The test files of gpxpy 1.6.2 that hold times (Apache License 2.0, its text inside)."""
@@ -31,7 +31,7 @@ NINE_DIGITS = "test_files/Mojstrovka.gpx"
 @pytest.mark.parametrize("name", FILES, ids=lambda name: name.rpartition("/")[2])
 def test_agrees_with_gpxpy_on_its_own_test_files(name):
     data = PUBLISHED.read(name)
-    columns = read_gpx(Source(name, data), UTC)
+    columns = read_gpx_track(Source(name, data), UTC)
     theirs = [
         each
         for track in gpxpy.parse(data.decode("utf-8-sig")).tracks
@@ -137,7 +137,7 @@ def test_waypoints_become_marks(write):
         '<wpt lat="98" lon="7.11"><name>nowhere</name></wpt>'
     ).replace("\u0007", "")
     track = read_track(write("a.gpx", gpx(points(3), head=marks)))
-    assert [(mark.name, mark.time_s) for mark in track.marks] == [
+    assert [(one.name, one.time_s) for one in track.waypoints] == [
         ("Bed 3", START_S + 5),
         ("Gate", None),
     ]
@@ -173,8 +173,8 @@ def test_times_of_marks_never_stop_a_track(write):
         for time in ("2026-05-12T09:00:00", "05/04/2026 07:00", "2026-10-25T02:30:00", "noon")
     )
     path = write("a.gpx", gpx(points(3), head=marks))
-    assert [mark.time_s for mark in read_track(path).marks] == [None] * 4
-    in_oslo = read_track(path, time_zone="Europe/Oslo").marks
+    assert [mark.time_s for mark in read_track(path).waypoints] == [None] * 4
+    in_oslo = read_track(path, time_zone="Europe/Oslo").waypoints
     assert [mark.time_s for mark in in_oslo] == [START_S, None, None, None]
 
 
@@ -243,7 +243,7 @@ def test_cut_anywhere_it_keeps_every_point_before_the_cut(write):
         before = sum(place + len("</trkpt>") <= cut for place in closings)
         path = write("cut.gpx", whole[:cut])
         if before < 2:
-            with pytest.raises(TrackFileError, match=r"cut.gpx: (only one|holds marks)"):
+            with pytest.raises(TrackFileError, match=r"cut.gpx: (only one|holds waypoints)"):
                 read_track(path)
         else:
             track = read_track(path)
@@ -274,7 +274,7 @@ def test_agrees_with_gpxpy_on_files_that_gpxpy_writes(rows):
         moment = datetime.fromtimestamp(START_S + milliseconds / 1000, UTC)
         segment.points.append(gpxpy.gpx.GPXTrackPoint(lat, lon, time=moment))
     data = written.to_xml().encode()
-    columns = read_gpx(Source("a.gpx", data), None)
+    columns = read_gpx_track(Source("a.gpx", data), None)
     theirs = gpxpy.parse(data.decode()).tracks[0].segments[0].points
     assert columns.latitude_deg.tolist() == [p.latitude for p in theirs]
     assert columns.longitude_deg.tolist() == [p.longitude for p in theirs]

@@ -11,7 +11,7 @@ from groundtruth.core.errors import TrackFileError
 from groundtruth.io import read_track
 from groundtruth.io.files import Source
 from groundtruth.io.tracks import archive, formats
-from groundtruth.io.tracks.raw_fixes import Columns, TrackTally
+from groundtruth.io.tracks.raw_fixes import FixColumns, TrackTally
 from groundtruth.io.tracks.track_format import Head, TrackFormat
 
 PAGE = (Path(__file__).parents[2] / "docs" / "tracks.md").read_text(encoding="utf-8")
@@ -19,7 +19,7 @@ PAGE = (Path(__file__).parents[2] / "docs" / "tracks.md").read_text(encoding="ut
 
 def read_toy(source, zone):
     """Lines "second longitude latitude" below a line that says `toy track`."""
-    columns = Columns(TrackTally(source.name, "line"))
+    columns = FixColumns(TrackTally(source.name, "line"))
     columns.start_segment()
     for line, text in enumerate(source.data.decode().splitlines()[1:], start=2):
         try:

@@ -392,7 +392,7 @@ GPX = [
     Case(
         "marks only",
         '<gpx version="1.1"><wpt lat="48.7" lon="7.1"/></gpx>',
-        refused="a.gpx: holds marks (waypoints) and no recorded track",
+        refused="a.gpx: holds waypoints and no recorded track",
     ),
     Case(
         "cut off",

@@ -19,7 +19,7 @@ MAX_CELL = 2000
 class CsvRows:
     """Header and rows; ``rows`` are (line number, cells), blank and comment lines left out.
 
-    ``remark`` says what had to be mended in the encoding, from ``remark_line`` on.
+    ``remark`` says what had to be repaired in the encoding, from ``remark_line`` on.
     """
 
     header_line: int

@@ -20,7 +20,7 @@ from typing import Protocol
 from ...core.errors import TrackFileError
 from ..decoding import clean
 from ..files import MAX_TRACK_BYTES, Source
-from .raw_fixes import Columns
+from .raw_fixes import FixColumns
 
 MAX_MEMBERS = 200
 MAX_RATIO = 200
@@ -74,7 +74,7 @@ class Member:
     source: Source
     cut: bool
 
-    def report(self, columns: Columns) -> None:
+    def report(self, columns: FixColumns) -> None:
         """Say in the notices that the archive was damaged here."""
         if self.cut:
             columns.tally.repair(

@@ -1,4 +1,4 @@
-"""Columns as read to a `Track`: the repairs that all formats share, each counted and reported.
+"""FixColumns as read to a `Track`: the repairs that all formats share, each counted and reported.
 
 The order is: points without position or time are left out, then points are put in order of time,
 doubled points are dropped, positions that leap are taken out, and fields are looked at last.
@@ -10,14 +10,14 @@ import numpy as np
 
 from ...core.track import InputFile, Track
 from .fix_arrays import Fixes
-from .raw_fixes import Columns
+from .raw_fixes import FixColumns
 from .repairs.clock_jumps import look_for_clock_set
 from .repairs.order import describe, drop_unplaced, drop_untimed, put_in_order, tidy_fields
 from .repairs.outliers import drop_leaps
 from .repairs.speed_unit import check_speed_unit
 
 
-def assemble(columns: Columns, inputs: tuple[InputFile, ...] = ()) -> Track:
+def assemble(columns: FixColumns, inputs: tuple[InputFile, ...] = ()) -> Track:
     """The usable fixes of one file in order of time, with a notice for each kind of repair.
 
     Raises
@@ -53,6 +53,6 @@ def assemble(columns: Columns, inputs: tuple[InputFile, ...] = ()) -> Track:
         segment=np.unique(fixes.segment, return_inverse=True)[1],
         name=columns.track_name,
         inputs=inputs,
-        marks=tuple(columns.marks),
+        waypoints=tuple(columns.waypoints),
         notices=columns.tally.notices(),
     )

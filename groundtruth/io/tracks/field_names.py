@@ -46,7 +46,7 @@ _UNITS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class FixField:
     """A field that a header names: which one, the factor to SI, and whether its clock is UTC."""
 
     name: str
@@ -60,7 +60,7 @@ def plain_name(header: str) -> str:
     return " ".join(re.split(r"[^a-z0-9]+", spaced.lower())).strip()
 
 
-def field_named(header: str) -> Field | None:
+def field_named(header: str) -> FixField | None:
     """The field that a column heading or property name stands for, or None."""
     name = plain_name(header)
     field = NAMES.get(name)
@@ -76,4 +76,4 @@ def field_named(header: str) -> Field | None:
                 factor = value
     elif field in ("lat", "lon") and name.endswith(" e7"):
         factor = 1e-7
-    return Field(field, factor, utc="utc" in name.split())
+    return FixField(field, factor, utc="utc" in name.split())

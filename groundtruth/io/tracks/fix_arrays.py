@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...core.errors import TrackFileError
-from .raw_fixes import Columns
+from .raw_fixes import FixColumns
 
 Array = NDArray[np.float64]
 Rows = NDArray[np.bool_]
@@ -31,7 +31,7 @@ class Fixes:
     )
     _DATA = ("time", "longitude", "latitude", "height", "speed", "accuracy", "hdop", "segment")
 
-    def __init__(self, columns: Columns) -> None:
+    def __init__(self, columns: FixColumns) -> None:
         self.columns, self.tally = columns, columns.tally
         self.time: Array = np.frombuffer(columns.time_s)
         self.longitude: Array = np.frombuffer(columns.longitude_deg)

@@ -19,15 +19,15 @@ _BETWEEN = re.compile(r"[\s,\x1e]*")
 
 
 @dataclass(frozen=True, slots=True)
-class Mended:
-    """What had to be mended: a remark on the encoding and its line, and whether the end is lost."""
+class JsonRepair:
+    """What had to be repaired: the encoding (a remark, and from which line), and a lost end."""
 
     remark: str
     line: int
     cut: bool
 
 
-def read_json(source: Source) -> tuple[Any, Mended]:
+def read_json(source: Source) -> tuple[Any, JsonRepair]:
     """The document in a file, or what stands whole of it as a list of GeoJSON features.
 
     Raises
@@ -45,7 +45,7 @@ def read_json(source: Source) -> tuple[Any, Mended]:
     text, remark = decode(data)
     wrong_line = first_wrong_line(data) if remark else 0
     try:
-        return json.loads(text), Mended(remark, wrong_line, cut=False)
+        return json.loads(text), JsonRepair(remark, wrong_line, cut=False)
     except RecursionError:
         raise TrackFileError("JSON nested too deeply; no recorder writes it", file=name) from None
     except ValueError as why:
@@ -56,7 +56,7 @@ def read_json(source: Source) -> tuple[Any, Mended]:
             raise NoTrackError(
                 f"is no whole JSON ({clean(reason)})", file=name, line=line
             ) from None
-        return features, Mended(remark, wrong_line, cut)
+        return features, JsonRepair(remark, wrong_line, cut)
 
 
 def _whole_features(text: str) -> tuple[list[Any], bool]:

@@ -71,7 +71,7 @@ def merge(tracks: Sequence[Track]) -> Track:
         segment=np.unique(np.concatenate(segments), return_inverse=True)[1],
         name=next((track.name for track in tracks if track.name), ""),
         inputs=tuple(file for track in tracks for file in track.inputs),
-        marks=tuple(mark for track in tracks for mark in track.marks),
+        waypoints=tuple(point for track in tracks for point in track.waypoints),
         notices=tuple(notices),
     )
 

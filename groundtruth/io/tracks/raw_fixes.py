@@ -1,4 +1,4 @@
-"""What every track reader fills: columns as read, and a tally of what it had to mend."""
+"""What every track reader fills: columns as read, and a tally of the repairs."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from array import array
 from dataclasses import dataclass, field
 
 from ...core.errors import TrackFileError
-from ...core.track import Mark
+from ...core.track import Waypoint
 from ..tally import Tally
 
 MAX_POINTS = 5_000_000
@@ -28,7 +28,7 @@ class TrackTally(Tally):
 
 
 @dataclass(slots=True)
-class Columns:
+class FixColumns:
     """Fixes as a file gives them, in the order of the file; NaN where missing or unreadable.
 
     ``segment_starts`` are the rows at which the recorder began a new stretch. ``places`` numbers
@@ -46,7 +46,7 @@ class Columns:
     segment_starts: array[int] = field(default_factory=lambda: array("q"))
     places: array[int] | None = None
     track_name: str = ""
-    marks: list[Mark] = field(default_factory=list)
+    waypoints: list[Waypoint] = field(default_factory=list)
     nothing: str = ""  # why there is no row at all, where the reader knows
     untimed: str = ""  # why no row has a time, where the reader knows
 

@@ -15,9 +15,9 @@ from ..timestamps import zone_named
 from . import formats
 from .archive import gzip_member, is_gzip, is_office_document, is_zip, zip_members
 from .build_track import assemble
-from .formats.csv_table import read_csv
+from .formats.csv_table import read_csv_track
 from .merge import merge
-from .raw_fixes import Columns, NoTrackError
+from .raw_fixes import FixColumns, NoTrackError
 from .repairs.swapped_lat_lon import far_from_zone
 from .track_format import UNREADABLE, Head, TrackFormat
 
@@ -110,7 +110,7 @@ def _format_of(head: Head) -> TrackFormat | None:
     return next((form for form in formats.FORMATS if form.recognises(head)), None)
 
 
-def _columns(source: Source, zone: tzinfo | None) -> Columns:
+def _columns(source: Source, zone: tzinfo | None) -> FixColumns:
     """The fixes of a file as they stand in it.
 
     Raises
@@ -133,4 +133,4 @@ def _columns(source: Source, zone: tzinfo | None) -> Columns:
         )
     if head.root or head.binary:
         raise TrackFileError(UNREADABLE, file=source.name)
-    return read_csv(source, zone)  # which says what a table of positions lacks
+    return read_csv_track(source, zone)  # which says what a table of positions lacks

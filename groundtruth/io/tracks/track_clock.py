@@ -23,7 +23,7 @@ def from_epoch(value: float) -> float:
 
 
 class TrackClock:
-    """Times of one track file to seconds since 1970 UTC, with what was mended counted.
+    """Times of one track file to seconds since 1970 UTC, with what was repaired counted.
 
     Raises
     ------
@@ -99,8 +99,8 @@ class TrackClock:
             self._offsets[quarter] = to_utc(start, self._zone) - start
         return wall_s + self._offsets[quarter]
 
-    def mark(self, text: str) -> float:
-        """The instant of a mark, or NaN; a mark's time is never a reason to refuse a track."""
+    def seconds_or_nan(self, text: str) -> float:
+        """The instant of a waypoint, or NaN; its time is never a reason to refuse a track."""
         try:
             instant = parse_instant(text)
             if instant is None or not instant.day_known:

@@ -10,7 +10,7 @@ from typing import Self
 
 from ..decoding import decode_latin, encoding_of
 from ..files import Source
-from .raw_fixes import Columns
+from .raw_fixes import FixColumns
 
 HEAD_BYTES = 65_536
 _ELEMENT = re.compile(r"<(?:[A-Za-z_][\w.-]*:)?([A-Za-z_][\w.-]*)")
@@ -72,6 +72,6 @@ class TrackFormat:
 
     name: str
     recognises: Callable[[Head], bool]
-    read: Callable[[Source, tzinfo | None], Columns]
+    read: Callable[[Source, tzinfo | None], FixColumns]
     told_by: str
     holds: str

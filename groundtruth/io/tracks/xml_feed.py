@@ -1,9 +1,9 @@
-"""Feed XML to expat in pieces, with guards against files made to do harm, and mend damage.
+"""Feed XML to expat in pieces, with guards against files made to do harm, and repair damage.
 
 Refused: a DOCTYPE (so that no entity can expand or point elsewhere), nesting deeper than
 64, more than 64 attributes, a single tag or attribute above 1 MB, more than 1 MB of text in one
 element, too many points. A file that stops in the middle keeps what stood before. A file with
-characters that XML does not allow is read a second time with them mended.
+characters that XML does not allow is read a second time with them repaired.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from xml.parsers import expat
 
 from ...core.errors import TrackFileError
 from ..files import Source
-from .raw_fixes import MAX_POINTS, Columns, NoTrackError, too_many, too_sparse
+from .raw_fixes import MAX_POINTS, FixColumns, NoTrackError, too_many, too_sparse
 from .xml_repair import CHUNK, RepairedXml
 
 MAX_DEPTH = 64
@@ -78,7 +78,7 @@ class Limits:
 class XmlReader(Protocol):
     """What a format gives to `read_xml`: it fills columns from the calls of an XML parser."""
 
-    columns: Columns
+    columns: FixColumns
 
     def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
         """Set the parser's element and text handlers."""
@@ -86,7 +86,7 @@ class XmlReader(Protocol):
     def rows(self) -> int:
         """Rows read so far."""
 
-    def finish(self) -> Columns:
+    def finish(self) -> FixColumns:
         """The columns, after the last byte."""
 
 
@@ -94,8 +94,8 @@ class _Damaged(Exception):
     """The bytes are not well-formed; where, and what expat says."""
 
 
-def read_xml(source: Source, reader: Callable[[], XmlReader]) -> Columns:
-    """Read a file with a fresh reader; if its characters are damaged, once more with them mended.
+def read_xml(source: Source, reader: Callable[[], XmlReader]) -> FixColumns:
+    """Read a file with a fresh reader; if its characters are damaged, once more with them repaired.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Bytes of a damaged XML file made clean enough for expat, with what was mended counted."""
+"""Bytes of a damaged XML file made clean enough for expat, with what was repaired counted."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ _REPAIRS: tuple[tuple[str, re.Pattern[str], Replacement], ...] = (
 
 
 class RepairedXml:
-    """A file's bytes as clean UTF-8: Latin-1 decoded, control characters and bare & mended.
+    """A file's bytes as clean UTF-8: Latin-1 decoded, control characters and bare & repaired.
 
     After the `pieces` are through, ``counts`` says how often each repair was needed, and
     ``first_lines`` where first.

@@ -21,7 +21,7 @@ def inspection_dict(found: Inspection) -> dict[str, Any]:
         "interval_s": round(found.interval_s, 3),
         "longest_gap_s": round(found.longest_gap_s, 3),
         "fields": {name: round(share, 4) for name, share in found.shares.items()},
-        "marks": len(track.marks),
+        "waypoints": len(track.waypoints),
         "passes": [
             {
                 "number": p.number,

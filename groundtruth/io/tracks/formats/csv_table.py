@@ -18,8 +18,8 @@ from ....core.errors import TrackFileError
 from ...decoding import WRONG_BYTE, clean, encoding_of, latin_of, nearest, number
 from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
-from ..field_names import NAMES, Field, field_named, plain_name
-from ..raw_fixes import FREE_LINES, MAX_POINTS, NAN, Columns, TrackTally, too_many, too_sparse
+from ..field_names import NAMES, FixField, field_named, plain_name
+from ..raw_fixes import FREE_LINES, MAX_POINTS, NAN, FixColumns, TrackTally, too_many, too_sparse
 from ..track_clock import TrackClock, from_epoch
 from ..track_format import UNREADABLE, Head, TrackFormat
 
@@ -33,7 +33,7 @@ _WORDS = {"lat": "latitude", "lon": "longitude", "time": "time"}
 LINES_OF_A_ROW = 20  # a remark in quotes may hold line breaks
 
 
-def read_csv(source: Source, zone: tzinfo | None) -> Columns:
+def read_csv_track(source: Source, zone: tzinfo | None) -> FixColumns:
     """The rows of a table as columns.
 
     Raises
@@ -85,11 +85,11 @@ class _Reader:
     def __init__(self, name: str, zone: tzinfo | None) -> None:
         self._name = name
         self.tally = TrackTally(name, "line")
-        self.columns = Columns(self.tally)
+        self.columns = FixColumns(self.tally)
         self._clock = TrackClock(zone, self.tally)
-        self.where: dict[str, tuple[int, Field]] = {}
+        self.where: dict[str, tuple[int, FixField]] = {}
 
-    def read(self, lines: Iterator[str]) -> Columns:
+    def read(self, lines: Iterator[str]) -> FixColumns:
         header, separator, line = self.find_header(lines)
         missing = [word for word in ("lat", "lon", "time") if word not in self.where]
         if "time" in missing and "date" in self.where:
@@ -124,7 +124,7 @@ class _Reader:
             except (csv.Error, StopIteration):
                 continue
             cells = [cell.strip() for cell in cells]
-            where: dict[str, tuple[int, Field]] = {}
+            where: dict[str, tuple[int, FixField]] = {}
             for index, cell in enumerate(cells):
                 field = field_named(cell)
                 if field and field.name not in where:
@@ -288,7 +288,7 @@ class _Reader:
 CSV = TrackFormat(
     name="CSV",
     recognises=_names_positions,
-    read=read_csv,
+    read=read_csv_track,
     told_by="anything else with a header",
     holds="columns in any order, named as below; comma, semicolon, tab or bar between them; "
     "`#` begins a comment; up to 60 lines may stand before the header",

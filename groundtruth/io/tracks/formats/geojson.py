@@ -11,13 +11,13 @@ from collections.abc import Callable
 from datetime import tzinfo
 from typing import Any
 
-from ....core.track import Mark
+from ....core.track import Waypoint
 from ...decoding import clean, number
 from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
 from ..field_names import field_named, plain_name
 from ..json_text import read_json
-from ..raw_fixes import NAN, Columns, TrackTally
+from ..raw_fixes import NAN, FixColumns, TrackTally
 from ..track_clock import TrackClock, from_epoch
 from ..track_format import TrackFormat
 
@@ -29,18 +29,18 @@ _TIMES = frozenset(
 _PLURALS = {"speeds": "speed", "accuracies": "accuracy", "altitudes": "height", "heights": "height"}
 
 
-def read_geojson(source: Source, zone: tzinfo | None) -> Columns:
+def read_geojson_track(source: Source, zone: tzinfo | None) -> FixColumns:
     """The fixes of all lines and dated points as columns.
 
     Raises
     ------
     TrackFileError : it is no JSON, or positions and times do not pair up.
     """
-    document, mended = read_json(source)
+    document, repair = read_json(source)
     reader = _Reader(source.name, zone)
-    reader.cut = mended.cut
-    if mended.remark:
-        reader.tally.repair_of_line(mended.remark, mended.line)
+    reader.cut = repair.cut
+    if repair.remark:
+        reader.tally.repair_of_line(repair.remark, repair.line)
     reader.walk(document, {}, 0)
     return reader.finish()
 
@@ -48,14 +48,14 @@ def read_geojson(source: Source, zone: tzinfo | None) -> Columns:
 class _Reader:
     def __init__(self, name: str, zone: tzinfo | None) -> None:
         self.tally = TrackTally(name)
-        self.columns = Columns(self.tally)
+        self.columns = FixColumns(self.tally)
         self.cut = False
         self._clock = TrackClock(zone, self.tally)
         self._instant = self._clock.reader(lambda: len(self.columns) + 1)
         self._untimed_lines = self._untimed_at = 0
         self._in_points = False
 
-    def finish(self) -> Columns:
+    def finish(self) -> FixColumns:
         columns = self.columns
         self._clock.check()
         if self.cut:
@@ -140,7 +140,7 @@ class _Reader:
         if "time" not in values and time != time:
             name = properties.get("name")
             if isinstance(name, str) and abs(lat) <= 90 and abs(lon) <= 180:
-                self._mark(clean(name), lon, lat)
+                self._waypoint(clean(name), lon, lat)
             return
         if not self._in_points:
             self.columns.start_segment()
@@ -160,9 +160,9 @@ class _Reader:
             held.get("hdop", NAN),
         )
 
-    def _mark(self, name: str, lon: float, lat: float) -> None:
-        if len(self.columns.marks) < 10_000:
-            self.columns.marks.append(Mark(name=name, longitude_deg=lon, latitude_deg=lat))
+    def _waypoint(self, name: str, lon: float, lat: float) -> None:
+        if len(self.columns.waypoints) < 10_000:
+            self.columns.waypoints.append(Waypoint(name=name, longitude_deg=lon, latitude_deg=lat))
 
     def _lines(self, lines: list[Any], properties: dict[str, Any]) -> None:
         lines = [line if isinstance(line, list) else [] for line in lines]
@@ -260,12 +260,12 @@ def _position(position: Any, angle: Callable[[Any], float]) -> tuple[float, floa
 GEOJSON = TrackFormat(
     name="GeoJSON",
     recognises=lambda head: head.text.startswith(("{", "[")),
-    read=read_geojson,
+    read=read_geojson_track,
     told_by="`{` or `[`",
     holds="`LineString`, `MultiLineString` with times in the properties or in "
     "`coordinateProperties`: `coordTimes`, `coordinateTimes`, `times`, `time`, `timestamps`, "
     "`datetimes`, or a fourth number in each position; lists named speeds, accuracies, heights, "
     "hdop beside them; `Point` with `time`, `timestamp`, `datetime`, `when`, … and speed, "
-    "accuracy, altitude, hdop; named points without time as marks. Features may stand in a "
+    "accuracy, altitude, hdop; named points without time as waypoints. Features may stand in a "
     "collection, in a list, or one after the other, a line for each (RFC 8142 too)",
 )

@@ -2,8 +2,8 @@
 
 Read are `trkpt` with latitude, longitude, `ele`, `time`, `hdop`, and `speed` and accuracy wherever
 they stand in the point (GPX 1.0, bare in 1.1, or in extensions of any namespace), track names, and
-`wpt` as marks. Points become rows when their element closes, so that a file that breaks off keeps
-all before the break.
+`wpt` as waypoints. Points become rows when their element closes, so that a file that breaks off
+keeps all before the break.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ from __future__ import annotations
 from datetime import tzinfo
 from xml.parsers import expat
 
-from ....core.track import Mark
+from ....core.track import Waypoint
 from ...decoding import clean, number
 from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
-from ..raw_fixes import NAN, Columns, TrackTally
+from ..raw_fixes import NAN, FixColumns, TrackTally
 from ..track_clock import TrackClock
 from ..track_format import TrackFormat
 from ..xml_feed import MAX_ATTRIBUTES, MAX_DEPTH, Limits, read_xml
@@ -41,7 +41,7 @@ _CODES = {
     "name": _NAME,
 }
 _FIELD_WORDS = {_ELE: "height", _HDOP: "HDOP", _SPEED: "speed", _ACCURACY: "accuracy"}
-MAX_MARKS = 10_000
+MAX_WAYPOINTS = 10_000
 
 
 def _code(tag: str) -> int:
@@ -50,8 +50,8 @@ def _code(tag: str) -> int:
     return _CODES.get(local) or _CODES.get(local.lower(), _OTHER)
 
 
-def read_gpx(source: Source, zone: tzinfo | None) -> Columns:
-    """The points, marks and name of a GPX file as columns.
+def read_gpx_track(source: Source, zone: tzinfo | None) -> FixColumns:
+    """The points, waypoints and name of a GPX file as columns.
 
     Raises
     ------
@@ -64,11 +64,11 @@ class _Reader:
     """Fills columns from expat's calls; one per attempt."""
 
     def __init__(self, name: str, zone: tzinfo | None) -> None:
-        self.columns = Columns(TrackTally(name))
+        self.columns = FixColumns(TrackTally(name))
         self._clock = TrackClock(zone, self.columns.tally)
         self._routes = 0
 
-    def finish(self) -> Columns:
+    def finish(self) -> FixColumns:
         self._clock.check()
         columns = self.columns
         if not len(columns):
@@ -76,8 +76,8 @@ class _Reader:
                 columns.nothing = (
                     "holds a planned route and no recorded track; export the recording instead"
                 )
-            elif columns.marks:
-                columns.nothing = "holds marks (waypoints) and no recorded track"
+            elif columns.waypoints:
+                columns.nothing = "holds waypoints and no recorded track"
             else:
                 columns.nothing = "a GPX file without any track point; was the recording started?"
         return columns
@@ -170,7 +170,7 @@ class _Reader:
                     if code == _NAME and in_track_head and not columns.track_name:
                         columns.track_name = clean(text)
                 elif code == _TIME:
-                    time = instant(text) if inside == _TRKPT else clock.mark(text)
+                    time = instant(text) if inside == _TRKPT else clock.seconds_or_nan(text)
                 elif code == _NAME:
                     label = text
                 else:
@@ -196,16 +196,16 @@ class _Reader:
                     add_accuracy(accuracy)
                     add_hdop(hdop)
                 elif code == _WPT:
-                    keep_mark()
+                    keep_waypoint()
                 else:
                     self._routes += 1
                 inside = _OTHER
             clear()
 
-        def keep_mark() -> None:
-            if abs(lat) <= 90 and abs(lon) <= 180 and len(columns.marks) < MAX_MARKS:
-                columns.marks.append(
-                    Mark(
+        def keep_waypoint() -> None:
+            if abs(lat) <= 90 and abs(lon) <= 180 and len(columns.waypoints) < MAX_WAYPOINTS:
+                columns.waypoints.append(
+                    Waypoint(
                         name=clean(label),
                         longitude_deg=lon,
                         latitude_deg=lat,
@@ -221,9 +221,9 @@ class _Reader:
 GPX = TrackFormat(
     name="GPX 1.0 and 1.1",
     recognises=lambda head: head.root == "gpx",
-    read=read_gpx,
+    read=read_gpx_track,
     told_by="root element `gpx`, whatever its namespace",
     holds="`trkpt` latitude, longitude, `ele`, `time`, `hdop`; `speed`, `accuracy` (also `acc`, "
     "`hacc`, `horizontalAccuracy`) anywhere in the point, in extensions of any namespace or bare; "
-    "`trk`, `trkseg`; the track's name; `wpt` as marks",
+    "`trk`, `trkseg`; the track's name; `wpt` as waypoints",
 )

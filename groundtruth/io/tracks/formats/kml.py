@@ -2,7 +2,7 @@
 
 `when` and `coord` are paired by their order within each track; `SimpleArrayData` named speed,
 accuracy or HDOP adds fields. Points with a `TimeStamp` are taken as fixes if there is no track,
-and as marks otherwise.
+and as waypoints otherwise.
 """
 
 from __future__ import annotations
@@ -13,16 +13,16 @@ from datetime import tzinfo
 from xml.parsers import expat
 
 from ....core.errors import TrackFileError
-from ....core.track import Mark
+from ....core.track import Waypoint
 from ...decoding import clean, number
 from ...files import Source
 from ..field_names import field_named
-from ..raw_fixes import MAX_POINTS, NAN, Columns, TrackTally, too_many
+from ..raw_fixes import MAX_POINTS, NAN, FixColumns, TrackTally, too_many
 from ..track_clock import TrackClock
 from ..track_format import TrackFormat
 from ..xml_feed import MAX_ATTRIBUTES, MAX_DEPTH, Limits, read_xml
 
-MAX_MARKS = 10_000
+MAX_WAYPOINTS = 10_000
 _USED = frozenset(
     (
         "when",
@@ -40,7 +40,7 @@ _USED = frozenset(
 _OPENING = _USED - {"when", "coord", "value", "name"}
 
 
-def read_kml(source: Source, zone: tzinfo | None) -> Columns:
+def read_kml_track(source: Source, zone: tzinfo | None) -> FixColumns:
     """The fixes of a KML file's tracks as columns.
 
     Raises
@@ -54,7 +54,7 @@ class _Reader:
     """Fills columns from expat's calls; one per attempt."""
 
     def __init__(self, name: str, zone: tzinfo | None) -> None:
-        self.columns = Columns(TrackTally(name))
+        self.columns = FixColumns(TrackTally(name))
         self._clock = TrackClock(zone, self.columns.tally)
         self._point_clock = TrackClock(zone, self.columns.tally)
         self._lines = 0
@@ -71,7 +71,7 @@ class _Reader:
         self._filling: array[float] | None = None
 
     def _dated_point(self, text: str) -> float:
-        """The time of a point, which may be a fix or only a mark."""
+        """The time of a point, which may be a fix or only a waypoint."""
         try:
             return self._point_clock.seconds(text, len(self._dated) + 1)
         except TrackFileError:
@@ -83,7 +83,7 @@ class _Reader:
     def rows(self) -> int:
         return len(self.columns) + len(self._lat)
 
-    def finish(self) -> Columns:
+    def finish(self) -> FixColumns:
         if self._in_track:  # the file broke off within a track
             self._close_track(cut=True)
         columns = self.columns
@@ -93,8 +93,8 @@ class _Reader:
             for time, lon, lat, height, _ in self._dated:
                 columns.append(time, lon, lat, height)
         else:
-            columns.marks += [
-                Mark(
+            columns.waypoints += [
+                Waypoint(
                     name=label,
                     longitude_deg=lon,
                     latitude_deg=lat,
@@ -260,7 +260,7 @@ class _Reader:
                     self._close_track()
                     adders = ()
                 elif name == "placemark" and position and len(self._dated) < MAX_POINTS:
-                    if when == when or len(self._dated) < MAX_MARKS:
+                    if when == when or len(self._dated) < MAX_WAYPOINTS:
                         self._dated.append((when, *position, label))
                     position = None
             clear()
@@ -273,9 +273,9 @@ class _Reader:
 KML = TrackFormat(
     name="KML",
     recognises=lambda head: head.root == "kml",
-    read=read_kml,
+    read=read_kml_track,
     told_by="root element `kml`",
     holds="`gx:Track` and `gx:MultiTrack`: `when`, `gx:coord` with height; `SimpleArrayData` named "
     "speed, accuracy, HDOP (units in the name, `speed_kmh`); dated `Point`s where there is no "
-    "track, undated ones as marks",
+    "track, undated ones as waypoints",
 )

@@ -1,6 +1,6 @@
 """NMEA 0183 logs: RMC, GGA and VTG of any talker, with checksums, midnight and glued sentences.
 
-Field layout as in NMEA 0183 (IEC 61162-1), from memory; checked against published example
+FixField layout as in NMEA 0183 (IEC 61162-1), from memory; checked against published example
 sentences in the tests. A sentence with a wrong checksum changes nothing.
 """
 
@@ -16,7 +16,7 @@ from operator import xor
 from ....core.units import KM_PER_HOUR, KNOT
 from ...decoding import encoding_of
 from ...files import Source
-from ..raw_fixes import FREE_LINES, NAN, Columns, TrackTally, too_sparse
+from ..raw_fixes import FREE_LINES, NAN, FixColumns, TrackTally, too_sparse
 from ..track_format import Head, TrackFormat
 
 LINE_BYTES = 4096
@@ -26,7 +26,7 @@ _SENTENCE = re.compile(r"[$][A-Z]{2}(?:RMC|GGA|VTG|GSA|GSV|GLL|GNS|ZDA|GST|TXT),
 _HALVES = (512, 256, 128, 64, 32, 16, 8)
 
 
-def read_nmea(source: Source, zone: tzinfo | None = None) -> Columns:
+def read_nmea_track(source: Source, zone: tzinfo | None = None) -> FixColumns:
     """One fix for each instant, put together from the sentences of that instant.
 
     Times are UTC whatever ``zone`` is. The day comes from RMC; GGA, which has none, takes the day
@@ -68,7 +68,7 @@ class _Reader:
     """The instant being put together, and the columns."""
 
     def __init__(self, name: str) -> None:
-        self.columns = Columns(TrackTally(name, "line"))
+        self.columns = FixColumns(TrackTally(name, "line"))
         self.columns.start_segment()
         self._tally = self.columns.tally
         self._day: int | None = None  # s since 1970 at the last RMC's midnight
@@ -204,7 +204,7 @@ class _Reader:
             before = times[row]
         self._undated = 0
 
-    def finish(self) -> Columns:
+    def finish(self) -> FixColumns:
         self._emit()
         if self._day is None and len(self.columns):
             self.columns.time_s[:] = type(self.columns.time_s)("d", [NAN]) * len(self.columns)
@@ -248,7 +248,7 @@ def _recognises(head: Head) -> bool:
 NMEA = TrackFormat(
     name="NMEA 0183",
     recognises=_recognises,
-    read=read_nmea,
+    read=read_nmea_track,
     told_by="sentences that begin with `$`",
     holds="RMC (day, time, position, speed in knots), GGA (position, HDOP, height above mean sea "
     "level), VTG (speed where RMC has none), of any talker; text before a `$` is passed over",

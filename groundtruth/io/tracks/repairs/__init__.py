@@ -1,1 +1,1 @@
-"""What is mended in a track, each kind reported."""
+"""What is repaired in a track, each kind reported."""

@@ -13,7 +13,7 @@ SHORTEST_LEAP_M = 20.0
 LEAP_POINTS = 30
 """At most so many points in a row are taken for one leap."""
 LEAP_SHARE = 0.1
-"""Above this share of leaping points the file is refused rather than mended."""
+"""Above this share of leaping points the file is refused rather than repaired."""
 
 
 def drop_leaps(fixes: Fixes) -> None:
