@@ -9,7 +9,8 @@ import pytest
 from benchmarks import accuracy, methods
 from benchmarks.bound import bound, ramp
 from benchmarks.cases import Case, cases_of
-from benchmarks.tables import BEGIN, BEST, END, report, write_between
+from benchmarks.page import markers, write_between
+from benchmarks.tables import BEST, report
 from numpy.testing import assert_allclose
 
 from groundtruth.core.plane import Plane
@@ -171,9 +172,10 @@ def test_a_day_gives_every_method_and_tables():
 
 def test_tables_go_between_the_markers_only(tmp_path):
     page = tmp_path / "page.md"
-    page.write_text(f"before\n{BEGIN}\nold\n{END}\nafter\n", encoding="utf-8")
-    write_between(page, "new")
-    assert page.read_text(encoding="utf-8") == f"before\n{BEGIN}\n\nnew\n\n{END}\nafter\n"
+    begin, end = markers("some table")
+    page.write_text(f"before\n{begin}\nold\n{end}\nafter\n", encoding="utf-8")
+    write_between(page, "new", "some table")
+    assert page.read_text(encoding="utf-8") == f"before\n{begin}\n\nnew\n\n{end}\nafter\n"
     page.write_text("no markers", encoding="utf-8")
     with pytest.raises(SystemExit, match="markers"):
-        write_between(page, "new")
+        write_between(page, "new", "some table")

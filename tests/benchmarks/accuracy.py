@@ -34,7 +34,8 @@ from groundtruth.simulation import SCENARIOS
 from .bound import bound
 from .cases import cases_of
 from .methods import OTHERS, ours
-from .tables import ALONE, BEST, DAY, report, write_between
+from .page import write_between
+from .tables import ALONE, BEST, DAY, report
 
 
 def measure_day(job: tuple[str, int, int, int]) -> dict[str, Any]:
@@ -141,7 +142,7 @@ def main() -> None:
                 file.write(json.dumps(record) + "\n")
     text = report([records[job] for job in wanted])
     if args.write:
-        write_between(args.write, text)
+        write_between(args.write, text, "accuracy tables")
     print(text)
 
 

@@ -1,6 +1,6 @@
 """How well bench figures, acceptance ranges and the power calculation hold (truth: our simulator).
 
-    python -m tests.benchmarks.bench [--benches 1000]
+    python -m tests.benchmarks.bench [--benches 1000] [--write docs/bench.md]
 
 One line for each way that seeds may fall (dispersion: variance over mean of a catch; 1 is each
 seed by itself) and each plan at the bench: coverage of the 95 % interval of seeds per turn from the
@@ -29,14 +29,16 @@ from groundtruth.seeding import (
     setting_figure,
 )
 
+from .page import markdown_table, write_between
+
 RATES = {"1": 15.0, "2": 21.0, "3": 28.0, "4": 37.0}
 ASKED = "2"
 TURNS_OF_CHECK = 6
-PLANS = ((3, 6.0), (4, 5.0), (5, 10.0))  # catches a setting, turns a catch
-DISPERSIONS = (0.25, 0.5, 1.0, 2.0, 3.0)
+PLANS = ((3, 6.0), (5, 10.0))  # catches a setting, turns a catch
+DISPERSIONS = (0.25, 1.0, 3.0)
 
 
-def bench_line(dispersion: float, catches: int, turns: float, benches: int) -> str:
+def bench_row(dispersion: float, catches: int, turns: float, benches: int) -> list[str]:
     """One plan with one way of falling."""
     rng = np.random.default_rng([int(100 * dispersion), catches, int(turns)])
     index, truth = list(RATES).index(ASKED), RATES[ASKED]
@@ -57,10 +59,10 @@ def bench_line(dispersion: float, catches: int, turns: float, benches: int) -> s
         outside += not check.low <= count <= check.high
         stated += check.false_alarm
     shares = (100 * x / benches for x in (counted, curved, width, outside, stated))
-    return f"{dispersion:10.2f} {catches:7d} {turns:5.0f} " + " ".join(f"{s:8.1f}" for s in shares)
+    return [f"{dispersion:.2f}", str(catches), f"{turns:.0f}", *(f"{s:.1f}" for s in shares)]
 
 
-def power_line(dispersion: float, trials: int) -> str:
+def power_row(dispersion: float, trials: int) -> list[str]:
     """The turns asked for to tell 20 from 22.5 seeds a turn, and how often they do."""
     from groundtruth.core.measured import Measured
     from groundtruth.seeding import BenchCount
@@ -79,23 +81,30 @@ def power_line(dispersion: float, trials: int) -> str:
     for _ in range(trials):
         a, b = (seeds_falling(rng, r * (4 + more), dispersion) for r in (20.0, 22.5))
         found += abs(a - b) > 1.96 * (dispersion * (a + b)) ** 0.5
-    return f"{dispersion:10.2f} {4 + more:7d} {100 * found / trials:8.1f}"
+    return [f"{dispersion:.2f}", str(4 + more), f"{100 * found / trials:.1f}"]
 
 
 def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--benches", type=int, default=1000)
+    parser.add_argument("--write", type=Path, help="put the tables between the markers of a page")
     args = parser.parse_args()
-    print(f"{args.benches} seeded benches a line; settings {RATES}, asked for {ASKED}")
-    print("dispersion catches turns  counted    curve  width ±  outside   stated")
-    for dispersion in DISPERSIONS:
-        for catches, turns in PLANS:
-            print(bench_line(dispersion, catches, turns, args.benches), flush=True)
-    print("\ntelling 20 from 22.5 seeds a turn at 5 %, wanted 90 %")
-    print("dispersion   turns    found")
-    for dispersion in DISPERSIONS:
-        print(power_line(dispersion, 4 * args.benches))
+    interval = markdown_table(
+        (
+            "dispersion", "catches", "turns", "counts: in 95 %", "curve: in 95 %", "width ± %",
+            "outside range %", "stated %",
+        ),
+        [bench_row(d, *plan, args.benches) for d in DISPERSIONS for plan in PLANS],
+    )  # fmt: skip
+    power = markdown_table(
+        ("dispersion", "turns to tell 20 from 22.5 seeds a turn", "told apart %, aim 90"),
+        [power_row(d, 4 * args.benches) for d in DISPERSIONS],
+    )
+    text = f"{interval}\n\n{power}"
+    print(f"{args.benches} seeded benches a line; settings {RATES}, asked for {ASKED}\n\n{text}")
+    if args.write:
+        write_between(args.write, text, "bench tables")
 
 
 if __name__ == "__main__":

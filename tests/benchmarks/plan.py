@@ -28,7 +28,7 @@ from groundtruth.estimator.priors import PARAMETERS
 from groundtruth.planning import KINDS, Design, Forecast, Forecaster, NoiseEnsemble, noise_of_kind
 from groundtruth.simulation import SCENARIOS, Scenario, SimulatedDay, simulate_day
 
-from .tables import PLAN_BEGIN, PLAN_END, write_between
+from .page import markdown_row, write_between
 
 CIRCUMFERENCE_M, GEAR_RATIO = 1.8, 3.0
 GROUND_PER_TURN_M = CIRCUMFERENCE_M / GEAR_RATIO
@@ -162,7 +162,7 @@ def line(row: tuple[str, float, float, int, str, str], days: int, seed0: int) ->
         f"{error:.2f} ± {error / np.sqrt(2 * len(seen)):.2f}",
         f"{len(seen)}" + (f" ({refused} refused)" if refused else ""),
     ]
-    return "| " + " | ".join(cells) + " |"
+    return markdown_row(cells)
 
 
 def main() -> None:
@@ -183,7 +183,7 @@ def main() -> None:
         rows.append(line(DESIGNS[number], args.days, args.seed0))
         print(rows[-1], flush=True)
     if args.write:
-        write_between(args.write, "\n".join(rows), PLAN_BEGIN, PLAN_END)
+        write_between(args.write, "\n".join(rows), "plan table")
 
 
 if __name__ == "__main__":

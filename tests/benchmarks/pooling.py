@@ -1,6 +1,6 @@
 """Coverage of the pooled figure, false alarms and finds of a lagging unit (truth: our simulator).
 
-    python -m tests.benchmarks.pooling [--days 1000]
+    python -m tests.benchmarks.pooling [--days 1000] [--write docs/formulas.md]
 
 First: coverage (%) of the 95 % interval of the pooled ground per turn by number of passes (lines)
 and by the true spread between passes (columns, %), one row unit, u(D)/D 1.7 % with a correlation
@@ -12,6 +12,7 @@ no other (%).
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
 import numpy as np
 
@@ -20,6 +21,8 @@ from groundtruth.core.measured import Measured
 from groundtruth.core.uncertainty import UncertaintySource
 from groundtruth.measurement.slip import PassCount, Pooled, pool_run
 from groundtruth.stats.random_effects import PRIOR_DEGREES_OF_FREEDOM
+
+from .page import markdown_table, write_between
 
 GROUND_M, TURNS = 0.71, 150
 SPREADS = (0.0, 0.005, 0.01, 0.02, 0.03)
@@ -61,31 +64,44 @@ def coverage(passes: int, spread: float | None, days: int) -> float:
     return 100 * hits / days
 
 
+def units_row(passes: int, units: int, scatter: float, days: int) -> list[str]:
+    """How often a quiet day names a unit and how often one that turns 5 % too little is named."""
+    rng = np.random.default_rng([passes, units, int(1000 * scatter)])
+    alarms = found = 0
+    for _ in range(days):
+        quiet = simulated(rng, passes, units, 0.01, scatter)
+        alarms += any(u.lags for u in quiet.units)
+        drags = simulated(rng, passes, units, 0.01, scatter, drag=0.05)
+        found += [u.lags for u in drags.units] == [u == 1 for u in range(units)]
+    shares = (100 * n / days for n in (alarms, found))
+    return [str(passes), str(units), f"{100 * scatter:.1f}", *(f"{s:.1f}" for s in shares)]
+
+
 def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--days", type=int, default=1000)
-    days = parser.parse_args().days
-    print(f"{days} seeded days a figure")
-    print("passes  " + "  ".join(f"{100 * s:5.1f} %" for s in SPREADS) + "    prior")
-    for passes in (1, 2, 4, 10, 20):
-        shares = [coverage(passes, s, days) for s in (*SPREADS, None)]
-        print(f"{passes:6d}  " + "  ".join(f"{s:7.1f}" for s in shares), flush=True)
-    print("\npasses units scatter, %  false alarms  5 % found")
-    for passes, units in ((2, 2), (2, 4), (5, 4), (10, 2), (10, 4)):
-        for scatter in (0.0, 0.005, 0.015):
-            rng = np.random.default_rng([passes, units, int(1000 * scatter)])
-            alarms = found = 0
-            for _ in range(days):
-                quiet = simulated(rng, passes, units, 0.01, scatter)
-                alarms += any(u.lags for u in quiet.units)
-                drags = simulated(rng, passes, units, 0.01, scatter, drag=0.05)
-                found += [u.lags for u in drags.units] == [u == 1 for u in range(units)]
-            print(
-                f"{passes:6d} {units:5d} {100 * scatter:10.1f} {100 * alarms / days:13.1f} "
-                f"{100 * found / days:10.1f}",
-                flush=True,
-            )
+    parser.add_argument("--write", type=Path, help="put the tables between the markers of a page")
+    args = parser.parse_args()
+    pooled = markdown_table(
+        ("passes", *(f"{100 * s:.1f} %" for s in SPREADS), "prior"),
+        [
+            [n, *(f"{coverage(n, s, args.days):.1f}" for s in (*SPREADS, None))]
+            for n in (1, 2, 4, 10, 20)
+        ],
+    )
+    units = markdown_table(
+        ("passes", "row units", "scatter %", "false alarms %", "found %"),
+        [
+            units_row(passes, units, scatter, args.days)
+            for passes, units in ((2, 2), (2, 4), (5, 4), (10, 4))
+            for scatter in (0.005, 0.015)
+        ],
+    )
+    print(f"{args.days} seeded days a figure\n\n{pooled}\n\n{units}")
+    if args.write:
+        write_between(args.write, pooled, "pooling table")
+        write_between(args.write, units, "row unit table")
 
 
 if __name__ == "__main__":

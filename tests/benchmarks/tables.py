@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .page import markdown_table
+
 Array = NDArray[np.float64]
 Record = dict[str, Any]
 
-BEGIN, END = "<!-- accuracy tables: begin -->", "<!-- accuracy tables: end -->"
-PLAN_BEGIN, PLAN_END = "<!-- plan table: begin -->", "<!-- plan table: end -->"
 ALONE, DAY = "ours, one pass alone", "ours, passes of the day"
 BEST = "all parameters known"
 LEFT_OUT = "–"
@@ -57,15 +56,6 @@ def _share(error: Array, std: Array, limit: float) -> str:
     return f"{100 * float(np.mean(np.abs(error) <= limit * std)):.1f}"
 
 
-def _row(cells: Sequence[object]) -> str:
-    return "| " + " | ".join(str(c) for c in cells) + " |"
-
-
-def _table(head: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
-    rule = ["---", *["---:"] * (len(head) - 1)]
-    return "\n".join(_row(r) for r in (head, rule, *rows))
-
-
 def _efficiency(records: Sequence[Record], method: str) -> float:
     """RMSE over that of the best estimate of the same passes, each in units of its bound."""
     ours, best = [], []
@@ -102,7 +92,7 @@ def _summary(by_name: dict[str, list[Record]]) -> str:
     for prefix in ("alone", "day"):
         columns = ("bias %", "RMSE ÷ bound", "÷ best", "in 95 %", "in 68 %", "ms")
         head += [f"{prefix}: {c}" for c in columns]
-    return "**Ours, one pass, by scenario**\n\n" + _table(head, rows)
+    return "**Ours, one pass, by scenario**\n\n" + markdown_table(head, rows)
 
 
 def _milliseconds(records: Sequence[Record], method: str) -> str:
@@ -133,7 +123,7 @@ def _pooled(by_name: dict[str, list[Record]]) -> str:
     head = ["scenario", *(f"{k} passes" for k in (2, 4, 10, 20))]
     return (
         "**Sums over passes of a day: truth within the 95 % / 68 % interval, % "
-        "(sums; rms of error ÷ u)**\n\n" + _table(head, rows)
+        "(sums; rms of error ÷ u)**\n\n" + markdown_table(head, rows)
     )
 
 
@@ -144,7 +134,7 @@ def _methods(by_name: dict[str, list[Record]]) -> str:
 
     def matrix(title: str, cell: Callable[[Sequence[Record], str], str], shown: list[str]) -> str:
         rows = [[name, *(cell(records, m) for m in shown)] for name, records in by_name.items()]
-        return f"**{title}**\n\n" + _table(["scenario", *shown], rows)
+        return f"**{title}**\n\n" + markdown_table(["scenario", *shown], rows)
 
     def ratio(records: Sequence[Record], method: str) -> str:
         error, _, least, _ = _columns(records, method)
@@ -178,15 +168,3 @@ def _methods(by_name: dict[str, list[Record]]) -> str:
             matrix("Processor time, ms for a pass of 100 fixes", spent, methods),
         )
     )
-
-
-def write_between(page: Path, text: str, begin: str = BEGIN, end: str = END) -> None:
-    """Replace what stands between the markers of a page."""
-    old = page.read_text(encoding="utf-8")
-    if begin not in old or end not in old:
-        raise SystemExit(f"{page}: the markers {begin} and {end} are missing")
-    before, rest = old.split(begin, 1)
-    after = rest.split(end, 1)[1]
-    new = page.with_suffix(".md.tmp")
-    new.write_text(f"{before}{begin}\n\n{text}\n\n{end}{after}", encoding="utf-8")
-    new.replace(page)

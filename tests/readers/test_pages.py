@@ -1,4 +1,4 @@
-"""The pages on run file and turn sheet name every field and every message, and no other."""
+"""The pages on run file, turn sheet and tracks name every field, and no other."""
 
 from __future__ import annotations
 
@@ -6,11 +6,7 @@ import re
 import tomllib
 from pathlib import Path
 
-import test_hostile
-import test_read_turns
-import test_replaced
 from making import feature, geojson, gpx, point, points, stamp
-from test_messages import is_said
 
 from groundtruth.io import read_run, read_track
 from groundtruth.io import run_table as runtable
@@ -93,20 +89,3 @@ def test_every_documented_spelling_of_times_and_fields_is_read(write):
     for name in accuracies:
         body = "".join(point(s, inner=f"<x:{name}>3</x:{name}>") for s in range(2))
         assert read_track(write("a.gpx", gpx(body))).accuracy_m.tolist() == [3, 3]
-
-
-def test_every_message_of_the_sheet_is_documented_and_tested():
-    tables = SHEET_PAGE[SHEET_PAGE.index("## Repairs") :]
-    messages = re.findall(r"(?m)^\| `([^`]+)` \|", tables)
-    said = [
-        says
-        for cases in (test_read_turns.REFUSED, test_read_turns.IN_OSLO, test_read_turns.REPAIRED)
-        for _, says in cases.values()
-    ]
-    said += test_read_turns.UNKNOWN_ZONES.values()
-    said += test_replaced.SAID
-    said += [says.format("turn sheet") for says in test_hostile.NO_FILES.values()]
-    for message in messages:
-        assert any(is_said(message, one) for one in said), message
-    for one in said:
-        assert any(is_said(message, one) for message in messages), one
