@@ -19,9 +19,9 @@ from geographiclib.geodesic import Geodesic
 
 from groundtruth.core.measured import Measured
 from groundtruth.core.safe_text import visible
-from groundtruth.views.map.classes import PUOR_5, SLIP_LIMITS, UNSURE, VIRIDIS_5, legend_for
+from groundtruth.views.map.classes import PUOR_5, SLIP_LIMITS, UNSURE, VIRIDIS_5
 from groundtruth.views.map.drawing import drawn_line, packed
-from groundtruth.views.map.run_data import MOST_FIXES, run_map_data
+from groundtruth.views.map.run_data import MOST_FIXES, legend_for, run_map_data, shown_value
 from groundtruth.views.map.run_page import field_map_html
 
 ONE = make_result()
@@ -155,7 +155,10 @@ def test_ground_classes_keep_apart_without_red_against_green():
 
 def _with_slip(*values):
     figure = ONE.passes[0]
-    return [replace(figure, slip=None if v is None else Measured(v, 0.01)) for v in values]
+    return [
+        replace(figure, ground_per_turn=Measured(0.6 / (1 - v), 0.006), slip=Measured(v, 0.01))
+        for v in values
+    ]
 
 
 @pytest.mark.parametrize(
@@ -169,25 +172,29 @@ def _with_slip(*values):
         ([0.1199], 3),
         ([0.12], 4),
         ([0.5], 4),
-        ([None], None),
         ([], None),
         ([0.01, 0.01, 0.3], 0),
         ([0.01, 0.03, 0.07, 0.3], 1),
-        ([None, 0.06], 2),
+        ([0.06, 0.3], 2),
     ],
 )
 def test_class_of_a_pass(slips, expected):
-    assert legend_for(ONE).class_of(_with_slip(*slips)) == expected
+    assert legend_for(ONE).class_of(shown_value(_with_slip(*slips), ONE)) == expected
+
+
+def test_a_pass_without_slip_on_a_map_of_slip_has_no_class():
+    unknown = replace(ONE.passes[0], slip=None)
+    assert legend_for(ONE).class_of(shown_value([unknown], ONE)) is None
 
 
 @pytest.mark.parametrize(("std", "said"), [(0.0499, True), (0.0501, False)])
 def test_a_colour_claims_no_more_than_is_known(std, said):
     figure = replace(ONE.passes[0], slip=Measured(0.04, std))
-    assert legend_for(ONE).class_of([figure]) == (1 if said else UNSURE)
+    assert legend_for(ONE).class_of(shown_value([figure], ONE)) == (1 if said else UNSURE)
     bare = make_result(slip=False)
     metres = bare.ground_per_turn.value
     figure = replace(bare.passes[0], ground_per_turn=Measured(metres, std * metres))
-    assert legend_for(bare).class_of([figure]) == (2 if said else UNSURE)
+    assert legend_for(bare).class_of(shown_value([figure], bare)) == (2 if said else UNSURE)
 
 
 def test_legends_name_unit_and_open_classes():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from .crops import Target
@@ -12,8 +13,6 @@ from .run import UnitSystem
 from .seeder import Seeder
 from .track import InputFile
 from .uncertainty import UncertaintySource
-
-__all__ = ["PassFigure", "PassLine", "Result", "Share", "UnitFigure"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,3 +132,13 @@ class SlipPart:
     ground_per_turn: Measured
     slip: Measured | None
     line: tuple[tuple[float, float], tuple[float, float]]
+
+
+def middle_unit(figures: Iterable[PassFigure]) -> PassFigure | None:
+    """The middle row unit of a pass by ground per turn, None where there is none.
+
+    It stands for the soil: a unit that lags for reasons of its own does not move it. Of an even
+    number it is the lower of the two in the middle.
+    """
+    ordered = sorted(figures, key=lambda figure: figure.ground_per_turn.value)
+    return ordered[(len(ordered) - 1) // 2] if ordered else None

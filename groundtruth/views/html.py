@@ -12,6 +12,7 @@ import json
 from base64 import b64encode
 from collections.abc import Iterable
 from hashlib import sha256
+from importlib.resources import files
 from xml.etree.ElementTree import Element, tostring
 
 from ..core.safe_text import visible
@@ -120,6 +121,11 @@ def _allowed(blocks: Iterable[Element]) -> str:
         for block in blocks
     ]
     return " ".join(hashes) or "'none'"
+
+
+def resource(folder: str, name: str) -> str:
+    """The text of a file of ours in a folder of the views."""
+    return files(__package__).joinpath(folder, name).read_text(encoding="utf-8")
 
 
 def unbroken(text: str) -> str:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
 from xml.etree.ElementTree import Element
 
-from ..html import html_page, node, style
+from ..html import html_page, node, resource, style
 from ..sentences.cautions import CAUTIONS
 from .content import Card, CardCrop
 
@@ -19,7 +18,7 @@ def card_html(card: Card) -> str:
     size = "one" if crops == 1 else "two" if crops == 2 else "few"
     return html_page(
         title=f"{card.title}: seeder card, {card.made_on}",
-        styles=[style(files(__package__).joinpath("card.css").read_text(encoding="utf-8"))],
+        styles=[style(resource("card", "card.css"))],
         body_class=size,
         body=[
             node(

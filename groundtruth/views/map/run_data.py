@@ -6,9 +6,10 @@ from math import ceil
 from typing import Any
 
 from ...core.display import PERCENT, PLAIN, distance_scale, ground_scale
-from ...core.result import PassFigure, PassLine, Result
+from ...core.measured import Measured
+from ...core.result import PassFigure, PassLine, Result, middle_unit
 from ...core.safe_text import visible
-from .classes import Legend, legend_for
+from .classes import Legend, ground_legend, slip_legend
 from .drawing import E7, drawn_line, packed
 
 MOST_FIXES = 20_000
@@ -20,6 +21,7 @@ _WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "w
 def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
     """The data of the page. All text is free of control characters."""
     legend = legend_for(result)
+    scale = PERCENT if _by_slip(result) else ground_scale(result.units)
     origin = _origin(result)
     figures: dict[int, list[PassFigure]] = {}
     for figure in result.passes:
@@ -27,7 +29,7 @@ def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
     lines = {line.number: line for line in result.lines}
     step = max(1, ceil(len(result.fixes) / MOST_FIXES))
     numbers = sorted(lines.keys() | figures.keys())
-    values = _values([figures.get(number, []) for number in numbers], legend, result)
+    shown = [shown_value(figures.get(number, []), result) for number in numbers]
     return {
         "metric": result.units == "metric",
         "tiles": tiles,
@@ -45,13 +47,13 @@ def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
             {
                 "number": number,
                 "bed": _names(figures.get(number, []), "bed"),
-                "value": value,
-                "class": legend.class_of(figures.get(number, [])),
+                "value": f"{text} {scale.unit}" if text else "not measured",
+                "class": legend.class_of(value),
                 "line": packed(drawn_line(lines[number]), origin) if number in lines else [],
                 "facts": _facts(lines.get(number), figures.get(number, []), result),
                 "units": _units(figures.get(number, []), result),
             }
-            for number, value in zip(numbers, values, strict=True)
+            for number, value, text in zip(numbers, shown, scale.column(shown), strict=True)
         ],
         "fixes": packed(list(result.fixes[::step]), origin),
         "fixesStep": step,
@@ -64,11 +66,23 @@ def _origin(result: Result) -> tuple[float, float]:
     return result.fixes[0] if result.fixes else (0.0, 0.0)
 
 
-def _values(passes: list[list[PassFigure]], legend: Legend, result: Result) -> list[str]:
-    """For each pass the value that its colour stands for, the middle row unit's."""
-    scale = PERCENT if legend.by_slip else ground_scale(result.units)
-    texts = scale.column([legend.middle(figures) for figures in passes])
-    return [f"{text} {scale.unit}" if text else "not measured" for text in texts]
+def legend_for(result: Result) -> Legend:
+    """Slip where any pass has it, else ground per turn about the run's own figure."""
+    if _by_slip(result):
+        return slip_legend()
+    return ground_legend(result.ground_per_turn.value, result.units)
+
+
+def shown_value(figures: list[PassFigure], result: Result) -> Measured | None:
+    """What the colour of a pass stands for: the middle row unit's slip or ground per turn."""
+    middle = middle_unit(figures)
+    if middle is None:
+        return None
+    return middle.slip if _by_slip(result) else middle.ground_per_turn
+
+
+def _by_slip(result: Result) -> bool:
+    return any(figure.slip is not None for figure in result.passes)
 
 
 def _names(figures: list[PassFigure], field: str) -> str:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
 from pathlib import Path
 from xml.etree.ElementTree import Element
 
 from ...core.display import day_text, many
 from ...core.run import UnitSystem
 from ...season.query import Season, read_season
-from ..html import html_page, json_block, node, script, style
+from ..blocks import PLUS_MINUS_NOTE
+from ..html import node
+from .page import all_and_none, map_page
 from .season_data import map_data
-from .vendored import common_js, leaflet_css, leaflet_js, map_css, north_arrow
 
 __all__ = ["season_map_html", "season_map_of"]
 
@@ -36,102 +36,51 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
         f"{many(len(season.sowings), 'pass', 'passes')} on {many(season.beds, 'bed', 'beds')}, "
         f"{many(len(days), 'day', 'days')}"
     )
-    return html_page(
+    return map_page(
         title=f"The season, {span}: map of the beds",
-        styles=[style(leaflet_css()), style(map_css()), style(_own("season.css"))],
-        scripts=[
-            json_block("map-data", map_data(season, units)),
-            script(leaflet_js()),
-            script(common_js()),
-            script(_own("season.js")),
-            script(_own("season_panel.js")),
+        header=[
+            node("h1", "The season"),
+            node("p", span, class_="date"),
+            node("p", held, class_="answer"),
+            node("p", id="shown", role="status"),
         ],
-        body_class="season",
-        body=[
-            node(
-                "header",
-                node("h1", "The season"),
-                node("p", span, class_="date"),
-                node("p", held, class_="answer"),
-                node("p", id="shown", role="status"),
-            ),
-            node(
-                "main",
-                node("div", id="map", role="application", aria_label="Map of the beds"),
-                north_arrow(),
-                node(
-                    "noscript",
-                    node(
-                        "p", "This map needs its own script, which your browser has switched off."
-                    ),
-                ),
-            ),
-            _legend(),
-            _panel(),
-        ],
-    )
-
-
-def _legend() -> Element:
-    return node(
-        "section",
-        node("label", node("span", "Colour by"), node("select", id="mode"), class_="mode"),
-        node("h2", id="legend-title"),
-        node("ul", id="legend-classes"),
-        id="legend",
-        aria_labelledby="legend-title",
-    )
-
-
-def _panel() -> Element:
-    return node(
-        "section",
-        node(
-            "button",
-            "Find a bed, choose days",
-            id="panel-button",
-            type="button",
-            aria_expanded="false",
-            aria_controls="panel-body",
-        ),
-        node(
-            "div",
-            node(
-                "form",
-                node("label", "Bed", for_="find"),
-                node(
-                    "input",
-                    id="find",
-                    type="search",
-                    list="bed-names",
-                    autocomplete="off",
-                    placeholder="name",
-                ),
-                node("button", "Find", type="submit"),
-                node("datalist", id="bed-names"),
-                id="search",
-            ),
+        map_label="Map of the beds",
+        legend=[node("label", node("span", "Colour by"), node("select", id="mode"), class_="mode")],
+        panel_label="Beds and days",
+        panel_button=["Find a bed, choose days"],
+        panel=[
+            _search(),
             node("div", id="found", role="status"),
             node("div", id="odd"),
-            node(
-                "div",
-                node("button", "All days", id="all", type="button"),
-                node("button", "No day", id="none", type="button"),
-                class_="tools",
-            ),
+            all_and_none("All days", "No day"),
             node("ul", id="days"),
             node(
                 "p",
-                "± is one standard uncertainty. Strips lie on the bed that their pass was matched "
-                "to; where a bed was sown several times the latest day shown lies on top.",
+                f"{PLUS_MINUS_NOTE} Strips lie on the bed that their pass was matched to; where a "
+                "bed was sown several times the latest day shown lies on top.",
                 class_="note",
             ),
-            id="panel-body",
-        ),
-        id="panel",
-        aria_label="Beds and days",
+        ],
+        data=map_data(season, units),
+        scripts=["season.js", "season_panel.js"],
+        styles=["season.css"],
+        body_class="season",
     )
 
 
-def _own(name: str) -> str:
-    return files(__package__).joinpath(name).read_text(encoding="utf-8")
+def _search() -> Element:
+    return node(
+        "form",
+        node("label", "Bed", for_="find"),
+        node(
+            "input",
+            id="find",
+            type="search",
+            list="bed-names",
+            autocomplete="off",
+            placeholder="name",
+        ),
+        node("button", "Find", type="submit"),
+        node("datalist", id="bed-names"),
+        id="search",
+    )

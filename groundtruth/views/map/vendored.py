@@ -1,12 +1,11 @@
-"""What our map pages share: vendored Leaflet with its licence, the style sheet, the north arrow."""
+"""What our map pages share: vendored Leaflet with its licence, and the north arrow."""
 
 from __future__ import annotations
 
 import re
-from importlib.resources import files
 from xml.etree.ElementTree import Element
 
-from ..html import node
+from ..html import node, resource
 
 
 def leaflet_css() -> str:
@@ -14,26 +13,16 @@ def leaflet_css() -> str:
     return _text("leaflet.css")
 
 
-def map_css() -> str:
-    """Our own style sheet for map pages."""
-    return files(__package__).joinpath("run.css").read_text(encoding="utf-8")
-
-
-def common_js() -> str:
-    """Where the scripts of all map pages start; runs after the library's."""
-    return files(__package__).joinpath("common.js").read_text(encoding="utf-8")
-
-
 def leaflet_js() -> str:
     """The library's code under its licence, which asks to go along with every copy."""
-    licence = files(__package__).joinpath("leaflet", "LICENSE").read_text(encoding="utf-8")
+    licence = resource("map/leaflet", "LICENSE")
     return f"/*\n{licence.strip()}\n*/\n{_text('leaflet.js')}"
 
 
 def _text(name: str) -> str:
     """A vendored file, with what would point outside the page taken out: the pictures of controls
     that are not used here, and the place of the source map."""
-    text = files(__package__).joinpath("leaflet", name).read_text(encoding="utf-8")
+    text = resource("map/leaflet", name)
     text = re.sub(r"url\(images/[^)]*\)", "none", text)
     return re.sub(r"^//# sourceMappingURL=.*$", "", text, flags=re.M)
 

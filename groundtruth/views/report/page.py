@@ -5,14 +5,13 @@ The table of passes goes onto a second sheet where it is long.
 
 from __future__ import annotations
 
-from importlib.resources import files
 from xml.etree.ElementTree import Element
 
 from ...core.display import day_text
 from ...core.result import Result, Share
 from ...core.safe_text import visible
 from ..blocks import PLUS_MINUS_NOTE, Column, Table
-from ..html import Child, html_page, node, style, unbroken
+from ..html import Child, html_page, node, resource, style, unbroken
 from ..sentences.answer import Answer, answer_of
 from ..sentences.cautions import CAUTIONS, field_checks
 from ..sentences.measurement import (
@@ -58,7 +57,7 @@ def report_html(result: Result) -> str:
         second = node("div", _titled(passes_by_unit_table(result)), class_="second")
     return html_page(
         title=f"{name}, {date}: ground per gear turn",
-        styles=[style(_own("report.css"))],
+        styles=[style(resource("report", "report.css"))],
         body=[
             node(
                 "main",
@@ -278,7 +277,3 @@ def _inputs(result: Result) -> Element:
         parts.append("no file")
     parts.append(" (first digits of the SHA-256 of each file).")
     return node("footer", *parts)
-
-
-def _own(name: str) -> str:
-    return files(__package__).joinpath(name).read_text(encoding="utf-8")

@@ -5,12 +5,12 @@ Text from files is shortened here, and made visible where it is shown.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from statistics import median_high
 
 from ...core.display import PERCENT, PLAIN, Scale, distance_scale, ground_scale, many
 from ...core.measured import Measured
-from ...core.result import PassFigure, Result
+from ...core.result import PassFigure, Result, middle_unit
 from ...core.safe_text import visible
 from ..blocks import Column, Table, column
 
@@ -71,8 +71,9 @@ def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
         )
     columns.append(column("±", (ground.number(std, places) for std in stds)))
     if with_slip and any(figure.slip for figure in result.passes):
-        middles = [_middle_slip(by_unit.values()) for by_unit in passes.values()]
-        columns.append(column("middle slip, %", PERCENT.column(middles)))
+        middles = [middle_unit(by_unit.values()) for by_unit in passes.values()]
+        slips = [middle.slip if middle else None for middle in middles]
+        columns.append(column("middle slip, %", PERCENT.column(slips)))
     return Table(title=title, columns=tuple(columns))
 
 
@@ -126,12 +127,6 @@ def _turns(figures: Sequence[PassFigure]) -> tuple[str, ...]:
     """Whole where only whole turns were counted, else to a tenth."""
     places = 0 if all(p.turns.value == round(p.turns.value) for p in figures) else 1
     return tuple(PLAIN.number(p.turns.value, places) for p in figures)
-
-
-def _middle_slip(figures: Iterable[PassFigure]) -> Measured | None:
-    """The slip of the middle unit, which one unit that drags does not move."""
-    known = sorted((f.slip for f in figures if f.slip), key=lambda slip: slip.value)
-    return known[(len(known) - 1) // 2] if known else None
 
 
 def _against(turns: Measured | None) -> str:
