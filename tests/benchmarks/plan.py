@@ -5,8 +5,8 @@
 Each line is one design: days of beds of that length, driven at that speed with a phone of that
 kind, are simulated and measured through the whole path (pass finding and matching included). Set
 beside the forecast are the half-width of the 95 % interval that the measured runs state (root mean
-square), the same over that of the forecasts for the very phones that the days drew, the standard
-uncertainty, and the error of the figure against what endlessly many such passes would give, with
+square), the same over that of the forecasts for the very phones that the days drew, and the error of
+the figure against what endlessly many such passes would give, with
 its own standard error.
 """
 
@@ -28,7 +28,7 @@ from groundtruth.estimator.priors import PARAMETERS
 from groundtruth.planning import KINDS, Design, Forecast, Forecaster, NoiseEnsemble, noise_of_kind
 from groundtruth.simulation import SCENARIOS, Scenario, SimulatedDay, simulate_day
 
-from .page import markdown_row, write_between
+from .page import markdown_row, markdown_table, write_between
 
 CIRCUMFERENCE_M, GEAR_RATIO = 1.8, 3.0
 GROUND_PER_TURN_M = CIRCUMFERENCE_M / GEAR_RATIO
@@ -51,7 +51,6 @@ class Seen:
     """One simulated day, relative to its truth."""
 
     error: float
-    std: float
     half_width: float
     own_forecast: float = float("nan")
 
@@ -126,7 +125,6 @@ def measured_day(day: SimulatedDay) -> Seen:
     figure, truth = result.ground_per_turn, day.expected_ground_per_turn_m
     return Seen(
         error=figure.value / truth - 1,
-        std=figure.std / figure.value,
         half_width=(high - low) / 2 / figure.value,
     )
 
@@ -149,8 +147,7 @@ def line(row: tuple[str, float, float, int, str, str], days: int, seed0: int) ->
     def rms(values: list[float]) -> float:
         return 100 * float(np.sqrt(np.mean(np.square(values))))
 
-    half, std = rms([s.half_width for s in seen]), rms([s.std for s in seen])
-    error = rms([s.error for s in seen])
+    half, error = rms([s.half_width for s in seen]), rms([s.error for s in seen])
     cells = [
         f"{kind}, {bed_m:g} m, {speed_m_s:g} m/s, {passes} passes, {counting}, {ends}",
         f"{100 * forecast.half_width:.2f}",
@@ -158,10 +155,10 @@ def line(row: tuple[str, float, float, int, str, str], days: int, seed0: int) ->
         f"{half / 100 / forecast.half_width:.2f}",
         f"{half / rms([s.own_forecast for s in seen]):.2f}",
         f"{100 * forecast.std:.2f}",
-        f"{std:.2f}",
         f"{error:.2f} ± {error / np.sqrt(2 * len(seen)):.2f}",
-        f"{len(seen)}" + (f" ({refused} refused)" if refused else ""),
     ]
+    if refused:
+        cells[0] += f" ({refused} of {days} days refused)"
     return markdown_row(cells)
 
 
@@ -173,11 +170,8 @@ def main() -> None:
     parser.add_argument("--design", type=int, nargs="*", default=list(range(len(DESIGNS))))
     parser.add_argument("--write", type=Path, help="put the table between the markers of a page")
     args = parser.parse_args()
-    rows = [
-        "| design | half-width: forecast % | measured % | ratio | ratio, phones as drawn "
-        "| u: forecast % | measured % | error % | days |",
-        "| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |",
-    ]
+    head = "design", "half-width: forecast %", "measured %", "ratio", "phones as drawn: ratio"
+    rows = [markdown_table((*head, "u: forecast %", "error %"), [])]
     print("\n".join(rows), flush=True)
     for number in args.design:
         rows.append(line(DESIGNS[number], args.days, args.seed0))
