@@ -5,9 +5,8 @@
 Each line is one design: days of beds of that length, driven at that speed with a phone of that
 kind, are simulated and measured through the whole path (pass finding and matching included). Set
 beside the forecast are the half-width of the 95 % interval that the measured runs state (root mean
-square), the same over that of the forecasts for the very phones that the days drew, and the error of
-the figure against what endlessly many such passes would give, with
-its own standard error.
+square), the same over that of the forecasts for the very phones that the days drew, and the error
+of the figure against what endlessly many such passes would give, with its own standard error.
 """
 
 from __future__ import annotations
