@@ -85,6 +85,23 @@ def test_files_named_in_the_page_for_developers_are_there():
         assert (PACKAGE.parent / name).exists(), name
 
 
+LOADED_BY_NAME = {
+    "cli/main.py": "the module of the command that was typed",
+    "core/lazy_names.py": "the modules of a package's own public names",
+    "core/result.py": "views.notebook, against the floors: a result draws itself in a notebook",
+}
+"""Modules that are loaded by their names, which the test above cannot see, and what for."""
+
+
+def test_modules_are_loaded_by_name_only_where_it_is_said():
+    loading = {
+        path.relative_to(PACKAGE).as_posix()
+        for path in MODULES
+        if re.search(r"import_module|__import__", path.read_text(encoding="utf-8"))
+    }
+    assert loading == set(LOADED_BY_NAME)
+
+
 def test_a_wrong_import_is_seen(tmp_path, monkeypatch):
     """The test above can fail: an upward import is reported as a used room."""
     (tmp_path / "travel").mkdir()

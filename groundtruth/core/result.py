@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from importlib import import_module
+from typing import TYPE_CHECKING
 
 from .crops import Target
 from .findings import Advice, Finding
@@ -13,6 +15,10 @@ from .run import UnitSystem
 from .seeder import Seeder
 from .track import InputFile
 from .uncertainty import UncertaintySource
+
+if TYPE_CHECKING:
+    from folium import Map
+    from pandas import DataFrame
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +89,31 @@ class Result:
     inputs: tuple[InputFile, ...]
     tool_version: str
     fixes: tuple[tuple[float, float], ...] = field(default=(), repr=False)
+
+    def to_frame(self) -> DataFrame:
+        """One row for each row unit on each pass, as a pandas data frame.
+
+        Columns are named as the keys of ``passes`` in docs/result-json.md, followed by direction
+        and speed of the pass as in ``lines``, all in SI units; ``start`` and ``end`` are
+        datetime64[ns, UTC]. What is not known is NaN.
+        """
+        from .result_frame import result_frame
+
+        return result_frame(self)
+
+    def to_folium(self, *, tiles: bool = False) -> Map:
+        """The passes as a folium map, which shows itself in a notebook (see `views.notebook`).
+
+        Nothing is loaded from a network, but a background of online map tiles with ``tiles``.
+
+        Raises
+        ------
+        ImportError : folium is not installed; ``pip install groundtruth[notebook]`` brings it.
+        """
+        # maps are drawn two floors up: the one import against the floors, by name and late
+        notebook = import_module("groundtruth.views.notebook")
+        shown: Map = notebook.result_map(self, tiles=tiles)
+        return shown
 
     @property
     def in_use_agrees(self) -> bool | None:

@@ -119,7 +119,7 @@ def test_the_figure_in_use_agrees_or_does_not():
 
 
 def test_names_from_files_are_made_visible():
-    for payload in PAYLOADS:
+    for payload in PAYLOADS.values():
         result = make_result(units=("1", f"2{payload}"), lagging=f"2{payload}")
         (text,) = said.watch_sentences(result)
         assert text.isprintable()

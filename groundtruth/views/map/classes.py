@@ -25,6 +25,8 @@ GROUND_LIMITS = (-0.03, -0.01, 0.01, 0.03)
 MOST_STD = 0.05
 """Relative standard uncertainty above which a colour would claim what is not known."""
 UNSURE = -1
+GREY = "#b4babb"
+"""For what is not known, or too unsure to say."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +51,11 @@ class Legend:
         if value.std > self.most_std:
             return UNSURE
         return sum(value.value >= limit for limit in self.limits)
+
+    def colour_of(self, value: Measured | None) -> str:
+        """Colour of a figure's class, `GREY` where it has none."""
+        found = self.class_of(value)
+        return GREY if found is None or found == UNSURE else self.colours[found]
 
 
 def slip_legend() -> Legend:
