@@ -2,7 +2,8 @@
 
 A name in a track or turn sheet may hold escape sequences that drive a terminal, or characters
 that reverse the reading order of the line they stand in (Unicode Technical Report 36, 3.5).
-Nothing is dropped: such characters are shown by their code.
+Names that are kept are cleaned of such characters; where text is shown as it is, they are shown by
+their code.
 """
 
 from __future__ import annotations
@@ -14,6 +15,19 @@ _SHOWN_BY_CODE = {"Cc", "Cf", "Cs", "Zl", "Zp"}
 paragraph separators (Unicode Standard, table 4-4)."""
 _JOINERS = "\u200c\u200d"
 """Format characters that several scripts need for spelling (Unicode Standard, 23.2)."""
+_LEFT_OUT = {*_SHOWN_BY_CODE, "Co", "Cn"}
+NAME_LENGTH = 80
+
+
+def clean(text: str, limit: int = NAME_LENGTH) -> str:
+    """One line of file text to be kept as a name: invisible and private characters become spaces.
+
+    These are the Unicode categories Cc, Cf, Cs, Co, Cn, Zl and Zp, which can make a text read as
+    something else [Unicode Technical Report 36, 2.10].
+    """
+    kept = (" " if category(char) in _LEFT_OUT else char for char in text[: 8 * limit])
+    line = " ".join("".join(kept).split())
+    return line if len(line) <= limit else line[: limit - 1] + "…"
 
 
 def visible(text: str, limit: int | None = None) -> str:

@@ -19,7 +19,7 @@ from typing import Any
 
 from ..core.beds import MapBed
 from ..core.errors import InputError
-from .decoding import clean
+from ..core.safe_text import clean
 from .files import MAX_SHEET_BYTES, load
 from .sheets.rows import read_rows
 

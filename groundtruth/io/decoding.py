@@ -1,11 +1,9 @@
-"""Bytes from any spreadsheet, phone or editor to text, and file text made fit to be shown."""
+"""Bytes from any spreadsheet, phone or editor to text."""
 
 from __future__ import annotations
 
 import codecs
 import re
-import unicodedata
-from difflib import get_close_matches
 
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -14,7 +12,6 @@ _BOMS = (
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
-NAME_LENGTH = 80
 WRONG_BYTE = re.compile("[\udc80-\udcff]")
 """A byte that the encoding does not know, as the error handler "surrogateescape" gives it."""
 
@@ -69,50 +66,3 @@ def decode_latin(data: bytes) -> str:
 def latin_of(wrong: re.Match[str]) -> str:
     """A `WRONG_BYTE` read as Windows Latin."""
     return decode_latin(bytes([ord(wrong[0]) - 0xDC00]))
-
-
-def clean(text: str, limit: int = NAME_LENGTH) -> str:
-    """One line of file text for showing: no control, bidirectional or private characters.
-
-    Unicode categories Cc, Cf, Cs, Co, Cn, Zl and Zp become spaces [Unicode TR 36, 2.10: such
-    characters can make text read as something else].
-    """
-    kept = (" " if unicodedata.category(char) in _UNSEEN else char for char in text[: 8 * limit])
-    line = " ".join("".join(kept).split())
-    return line if len(line) <= limit else line[: limit - 1] + "…"
-
-
-_UNSEEN = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
-
-
-def nearest(word: str, known: list[str], likeness: float = 0.6) -> str:
-    """The known word that is most like the written one, or "" if none is like it enough."""
-    near = get_close_matches(word.lower(), known, n=1, cutoff=likeness)
-    return near[0] if near else ""
-
-
-def did_you_mean(word: str, known: list[str]) -> str:
-    """ "; did you mean X?" for the nearest known word, or ""."""
-    near = nearest(word, known)
-    return f"; did you mean {near}?" if near else ""
-
-
-def number(text: str) -> float:
-    """A plain decimal number with point or comma.
-
-    Raises
-    ------
-    ValueError : it is none, or not finite.
-    """
-    text = text.strip().replace("−", "-")
-    if "_" in text:
-        raise ValueError(text)
-    try:
-        value = float(text)
-    except ValueError:
-        if text.count(",") != 1 or "." in text:
-            raise
-        value = float(text.replace(",", "."))
-    if value - value != 0:
-        raise ValueError(text)
-    return value

@@ -14,8 +14,8 @@ from pathlib import Path
 
 from ..core.errors import InputError
 from ..core.opened import remember_input
+from ..core.safe_text import NAME_LENGTH, clean
 from ..core.track import InputFile
-from .decoding import NAME_LENGTH, clean
 
 MAX_TRACK_BYTES = 1 << 30
 MAX_SHEET_BYTES = 16 << 20

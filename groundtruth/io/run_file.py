@@ -12,9 +12,10 @@ from typing import Any
 from ..core.crops import Crop, exact_share, plants_per_metre
 from ..core.errors import InputError, RunFileError
 from ..core.run import Beds, Run
+from ..core.safe_text import clean
 from ..core.seeder import Seeder, gear_ratio
 from ..core.units import parse_length, parse_length_measured
-from .decoding import clean, decode
+from .decoding import decode
 from .files import MAX_RUN_BYTES, FileInput, Source, load, shown_name
 from .run_table import BEDS, SEEDER, SOWING, TOP, RunTable
 from .sheets.turns import read_turns

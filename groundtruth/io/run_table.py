@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from ..core.errors import InputError, QuantityError, RunFileError
-from .decoding import clean, did_you_mean
+from ..core.safe_text import clean
+from ..core.written import did_you_mean
 
 TOP = ("name", "track", "turns", "time_zone", "units", "seeder", "beds", "sowing")
 BEDS = ("length", "alike_within")
@@ -90,12 +91,14 @@ class RunTable:
             raise self.error(field, f"unknown field {clean(field, 40)!r}{hint}")
 
     def text(self, field: str) -> str:
+        """The text in a field, "" where it is missing."""
         value = self.fields.get(field, "")
         if not isinstance(value, str):
             raise self.fail(field, f"{shown(value)} must be text in quotes")
         return value
 
     def choice(self, field: str, options: tuple[str, ...], default: str) -> str:
+        """One of the words in ``options``."""
         value = self.text(field) if field in self.fields else default
         if value not in options:
             near = did_you_mean(value, list(options))
@@ -104,6 +107,7 @@ class RunTable:
         return value
 
     def paths(self, field: str) -> list[str]:
+        """One file name or a list of them, [] where the field is missing."""
         value = self.fields.get(field, [])
         files = [value] if isinstance(value, str) else value
         if not isinstance(files, list) or not all(isinstance(one, str) and one for one in files):
@@ -113,6 +117,7 @@ class RunTable:
         return files
 
     def table(self, field: str) -> RunTable:
+        """The table [field], empty where it is missing."""
         value = self.fields.get(field, {})
         if isinstance(value, list):
             raise RunFileError(f"write [{field}] in single brackets, and once", file=self.file)
@@ -121,6 +126,7 @@ class RunTable:
         return RunTable(self.file, self.source, field, value)
 
     def tables(self, field: str) -> list[RunTable]:
+        """All tables [[field]]."""
         value = self.fields.get(field, [])
         if isinstance(value, dict) or (
             isinstance(value, list) and not all(isinstance(one, dict) for one in value)
@@ -137,6 +143,7 @@ class RunTable:
         ]
 
     def quantity(self, field: str, parse: Callable[..., T]) -> T | None:
+        """What ``parse`` makes of a written quantity, None where the field is missing."""
         if field not in self.fields:
             return None
         value = self.fields[field]
@@ -146,6 +153,7 @@ class RunTable:
             raise self.error(field, why.reason) from None
 
     def number(self, field: str) -> float | None:
+        """A plain number, None where the field is missing."""
         value = self.fields.get(field)
         if value is None:
             return None
@@ -155,6 +163,7 @@ class RunTable:
 
 
 def shown(value: object) -> str:
+    """A value of a run file as it is shown in a message, at most 40 characters."""
     try:
         return clean(repr(value), 40)
     except RecursionError:

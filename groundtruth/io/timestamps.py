@@ -14,7 +14,7 @@ from datetime import UTC, date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
 from ..core.errors import InputError
-from .decoding import did_you_mean
+from ..core.written import did_you_mean
 
 _TIME = r"(\d{1,2})(?::?(\d{2}))(?::?(\d{2})(?:[.,](\d{1,9}))?)?\s*([AaPp]\.?[Mm]\.?)?"
 _ZONE = r"(?:\s*(Z|z|UTC|GMT|[+-]\d{2}(?::?\d{2})?))?"

@@ -7,7 +7,8 @@ from difflib import get_close_matches
 from itertools import pairwise
 
 from ..core.errors import SeederError
-from ..io.decoding import clean, number
+from ..core.safe_text import clean
+from ..core.written import number
 
 
 def settings_in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from ...core.measured import Measured
 from ...core.notices import Notice
 from ...core.track import InputFile
 from ...core.units import FOOT, parse_area, parse_mass
-from ..decoding import number
+from ...core.written import number
 from ..files import FileInput
 from .rows import Row, read_rows
 

@@ -17,9 +17,10 @@ from typing import TypeVar
 from ...core.errors import QuantityError, SheetError
 from ...core.measured import Measured, rectangular_std
 from ...core.notices import Notice
+from ...core.safe_text import clean
 from ...core.track import InputFile
 from ...core.units import parse_length, parse_length_measured, parse_mass
-from ..decoding import clean, did_you_mean, number
+from ...core.written import did_you_mean, number
 from ..files import MAX_SHEET_BYTES, FileInput, load
 from ..tally import Tally
 from ..timestamps import AmbiguousDate, parse_instant

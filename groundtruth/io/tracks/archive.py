@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from ...core.errors import TrackFileError
-from ..decoding import clean
+from ...core.safe_text import clean
 from ..files import MAX_TRACK_BYTES, Source
 from .raw_fixes import FixColumns
 

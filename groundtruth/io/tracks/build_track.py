@@ -1,4 +1,4 @@
-"""FixColumns as read to a `Track`: the repairs that all formats share, each counted and reported.
+"""Columns as read to a `Track`: the repairs that all formats share, each counted and reported.
 
 The order is: points without position or time are left out, then points are put in order of time,
 doubled points are dropped, positions that leap are taken out, and fields are looked at last.
@@ -11,9 +11,15 @@ import numpy as np
 from ...core.track import InputFile, Track
 from .fix_arrays import Fixes
 from .raw_fixes import FixColumns
-from .repairs.clock_jumps import look_for_clock_set
-from .repairs.order import describe, drop_unplaced, drop_untimed, put_in_order, tidy_fields
-from .repairs.outliers import drop_leaps
+from .repairs.clock_jumps import check_clock_jumps
+from .repairs.order import (
+    drop_impossible_values,
+    drop_without_time,
+    repair_positions,
+    report_contents,
+    sort_by_time,
+)
+from .repairs.outliers import drop_outliers
 from .repairs.speed_unit import check_speed_unit
 
 
@@ -27,12 +33,12 @@ def assemble(columns: FixColumns, inputs: tuple[InputFile, ...] = ()) -> Track:
     fixes = Fixes(columns)
     if not len(fixes):
         raise columns.tally.error(columns.nothing or "holds no track points")
-    drop_unplaced(fixes)
-    drop_untimed(fixes)
-    look_for_clock_set(fixes)
-    put_in_order(fixes)
-    drop_leaps(fixes)
-    tidy_fields(fixes)
+    repair_positions(fixes)
+    drop_without_time(fixes)
+    check_clock_jumps(fixes)
+    sort_by_time(fixes)
+    drop_outliers(fixes)
+    drop_impossible_values(fixes)
     check_speed_unit(fixes)
     if len(fixes) < 2:
         kept = "no usable point" if not len(fixes) else "only one usable point"
@@ -41,7 +47,7 @@ def assemble(columns: FixColumns, inputs: tuple[InputFile, ...] = ()) -> Track:
         columns.tally.warn(
             f"only {len(fixes)} of {len(columns)} points can be used; check the recording"
         )
-    describe(fixes)
+    report_contents(fixes)
     return Track(
         time_s=fixes.time,
         longitude_deg=fixes.longitude,

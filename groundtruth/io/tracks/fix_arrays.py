@@ -48,6 +48,7 @@ class Fixes:
         return len(self.time)
 
     def take(self, keep: Rows | NDArray[np.int64]) -> None:
+        """Keep the fixes of a mask, or those of an index in its order."""
         for name in (*self._DATA, "row"):
             setattr(self, name, getattr(self, name)[keep])
 
@@ -58,6 +59,7 @@ class Fixes:
             self.take(~bad)
 
     def first_place(self, chosen: Rows) -> int:
+        """Number of the point or line, in the file, of the first of the chosen fixes."""
         return self.columns.place(int(self.row[chosen].min()))
 
     def error(self, reason: str, chosen: Rows) -> TrackFileError:

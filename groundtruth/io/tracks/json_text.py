@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from ...core.errors import TrackFileError
-from ..decoding import clean, decode, first_wrong_line
+from ...core.safe_text import clean
+from ..decoding import decode, first_wrong_line
 from ..files import Source
 from .raw_fixes import NoTrackError
 

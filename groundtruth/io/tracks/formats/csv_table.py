@@ -15,7 +15,9 @@ from datetime import tzinfo
 from typing import TYPE_CHECKING
 
 from ....core.errors import TrackFileError
-from ...decoding import WRONG_BYTE, clean, encoding_of, latin_of, nearest, number
+from ....core.safe_text import clean
+from ....core.written import nearest, number
+from ...decoding import WRONG_BYTE, encoding_of, latin_of
 from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
 from ..field_names import NAMES, FixField, field_named, plain_name

@@ -11,8 +11,9 @@ from collections.abc import Callable
 from datetime import tzinfo
 from typing import Any
 
+from ....core.safe_text import clean
 from ....core.track import Waypoint
-from ...decoding import clean, number
+from ....core.written import number
 from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
 from ..field_names import field_named, plain_name

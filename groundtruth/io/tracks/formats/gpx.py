@@ -11,8 +11,9 @@ from __future__ import annotations
 from datetime import tzinfo
 from xml.parsers import expat
 
+from ....core.safe_text import clean
 from ....core.track import Waypoint
-from ...decoding import clean, number
+from ....core.written import number
 from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
 from ..raw_fixes import NAN, FixColumns, TrackTally

@@ -13,8 +13,9 @@ from datetime import tzinfo
 from xml.parsers import expat
 
 from ....core.errors import TrackFileError
+from ....core.safe_text import clean
 from ....core.track import Waypoint
-from ...decoding import clean, number
+from ....core.written import number
 from ...files import Source
 from ..field_names import field_named
 from ..raw_fixes import MAX_POINTS, NAN, FixColumns, TrackTally, too_many

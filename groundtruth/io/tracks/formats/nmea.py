@@ -1,6 +1,6 @@
 """NMEA 0183 logs: RMC, GGA and VTG of any talker, with checksums, midnight and glued sentences.
 
-FixField layout as in NMEA 0183 (IEC 61162-1), from memory; checked against published example
+Field layout as in NMEA 0183 (IEC 61162-1), from memory; checked against published example
 sentences in the tests. A sentence with a wrong checksum changes nothing.
 """
 

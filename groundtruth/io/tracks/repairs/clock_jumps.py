@@ -17,7 +17,7 @@ FIRST_POINTS, FIRST_SHARE = 60, 0.1
 """Up to so many points before the clock was set are left out; more are only told of."""
 
 
-def look_for_clock_set(fixes: Fixes) -> None:
+def check_clock_jumps(fixes: Fixes) -> None:
     """Leave out a few first points that the recorder dated by another clock; tell of other jumps.
 
     Looked at are steps within one stretch of the recording, in the order of the file: back by a

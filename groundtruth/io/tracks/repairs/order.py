@@ -1,4 +1,7 @@
-"""Repairs of positions, times and fields that every format needs, each counted and reported."""
+"""Repairs of positions, times and fields that every format needs, each counted and reported.
+
+All work in place on `Fixes`.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,13 @@ from .outliers import FASTEST_M_S
 from .swapped_lat_lon import refuse_polar
 
 
-def drop_unplaced(fixes: Fixes) -> None:
+def repair_positions(fixes: Fixes) -> None:
+    """Leave out fixes without a position on Earth; bring other notations to decimal degrees.
+
+    Raises
+    ------
+    TrackFileError : latitude and longitude are exchanged throughout.
+    """
     fixes.drop(
         ~(np.isfinite(fixes.longitude) & np.isfinite(fixes.latitude)),
         "point without a readable position left out",
@@ -49,7 +58,13 @@ def _from_degrees_and_minutes(fixes: Fixes) -> None:
     fixes.longitude = np.copysign(lon // 100 + lon % 100 / 60, fixes.longitude)
 
 
-def drop_untimed(fixes: Fixes) -> None:
+def drop_without_time(fixes: Fixes) -> None:
+    """Leave out fixes without a time, or with one that only an unset clock gives.
+
+    Raises
+    ------
+    TrackFileError : no fix has a time that can be right.
+    """
     missing = np.isnan(fixes.time)
     if len(fixes) and missing.all():
         raise fixes.tally.error(
@@ -71,7 +86,13 @@ def drop_untimed(fixes: Fixes) -> None:
     )
 
 
-def put_in_order(fixes: Fixes) -> None:
+def sort_by_time(fixes: Fixes) -> None:
+    """Put fixes in order of time and keep the first of those at the same time.
+
+    Raises
+    ------
+    TrackFileError : a clock set back has laid stretches of the recording over each other.
+    """
     if len(fixes) < 2:
         return
     back = np.diff(fixes.time) < 0
@@ -110,7 +131,8 @@ def put_in_order(fixes: Fixes) -> None:
         fixes.take(~same_time)
 
 
-def tidy_fields(fixes: Fixes) -> None:
+def drop_impossible_values(fixes: Fixes) -> None:
+    """Take height, speed, accuracy and HDOP that cannot be right as missing."""
     for name, bad, text in (
         ("speed", fixes.speed < 0, "speed below 0 taken as missing"),
         ("speed", fixes.speed > 2 * FASTEST_M_S, "impossible speed taken as missing"),
@@ -131,7 +153,8 @@ def tidy_fields(fixes: Fixes) -> None:
         fixes.height = np.full(len(fixes), np.nan)
 
 
-def describe(fixes: Fixes) -> None:
+def report_contents(fixes: Fixes) -> None:
+    """Note as a fact how many fixes there are, and which fields they have."""
     count = len(fixes)
     held = []
     for label, values in (

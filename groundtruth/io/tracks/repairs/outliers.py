@@ -16,7 +16,7 @@ LEAP_SHARE = 0.1
 """Above this share of leaping points the file is refused rather than repaired."""
 
 
-def drop_leaps(fixes: Fixes) -> None:
+def drop_outliers(fixes: Fixes) -> None:
     """Take out short runs of fixes that no vehicle could have reached and left again."""
     count = len(fixes)
     if count < 3:
