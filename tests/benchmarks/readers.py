@@ -1,6 +1,7 @@
 """Points per second and peak memory of the track readers, side by side in one run.
 
     python -m tests.benchmarks.readers [--points 100000] [--rounds 3] [--formats gpx kml ...]
+        [--write docs/tracks.md]
 
 Each reader reads the same file in a process of its own, in turn, ``--rounds`` times; the best
 processor time counts (others may use the machine), and the largest peak of memory. Imports are
@@ -21,6 +22,8 @@ from datetime import UTC, datetime, timedelta
 from functools import reduce
 from operator import xor
 from pathlib import Path
+
+from .page import markdown_table, write_between
 
 START = datetime(2026, 5, 12, 7, tzinfo=UTC)
 LONGITUDE = 7.1
@@ -322,7 +325,9 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=3)
     parser.add_argument("--formats", nargs="+", choices=list(WRITERS), default=list(WRITERS))
     parser.add_argument("--skip", nargs="*", default=[], help="readers to leave out")
+    parser.add_argument("--write", type=Path, help="put the table between the markers of a page")
     options = parser.parse_args()
+    rows: list[tuple[str, ...]] = []
     with tempfile.TemporaryDirectory() as folder:
         for kind in options.formats:
             for count in options.points:
@@ -339,11 +344,16 @@ def main() -> None:
                 for reader in readers:
                     best = min(took for took, _ in runs[reader])
                     peak = max(peak for _, peak in runs[reader])
+                    speed = f"{count / best / 1000:.0f}"
+                    rows.append((f"{kind}, {count:,} points: {reader}", speed, f"{peak:.0f}"))
                     print(
                         f"  {reader:30} {count / best / 1000:8.0f} k points/s   "
                         f"{peak:6.0f} MB peak   {best / ours:6.2f} x our time"
                     )
                 path.unlink()
+    if options.write:
+        head = "format and reader", "thousand points a second", "peak memory, MB"
+        write_between(options.write, markdown_table(head, rows), "reader table")
 
 
 if __name__ == "__main__":

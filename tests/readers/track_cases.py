@@ -1,6 +1,6 @@
 """Damaged, odd and hostile track files, each with the exact words that it must be met with.
 
-`test_messages.py` reads each file and holds docs/tracks.md to the same words.
+`test_messages.py` reads each file and lets no message of the code stay untested.
 """
 
 from __future__ import annotations
