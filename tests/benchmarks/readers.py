@@ -345,7 +345,8 @@ def main() -> None:
                     best = min(took for took, _ in runs[reader])
                     peak = max(peak for _, peak in runs[reader])
                     speed = f"{count / best / 1000:.0f}"
-                    rows.append((f"{kind}, {count:,} points: {reader}", speed, f"{peak:.0f}"))
+                    size = f", {count:,} points" if len(options.points) > 1 else ""
+                    rows.append((f"{kind}: {reader}{size}", speed, f"{peak:.0f}"))
                     print(
                         f"  {reader:30} {count / best / 1000:8.0f} k points/s   "
                         f"{peak:6.0f} MB peak   {best / ours:6.2f} x our time"

@@ -90,7 +90,7 @@ NO_LISTS = {
     300: "300 track files; up to 200 are read as one track",
 }
 SAID = (*(words.format("track file") for words in NO_FILES.values()), *NO_LISTS.values())
-"""Messages that are tested here, for `test_messages.py`, which lets none of the code stay untested."""
+"""Messages tested here; `test_messages.py` lets none of the code stay untested."""
 
 
 @pytest.mark.parametrize("name", NO_FILES)

@@ -22,7 +22,7 @@ LOCKED = "a.gpx: is locked with a password; unpack it first"
 UNUSUAL = "a.gpx: packed in an unusual way; unpack it first"
 UNPACKED = "a.gpx (a.gpx): cannot be unpacked; export it again"
 SAID = (POINTS, SIZE, JSON_BYTES, JSON_VALUES, DOCUMENTS, LOCKED, UNUSUAL, UNPACKED)
-"""Messages that are tested here, for `test_messages.py`, which lets none of the code stay untested."""
+"""Messages tested here; `test_messages.py` lets none of the code stay untested."""
 
 
 def refusal_of(path) -> str:

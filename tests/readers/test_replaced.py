@@ -23,7 +23,7 @@ CONTENTS = {
 }
 CHANGED = "a.gpx: was changed while it was read; try again"
 SAID = (CHANGED,)
-"""Messages that are tested here, for `test_messages.py`, which lets none of the code stay untested."""
+"""Messages tested here; `test_messages.py` lets none of the code stay untested."""
 
 
 def once_opened(monkeypatch, act):
