@@ -48,7 +48,7 @@ class Scale:
     def column(self, quantities: Sequence[Measured | None]) -> tuple[str, ...]:
         """Values ± standard uncertainties without unit, all to one place so that they compare.
 
-        The place is that of the middle one of the uncertainties; "" stands for None.
+        The place is that of the median uncertainty; "" stands for None.
         """
         stds = [q.std for q in quantities if q is not None and q.std > 0]
         if not stds:

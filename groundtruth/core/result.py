@@ -165,8 +165,8 @@ class SlipPart:
     line: tuple[tuple[float, float], tuple[float, float]]
 
 
-def middle_unit(figures: Iterable[PassFigure]) -> PassFigure | None:
-    """The middle row unit of a pass by ground per turn, None where there is none.
+def median_unit(figures: Iterable[PassFigure]) -> PassFigure | None:
+    """The median row unit of a pass by ground per turn, None where there is none.
 
     It stands for the soil: a unit that lags for reasons of its own does not move it. Of an even
     number it is the lower of the two in the middle.

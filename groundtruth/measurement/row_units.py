@@ -34,7 +34,7 @@ SCATTER_PRIOR = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class UnitContrast:
     """One unit's turns over the mean of the sound other units' on the same passes."""
 
     unit: str
@@ -43,16 +43,16 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Comparison:
-    """The standings in the order of the unit names, and the relative scatter on one pass."""
+class UnitContrasts:
+    """The contrasts in the order of the unit names, and the relative scatter on one pass."""
 
-    standings: tuple[Standing, ...]
+    contrasts: tuple[UnitContrast, ...]
     scatter: Measured | None
 
 
-def compare_units(
+def unit_contrasts(
     unit_names: tuple[str, ...], passes: Array, units: Array, log_turns: Array, variance: Array
-) -> Comparison:
+) -> UnitContrasts:
     """Compare the units of a run; name those that lag.
 
     Parameters
@@ -79,9 +79,9 @@ def compare_units(
         scatters.append((int(inside.sum()), effects.spread_moments()))
         lagging |= _step_down(members, effects)
         ratio |= _ratios(members, effects, lagging)
-    return Comparison(
-        standings=tuple(
-            Standing(unit=name, turns_against_others=ratio.get(j), lags=j in lagging)
+    return UnitContrasts(
+        contrasts=tuple(
+            UnitContrast(unit=name, turns_against_others=ratio.get(j), lags=j in lagging)
             for j, name in enumerate(unit_names)
         ),
         scatter=max(scatters, key=lambda s: s[0])[1] if scatters else None,

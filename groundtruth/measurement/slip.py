@@ -29,7 +29,7 @@ from ..core.measured import Measured
 from ..core.result import Share, UnitFigure
 from ..core.uncertainty import UncertaintySource
 from ..stats.random_effects import NormalMixture, RandomEffects, fit_random_effects
-from .row_units import Standing, compare_units
+from .row_units import UnitContrast, unit_contrasts
 
 Array = NDArray[np.float64]
 
@@ -39,7 +39,7 @@ _ZERO = np.zeros(())
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PassCount:
-    """Gear turns counted on one unit over one pass; ``pass_index`` counts the distances from 0."""
+    """Gear turns counted on one unit over one pass; ``pass_index`` counts the passes from 0."""
 
     pass_index: int
     unit: str
@@ -85,7 +85,7 @@ def slip_share(ground_per_turn: Measured, zero_slip_travel: Measured) -> Measure
 
 
 def _relative_covariances(
-    distances: Array, sources: Mapping[UncertaintySource, Array], index: Array, turns: Array
+    distance_m: Array, sources: Mapping[UncertaintySource, Array], index: Array, turns: Array
 ) -> dict[UncertaintySource, Array]:
     """For each source the (m, m) covariance of log D between the counts.
 
@@ -94,7 +94,7 @@ def _relative_covariances(
     would come out too high.
     """
     on_pass = np.array([turns[index == p].mean() for p in index])
-    predicted = on_pass * (distances[index].sum() / on_pass.sum())
+    predicted = on_pass * (distance_m[index].sum() / on_pass.sum())
     return {
         source: covariance[np.ix_(index, index)] / np.outer(predicted, predicted)
         for source, covariance in sources.items()
@@ -102,10 +102,10 @@ def _relative_covariances(
 
 
 def _checked(
-    distances: Array, sources: Mapping[UncertaintySource, Array], counts: Sequence[PassCount]
+    distance_m: Array, sources: Mapping[UncertaintySource, Array], counts: Sequence[PassCount]
 ) -> None:
     """Refuse what cannot be pooled."""
-    k = len(distances)
+    k = len(distance_m)
     if not counts:
         raise MeasureError("no turn count belongs to a pass; nothing to measure from")
     for source, covariance in sources.items():
@@ -118,7 +118,7 @@ def _checked(
             raise ValueError(f"a count names pass {number} of {k}")
         if not count.gear_turns.value > 0:
             raise MeasureError(f"pass {number}, unit {count.unit}: turns must be above 0")
-        if not distances[count.pass_index] > 0:
+        if not distance_m[count.pass_index] > 0:
             raise MeasureError(f"pass {number}: the ground covered must be above 0")
         if (count.pass_index, count.unit) in seen:
             raise MeasureError(f"pass {number}, unit {count.unit} is counted twice")
@@ -126,8 +126,8 @@ def _checked(
 
 
 def pool_run(
-    distances: Array,
-    covariance_by_source: Mapping[UncertaintySource, Array],
+    distance_m: Array,
+    covariance_m2: Mapping[UncertaintySource, Array],
     counts: Sequence[PassCount],
     zero_slip_travel: Measured | None = None,
     *,
@@ -137,8 +137,8 @@ def pool_run(
 
     Parameters
     ----------
-    distances : (k,) ground covered on each pass, m.
-    covariance_by_source : for each source of error the (k, k) covariance of the distances, m²;
+    distance_m : (k,) ground covered on each pass, m.
+    covariance_m2 : for each source of error the (k, k) covariance of the distances, m²;
         their sum is the covariance of the distances.
     counts : at most one per pass and unit, in any order; passes without a count are left out.
     zero_slip_travel : ground per gear turn of the just rolling wheel, m; needed for slip only. Its
@@ -150,22 +150,22 @@ def pool_run(
     MeasureError : no count, a count or distance that is not above 0, or a count given twice.
     ValueError : shapes or pass indices do not fit.
     """
-    distances = np.asarray(distances, dtype=float)
-    sources = {s: np.asarray(c, dtype=float) for s, c in covariance_by_source.items()}
-    _checked(distances, sources, counts)
+    distance_m = np.asarray(distance_m, dtype=float)
+    sources = {s: np.asarray(c, dtype=float) for s, c in covariance_m2.items()}
+    _checked(distance_m, sources, counts)
     index = np.array([c.pass_index for c in counts])
     turns = np.array([c.gear_turns.value for c in counts])
     counting = np.array([c.gear_turns.relative**2 for c in counts])
     unit_names = tuple(dict.fromkeys(c.unit for c in counts))
     unit = np.array([unit_names.index(c.unit) for c in counts])
 
-    comparison = compare_units(unit_names, index, unit, np.log(turns), counting)
-    errors = _relative_covariances(distances, sources, index, turns)
+    between = unit_contrasts(unit_names, index, unit, np.log(turns), counting)
+    errors = _relative_covariances(distance_m, sources, index, turns)
     # The mean of log(D + e) is log D − u²/2D²; put back, so that noisy passes bias nothing.
-    figures = np.log(distances[index] / turns) + np.diag(sum(errors.values(), start=_ZERO)) / 2
+    figures = np.log(distance_m[index] / turns) + np.diag(sum(errors.values(), start=_ZERO)) / 2
     errors[UncertaintySource.COUNTING] = np.diag(counting)
-    if comparison.scatter is not None:
-        mean_square = comparison.scatter.value**2 + comparison.scatter.std**2
+    if between.scatter is not None:
+        mean_square = between.scatter.value**2 + between.scatter.std**2
         errors[UncertaintySource.ROW_UNITS] = mean_square * np.eye(len(counts))
 
     same_pass = (index[:, None] == index).astype(float)
@@ -176,11 +176,11 @@ def pool_run(
         design=(unit[:, None] == np.arange(len(unit_names))).astype(float),
         between=same_pass,
     )
-    sound = np.array([not s.lags for s in comparison.standings], dtype=float)
+    sound = np.array([not s.lags for s in between.contrasts], dtype=float)
     mean_of_sound = sound / sound.sum()
     overall = effects.contrast(mean_of_sound)
     ground, ground_95 = _exp(overall)
-    distance_std = np.sqrt(np.diag(sum(sources.values(), start=_ZERO)))
+    distance_std_m = np.sqrt(np.diag(sum(sources.values(), start=_ZERO)))
     c = zero_slip_travel
     return Pooled(
         ground_per_turn=ground,
@@ -188,11 +188,11 @@ def pool_run(
         slip=slip_share(ground, c) if c else None,
         slip_95=_slip_interval(overall, c) if c else None,
         spread=effects.spread_moments().scaled(ground.value),
-        scatter=comparison.scatter and comparison.scatter.scaled(ground.value),
-        counts=tuple(_count_figure(count, distances, distance_std, c) for count in counts),
+        scatter=between.scatter and between.scatter.scaled(ground.value),
+        counts=tuple(_count_figure(count, distance_m, distance_std_m, c) for count in counts),
         units=tuple(
             _unit_figure(s, int((unit == j).sum()), effects.contrast(np.eye(len(sound))[j]), c)
-            for j, s in enumerate(comparison.standings)
+            for j, s in enumerate(between.contrasts)
         ),
         budget=_budget(effects, mean_of_sound, errors, same_pass, overall, ground.value),
     )
@@ -213,10 +213,10 @@ def _slip_interval(log_ground: NormalMixture, zero_slip_travel: Measured) -> tup
 
 
 def _count_figure(
-    count: PassCount, distances: Array, distance_std: Array, zero_slip_travel: Measured | None
+    count: PassCount, distance_m: Array, distance_std_m: Array, zero_slip_travel: Measured | None
 ) -> CountFigure:
     p = count.pass_index
-    distance = Measured(float(distances[p]), float(distance_std[p]))
+    distance = Measured(float(distance_m[p]), float(distance_std_m[p]))
     ground = distance.per(count.gear_turns)
     return CountFigure(
         ground_per_turn=ground,
@@ -225,19 +225,19 @@ def _count_figure(
 
 
 def _unit_figure(
-    standing: Standing,
+    contrast: UnitContrast,
     passes: int,
     log_ground: NormalMixture,
     zero_slip_travel: Measured | None,
 ) -> UnitFigure:
     ground, _ = _exp(log_ground)
     return UnitFigure(
-        unit=standing.unit,
+        unit=contrast.unit,
         passes=passes,
         ground_per_turn=ground,
         slip=slip_share(ground, zero_slip_travel) if zero_slip_travel else None,
-        turns_against_others=standing.turns_against_others,
-        lags=standing.lags,
+        turns_against_others=contrast.turns_against_others,
+        lags=contrast.lags,
     )
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import tostring
 
 from ..core.display import PERCENT, distance_scale, ground_scale
-from ..core.result import PassFigure, PassLine, Result, middle_unit
+from ..core.result import PassFigure, PassLine, Result, median_unit
 from ..core.safe_text import visible
 from .html import node, script, style
 from .map.classes import Legend
@@ -96,16 +96,16 @@ def _features(result: Result, legend: Legend) -> list[dict[str, Any]]:
 def _properties(
     line: PassLine, figures: list[PassFigure], legend: Legend, result: Result
 ) -> dict[str, str]:
-    """What a pass shows, as HTML that is text only; the middle row unit stands for all."""
-    middle = middle_unit(figures)
+    """What a pass shows, as HTML that is text only; the median row unit stands for all."""
+    median = median_unit(figures)
     said = {
         "number": str(line.number),
         **{name: _names(figures, name) for name in ("bed", "crop", "setting")},
-        "length": distance_scale(result.units).show(middle.distance) if middle else "",
+        "length": distance_scale(result.units).show(median.distance) if median else "",
         "ground_per_turn": (
-            ground_scale(result.units).show(middle.ground_per_turn) if middle else ""
+            ground_scale(result.units).show(median.ground_per_turn) if median else ""
         ),
-        "slip": PERCENT.show(middle.slip) if middle and middle.slip else "",
+        "slip": PERCENT.show(median.slip) if median and median.slip else "",
     }
     return {name: _text(text) for name, text in said.items()} | {
         "colour": legend.colour_of(shown_value(figures, result))

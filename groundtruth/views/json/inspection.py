@@ -14,7 +14,7 @@ def inspection_dict(found: Inspection) -> dict[str, Any]:
     return {
         "name": track.name,
         "inputs": file_dicts(track.inputs),
-        "points": len(track),
+        "fixes": len(track),
         "segments": int(track.segment.max()) + 1,
         "start": utc_text(float(track.time_s[0])),
         "end": utc_text(float(track.time_s[-1])),

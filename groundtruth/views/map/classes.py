@@ -70,7 +70,7 @@ def slip_legend() -> Legend:
 
 
 def ground_legend(about_m: float, units: UnitSystem) -> Legend:
-    """The classes of ground per turn about a middle figure (m)."""
+    """The classes of ground per turn about a figure in the middle (m)."""
     ground = ground_scale(units)
     limits = tuple(about_m * (1 + share) for share in GROUND_LIMITS)
     places = max(1, ground.places(about_m * 0.01))

@@ -1,8 +1,8 @@
 """From the fixes of a pass to the line that is drawn for it.
 
-Fixes wander by metres while a bed is straight or gently bowed, so a pass is drawn as the parabola
-that fits its fixes across the pass, between the ends of its axis. Only for drawing: nothing is
-measured from it.
+The errors of fixes drift by metres while a bed is straight or gently bowed, so a pass is drawn as
+the parabola that fits its fixes across the pass, between the ends of its axis. Only for drawing:
+nothing is measured from it.
 """
 
 from __future__ import annotations
@@ -22,16 +22,16 @@ _METRES_PER_DEGREE = 111_320.0
 """Length of a degree on the equator; precise enough to fit a line for the eye."""
 _POINTS = 13
 _STRAIGHT_M = 3.0
-"""A smaller bow is drawn straight: it cannot be told from the slow wander of a phone."""
+"""A smaller bow is drawn straight: it cannot be told from the slow drift of a phone's errors."""
 _ON_AXIS_M = 1.0
 """Where half the fixes lie nearer to the axis than this, the others are jumps and no bow: along a
-bow of `_STRAIGHT_M` about its best straight line the middle distance is a third of the sagitta."""
+bow of `_STRAIGHT_M` about its best straight line the median distance is a third of the sagitta."""
 _OUTLYING = 4.5
 """Fixes farther from the line than this many median distances (3 standard deviations of a normal
 spread) are left out of it."""
 _ROUNDS = 4
 _MOST_BOWED = 0.05
-"""A bow of more than this share of the length is the wander of a short pass, no bed."""
+"""A bow of more than this share of the length is that drift on a short pass, no bed."""
 
 LonLat = tuple[float, float]
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from ...core.display import PERCENT, PLAIN, distance_scale, ground_scale
 from ...core.measured import Measured
-from ...core.result import PassFigure, PassLine, Result, middle_unit
+from ...core.result import PassFigure, PassLine, Result, median_unit
 from ...core.safe_text import visible
 from .classes import Legend, ground_legend, slip_legend
 from .drawing import E7, drawn_line, packed
@@ -74,11 +74,11 @@ def legend_for(result: Result) -> Legend:
 
 
 def shown_value(figures: list[PassFigure], result: Result) -> Measured | None:
-    """What the colour of a pass stands for: the middle row unit's slip or ground per turn."""
-    middle = middle_unit(figures)
-    if middle is None:
+    """What the colour of a pass stands for: the median row unit's slip or ground per turn."""
+    median = median_unit(figures)
+    if median is None:
         return None
-    return middle.slip if _by_slip(result) else middle.ground_per_turn
+    return median.slip if _by_slip(result) else median.ground_per_turn
 
 
 def _by_slip(result: Result) -> bool:

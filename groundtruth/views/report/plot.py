@@ -17,7 +17,7 @@ WIDTH, HEIGHT = 900.0, 172.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 50.0, 892.0, 8.0, 152.0
 _MOST_TICKS = 30
 _LONG = 3.0
-"""Intervals longer than this many times the middle one do not stretch the axis; they are cut."""
+"""Intervals longer than this many times their median do not stretch the axis; they are cut."""
 MARKS = 4
 """Row units are told apart by the shape of their mark; more than this share shapes."""
 

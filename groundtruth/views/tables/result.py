@@ -10,7 +10,7 @@ from statistics import median_high
 
 from ...core.display import PERCENT, PLAIN, Scale, distance_scale, ground_scale, many
 from ...core.measured import Measured
-from ...core.result import PassFigure, Result, middle_unit
+from ...core.result import PassFigure, Result, median_unit
 from ...core.safe_text import visible
 from ..blocks import Column, Table, column
 
@@ -42,7 +42,7 @@ def passes_table(result: Result) -> Table:
 def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
     """One row for each pass with the units' ground per turn side by side, where that fits.
 
-    Turns are left out then, ± is the largest of the units', and slip that of the middle unit.
+    Turns are left out then, ± is the largest of the units', and slip that of the median unit.
     """
     units = tuple(dict.fromkeys(figure.unit for figure in result.passes))
     if not 1 < len(units) <= _MOST_UNITS_ABREAST:
@@ -71,9 +71,9 @@ def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
         )
     columns.append(column("±", (ground.number(std, places) for std in stds)))
     if with_slip and any(figure.slip for figure in result.passes):
-        middles = [middle_unit(by_unit.values()) for by_unit in passes.values()]
-        slips = [middle.slip if middle else None for middle in middles]
-        columns.append(column("middle slip, %", PERCENT.column(slips)))
+        medians = [median_unit(by_unit.values()) for by_unit in passes.values()]
+        slips = [median.slip if median else None for median in medians]
+        columns.append(column("median slip, %", PERCENT.column(slips)))
     return Table(title=title, columns=tuple(columns))
 
 
