@@ -162,7 +162,8 @@ def test_what_does_not_fit_is_refused_in_one_line(counts, words):
     with pytest.raises(TurnSheetError) as refused:
         matched(*counts)
     assert words in str(refused.value)
-    assert "turns.csv" in str(refused.value)
+    assert refused.value.file == "turns.csv"
+    assert refused.value.line == (None if "lists 4" in words else 2)
     assert "\n" not in str(refused.value)
 
 

@@ -20,16 +20,30 @@ E = TypeVar("E", bound=StrEnum)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JsonNode:
-    """A JSON object whose keys are taken out by type; ``place`` names it in errors."""
+    """A JSON object whose keys are taken out by type.
+
+    Errors name the ``file`` and the ``path`` to the object in it ("passes, entry 3: ends").
+    """
 
     data: dict[str, Any]
-    place: str
+    file: str
+    path: str = ""
 
     def refuse(self, key: str, wanted: str) -> NoReturn:
+        """Raise for a key that is missing or is not as wanted."""
         if key not in self.data:
-            raise InputError(f"{self.place}: {key} is missing")
+            raise self.error(f"{key} is missing", key)
         found = visible(json.dumps(self.data[key]), 40)
-        raise InputError(f"{self.place}: {key} is {found}; it should be {wanted}")
+        raise self.error(f"{key} is {found}; it should be {wanted}", key, found)
+
+    def error(self, reason: str, key: str = "", cell: str = "") -> InputError:
+        """The refusal of this object, or of what stands under one of its keys."""
+        where = f"{self.path}: " if self.path else ""
+        return InputError(where + reason, file=self.file, column=key, cell=cell)
+
+    def _inside(self, data: dict[str, Any], step: str) -> JsonNode:
+        path = f"{self.path}: {step}" if self.path else step
+        return JsonNode(data=data, file=self.file, path=path)
 
     def text(self, key: str) -> str:
         value = self.data.get(key)
@@ -116,14 +130,14 @@ class JsonNode:
     def child(self, key: str) -> JsonNode:
         value = self.data.get(key)
         data = value if isinstance(value, dict) else self.refuse(key, "an object")
-        return JsonNode(data=data, place=f"{self.place}: {key}")
+        return self._inside(data, key)
 
     def children(self, key: str) -> Iterator[JsonNode]:
         value = self.data.get(key)
         if not (isinstance(value, list) and all(isinstance(entry, dict) for entry in value)):
             self.refuse(key, "a list of objects")
         for index, entry in enumerate(value, start=1):
-            yield JsonNode(data=entry, place=f"{self.place}: {key}, entry {index}")
+            yield self._inside(entry, f"{key}, entry {index}")
 
 
 def _as_number(value: object) -> float | None:

@@ -38,28 +38,31 @@ def result_from_json(text: str, name: str = "result.json") -> Result:
         data = json.loads(text, parse_constant=_no_constant)
     except (ValueError, RecursionError) as err:
         raise InputError(
-            f"{name}: not a result ({visible(str(err), 120)}); give the result.json that "
-            "groundtruth measure wrote"
+            f"not a result ({visible(str(err), 120)}); give the result.json that groundtruth "
+            "measure wrote",
+            file=name,
         ) from err
     if not isinstance(data, dict) or data.get("tool") != TOOL:
         raise InputError(
-            f"{name}: this JSON is not a result of groundtruth; give the result.json that "
-            "groundtruth measure wrote"
+            "this JSON is not a result of groundtruth; give the result.json that groundtruth "
+            "measure wrote",
+            file=name,
         )
-    node = JsonNode(data=data, place=name)
+    node = JsonNode(data=data, file=name)
     version = node.whole("schema_version")
     if not OLDEST_VERSION <= version <= SCHEMA_VERSION:
         remedy = "update groundtruth" if version > SCHEMA_VERSION else "measure the run again"
         raise InputError(
-            f"{name}: written in version {version} of the result's form, this groundtruth reads "
-            f"versions {OLDEST_VERSION} to {SCHEMA_VERSION}; {remedy}"
+            f"written in version {version} of the result's form, this groundtruth reads versions "
+            f"{OLDEST_VERSION} to {SCHEMA_VERSION}; {remedy}",
+            file=name,
         )
     try:
         return _result(node, version)
     except (GroundtruthError, ValueError) as err:
-        if isinstance(err, InputError) and str(err).startswith(f"{name}: "):
+        if isinstance(err, InputError) and err.file:
             raise
-        raise InputError(f"{name}: {err}") from err
+        raise InputError(str(err), file=name) from err
 
 
 def _no_constant(word: str) -> NoReturn:
@@ -217,7 +220,7 @@ def _line(entry: JsonNode) -> PassLine:
     axis = entry.pairs("axis")
     times, lon, lat = (entry.numbers(key) for key in ("time_s", "longitude_deg", "latitude_deg"))
     if len(axis) != 2 or not len(times) == len(lon) == len(lat):
-        raise InputError(f"{entry.place}: needs two ends of the axis, and as many times as places")
+        raise entry.error("needs two ends of the axis, and as many times as places")
     return PassLine(
         number=entry.whole("number"),
         time_s=times,

@@ -8,7 +8,6 @@ from math import hypot, sqrt
 
 import numpy as np
 
-from ...core.errors import TurnSheetError
 from ...core.findings import Finding, FindingKind
 from ...core.measured import Measured
 from ...core.plane import Axis, Plane
@@ -49,10 +48,10 @@ def by_number(
     elif numbers[-1] == len(passes) and numbers[0] >= 1:
         pairs = {n: by_number[n] for n in numbers}  # some passes were not counted
     else:
-        raise TurnSheetError(
-            f"{context.sheet_name}: lists {len(numbers)} passes ({shortened(map(str, numbers))}), "
+        raise context.error(
+            f"lists {len(numbers)} passes ({shortened(map(str, numbers))}), "
             f"but the track holds {len(passes)} ({listed(passes, context)}); "
-            "add start and end times to the sheet, or correct its pass numbers"
+            "add start and end times to the sheet, or correct its pass numbers",
         )
     return tuple(
         CountedPass(
@@ -79,25 +78,31 @@ def by_instants(
     matched: dict[int, CountedPass] = {}
     taken: dict[int, int] = {}
     for count in counts:
-        place = f"{context.sheet_name}, line {count.line}" if count.line else context.sheet_name
+        line = count.line or None
         if count.start_s is None or count.end_s is None:
-            raise TurnSheetError(
-                f"{place}: pass {count.pass_number} has no start and end, but other lines do; "
-                "give them on every line or on none"
+            raise context.error(
+                f"pass {count.pass_number} has no start and end, but other lines do; "
+                "give them on every line or on none",
+                line,
+                "start",
             )
-        found = _pass_at(passes, count.start_s, count.end_s, count.pass_number, place, context)
+        found = _pass_at(passes, count.start_s, count.end_s, count.pass_number, line, context)
         start = _mark(found, count.start_s, count.instant_resolution_s, at_start=True)
         end = _mark(found, count.end_s, count.instant_resolution_s, at_start=False)
         if end.time_s <= start.time_s:
-            raise TurnSheetError(
-                f"{place}: pass {count.pass_number}, {context.clock(count.start_s)} to "
-                f"{context.clock(count.end_s)}, covers no time under way; check the two times"
+            raise context.error(
+                f"pass {count.pass_number}, {context.clock(count.start_s)} to "
+                f"{context.clock(count.end_s)}, covers no time under way; check the two times",
+                line,
+                "end",
             )
         if taken.setdefault(found.number, count.pass_number) != count.pass_number:
-            raise TurnSheetError(
-                f"{place}: passes {taken[found.number]} and {count.pass_number} both fall on the "
+            raise context.error(
+                f"passes {taken[found.number]} and {count.pass_number} both fall on the "
                 f"pass from {context.clock(found.start.time_s)} to "
-                f"{context.clock(found.end.time_s)}"
+                f"{context.clock(found.end.time_s)}",
+                line,
+                "pass",
             )
         earlier = matched.get(count.pass_number)
         if earlier is None:
@@ -112,10 +117,12 @@ def by_instants(
             continue
         apart = max(abs(earlier.start.time_s - start.time_s), abs(earlier.end.time_s - end.time_s))
         if earlier.found is not found or apart > max(2.0, count.instant_resolution_s):
-            raise TurnSheetError(
-                f"{place}: pass {count.pass_number}, unit {count.unit}: its times differ from "
+            raise context.error(
+                f"pass {count.pass_number}, unit {count.unit}: its times differ from "
                 "those of the pass's other units while the tractor was under way; "
-                "read all units between the same two places"
+                "read all units between the same two places",
+                line,
+                "start",
             )
         counted = (*earlier.counts, _unit_count(count))
         matched[count.pass_number] = replace(earlier, counts=counted)
@@ -142,9 +149,8 @@ def _taped(counts: Sequence[TurnCount], context: MatchingContext) -> Measured | 
     lengths = {c.taped for c in counts if c.taped is not None}
     if len(lengths) > 1:
         number = counts[0].pass_number
-        raise TurnSheetError(
-            f"{context.sheet_name}: pass {number} has two taped lengths; write one for the pass"
-        )
+        reason = f"pass {number} has two taped lengths; write one for the pass"
+        raise context.error(reason, column="taped")
     return lengths.pop() if lengths else None
 
 
@@ -184,7 +190,7 @@ def _pass_at(
     start_s: float,
     end_s: float,
     number: int,
-    place: str,
+    line: int | None,
     context: MatchingContext,
 ) -> Pass:
     first, last = float(context.track.time_s[0]), float(context.track.time_s[-1])
@@ -192,34 +198,44 @@ def _pass_at(
     recorded = f"the track runs from {context.clock(first)} to {context.clock(last)}"
     if end_s < first or start_s > last:
         side = "before the track begins" if end_s < first else "after the track ends"
-        raise TurnSheetError(
-            f"{place}: pass {number}, {span}, lies {side}; {recorded}; "
-            "check the day, time_zone and the clock of the sheet"
+        raise context.error(
+            f"pass {number}, {span}, lies {side}; {recorded}; "
+            "check the day, time_zone and the clock of the sheet",
+            line,
+            "start",
         )
     overlap = [max(0.0, min(end_s, p.end.time_s) - max(start_s, p.start.time_s)) for p in passes]
     share = [
         o / max(p.end.time_s - p.start.time_s, 1e-9) for o, p in zip(overlap, passes, strict=True)
     ]
     if not passes or max(overlap) <= 0:
-        raise TurnSheetError(
-            f"{place}: pass {number}, {span}: no straight working pass was found at that time; "
-            f"passes found: {listed(passes, context)}; {recorded}"
+        raise context.error(
+            f"pass {number}, {span}: no straight working pass was found at that time; "
+            f"passes found: {listed(passes, context)}; {recorded}",
+            line,
+            "start",
         )
     if sum(s > 0.5 for s in share) > 1:
-        raise TurnSheetError(
-            f"{place}: pass {number}, {span}, covers more than one pass of the track "
+        raise context.error(
+            f"pass {number}, {span}, covers more than one pass of the track "
             f"({listed([p for p, s in zip(passes, share, strict=True) if s > 0.5], context)}); "
-            "count each pass by itself"
+            "count each pass by itself",
+            line,
+            "end",
         )
     best = max(range(len(passes)), key=lambda i: overlap[i])
     if start_s < first - STANDING_SLACK_S:
-        raise TurnSheetError(
-            f"{place}: pass {number}, {span}, starts before the track begins; {recorded}; "
-            "start the recording before the pass"
+        raise context.error(
+            f"pass {number}, {span}, starts before the track begins; {recorded}; "
+            "start the recording before the pass",
+            line,
+            "start",
         )
     if end_s > last + STANDING_SLACK_S and passes[best].end.found != "stopped":
-        raise TurnSheetError(
-            f"{place}: pass {number}, {span}, ends after the track does; {recorded}"
+        raise context.error(
+            f"pass {number}, {span}, ends after the track does; {recorded}",
+            line,
+            "end",
         )
     return passes[best]
 

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...core.assumptions import EACH_TURN_STD
-from ...core.errors import TurnSheetError
 from ...core.measured import Measured, triangular_std
 from ...core.turns import TurnReadings
 from .. import Pass
@@ -45,11 +44,11 @@ def from_readings(
         if counted is not None:
             matched.append(counted)
     if not matched:
-        raise TurnSheetError(
-            f"{context.sheet_name}: no counter reading fits a pass; readings run from "
+        raise context.error(
+            f"no counter reading fits a pass; readings run from "
             f"{context.clock(min(float(r.time_s[0]) for r in readings))} to "
             f"{context.clock(max(float(r.time_s[-1]) for r in readings))}, "
-            f"passes found: {listed(passes, context)}"
+            f"passes found: {listed(passes, context)}",
         )
     return tuple(matched)
 
@@ -110,10 +109,10 @@ def _between_readings(
         ]
         if len(between) > 1:
             first, second = (context.clock(float(r.time_s[i])) for i in (a, b))
-            raise TurnSheetError(
-                f"{context.sheet_name}: unit {r.unit}: {len(between)} passes lie between the "
+            raise context.error(
+                f"unit {r.unit}: {len(between)} passes lie between the "
                 f"readings at {first} and {second} "
-                f"({listed(between, context)}); read the counter at both ends of every pass"
+                f"({listed(between, context)}); read the counter at both ends of every pass",
             )
         counts.append(UnitCount(unit=r.unit, turns=Measured(turns, triangular_std(r.resolution))))
     if not counts:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...core.display import time_of_day
+from ...core.errors import TurnSheetError
 from ...core.findings import Finding
 from ...core.measured import Measured
 from ...core.track import Track
@@ -79,6 +80,10 @@ class MatchingContext:
     def clock(self, time_s: float) -> str:
         """Time of day as the sheet writes it, 08:41:07."""
         return time_of_day(time_s, self.zone)
+
+    def error(self, reason: str, line: int | None = None, column: str = "") -> TurnSheetError:
+        """The refusal of the sheet, or of one of its lines."""
+        return TurnSheetError(reason, file=self.sheet_name, line=line, column=column)
 
 
 def end_as_found(end: PassEnd, *, confirmed: bool = False) -> CountedEnd:
