@@ -1,4 +1,4 @@
-"""A result in the terminal: the answer first, then what it rests on.
+"""Tables and sentences in the terminal.
 
 On a terminal the tables are drawn by rich, which heeds NO_COLOR and the width. Written to a file
 or a pipe they become plain aligned text, one line for each row and sentence, to read or to grep.
@@ -9,22 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from ..core.display import day_text
 from ..core.result import Result
-from ..core.safe_text import encodable, visible
+from ..core.safe_text import encodable
 from .blocks import PLUS_MINUS_NOTE, Block, Column, Sentences, Table
-from .sentences.answer import answer_of
-from .sentences.measurement import (
-    fact_sentences,
-    repair_sentences,
-    sure_sentence,
-    surer_sentences,
-    use_sentence,
-    warning_sentences,
-    watch_sentences,
-)
-from .tables.result import passes_by_unit_table, row_units_table
-from .tables.targets import targets_table
+from .result_blocks import result_blocks
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -36,7 +24,7 @@ _GAP = "  "
 
 def print_result(result: Result, console: Console) -> None:
     """Show a result on a rich console; the module says how terminals and pipes differ."""
-    print_blocks(blocks(result), console)
+    print_blocks(result_blocks(result), console)
 
 
 def print_blocks(shown: Iterable[Block], console: Console) -> None:
@@ -51,28 +39,6 @@ def print_blocks(shown: Iterable[Block], console: Console) -> None:
             _print_table(block, console)
         else:
             _print_sentences(block, console)
-
-
-def blocks(result: Result) -> Iterator[Block]:
-    """What is shown, in order. No text holds a control character."""
-    title = f"{visible(result.run_name, 60)}, {day_text(result.date)}"
-    yield Sentences(title=title, sentences=answer_of(result).sentences, strong=1)
-    yield passes_by_unit_table(result)
-    if len(result.row_units) > 1:
-        yield row_units_table(result)
-    if result.targets:
-        yield targets_table(result.targets, result.units)
-    verdict = (use_sentence(result), sure_sentence(result))
-    yield Sentences(title="Verdict", sentences=verdict, strong=1)
-    for title, sentences, warning in (
-        ("Look at this", watch_sentences(result), True),
-        ("What would make it surer", surer_sentences(result), False),
-        ("Warnings", warning_sentences(result), True),
-        ("Repaired in the input", repair_sentences(result), False),
-        ("Good to know", fact_sentences(result), False),
-    ):
-        if sentences:
-            yield Sentences(title=title, sentences=sentences, warning=warning)
 
 
 def plain_lines(block: Block) -> Iterator[str]:

@@ -23,7 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Read, find passes, print."""
     from ...app.inspect import InspectRequest, inspection_for
-    from ...views.inspection import inspection_blocks
+    from ...views.inspection_blocks import inspection_blocks
     from ...views.json.inspection import inspection_dict
 
     found = inspection_for(InspectRequest(track=tuple(args.track), time_zone=args.time_zone))

@@ -20,7 +20,7 @@ E = TypeVar("E", bound=StrEnum)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JsonNode:
-    """A JSON object whose keys are taken out by type.
+    """A JSON object whose keys are taken out by type; what is missing or something else is refused.
 
     Errors name the ``file`` and the ``path`` to the object in it ("passes, entry 3: ends").
     """

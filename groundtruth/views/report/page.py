@@ -10,7 +10,6 @@ from xml.etree.ElementTree import Element
 from ...core.display import day_text
 from ...core.result import Result, Share
 from ...core.safe_text import visible
-from ..blocks import PLUS_MINUS_NOTE, Column, Table
 from ..html import Child, html_page, node, resource, style, unbroken
 from ..sentences.answer import Answer, answer_of
 from ..sentences.cautions import CAUTIONS, field_checks
@@ -26,6 +25,7 @@ from ..sentences.measurement import (
 )
 from ..tables.result import passes_by_unit_table, row_units_table
 from ..tables.targets import targets_table
+from .html_table import scrolled, titled_table
 from .layout import passes_fit
 from .plot import MARKS, mark, passes_plot, unit_names
 
@@ -36,8 +36,6 @@ MOST_NOTICES = 6
 SMALL_SHARE = 0.005
 """Smaller shares of the uncertainty are named, but get no bar."""
 _SHORT_HASH = 12
-_WHOLE = 14
-"""Names up to this many characters are not broken into lines."""
 
 
 def report_html(result: Result) -> str:
@@ -46,15 +44,15 @@ def report_html(result: Result) -> str:
     date = day_text(result.date)
     name = visible(result.run_name, 80) or "Run"
     budget = _budget(result)
-    units = _titled(row_units_table(result)) if len(result.row_units) > 1 else None
+    units = titled_table(row_units_table(result)) if len(result.row_units) > 1 else None
     beside = passes_by_unit_table(result, with_slip=False)
     bars = sum(share.share >= SMALL_SHARE for share in result.budget)
     second: Element | None = None
     if passes_fit(result, beside, bars=bars, notices=MOST_NOTICES):
-        middle = _pair("pair", _titled(beside), node("div", units, budget))
+        middle = _pair("pair", titled_table(beside), node("div", units, budget))
     else:
         middle = _pair("pair even", units, budget) if units is not None else node("div", budget)
-        second = node("div", _titled(passes_by_unit_table(result)), class_="second")
+        second = node("div", titled_table(passes_by_unit_table(result)), class_="second")
     return html_page(
         title=f"{name}, {date}: ground per gear turn",
         styles=[style(resource("report", "report.css"))],
@@ -64,7 +62,7 @@ def report_html(result: Result) -> str:
                 node("header", node("h1", name), node("p", date)),
                 _answer(answer_of(result)),
                 _verdict(result),
-                _titled(targets_table(result.targets, result.units), "targets")
+                titled_table(targets_table(result.targets, result.units), "targets")
                 if result.targets
                 else None,
                 _plot(result),
@@ -140,7 +138,7 @@ def _plot(result: Result) -> Element:
         "section",
         node("h2", f"Ground per gear turn by pass, {unit}, with 95 % intervals"),
         node("ul", *keys, class_="keys"),
-        _scrolled(passes_plot(result), "Plot of ground per gear turn"),
+        scrolled(passes_plot(result), "Plot of ground per gear turn"),
     )
 
 
@@ -189,46 +187,6 @@ def _budget(result: Result) -> Element | None:
 
 def _source(share: Share) -> str:
     return SOURCE_NAMES[share.source].removeprefix("the ")
-
-
-def _titled(table: Table, class_: str | None = None) -> Element:
-    head = node(
-        "tr", *(node("th", c.heading, scope="col", class_=_looks(c)) for c in table.columns)
-    )
-    rows = [
-        node(
-            "tr",
-            *(
-                node("td", cell, class_=_looks(column, cell))
-                for cell, column in zip(row, table.columns, strict=True)
-            ),
-            class_="marked" if index in table.marked else None,
-        )
-        for index, row in enumerate(table.rows)
-    ]
-    return node(
-        "section",
-        node("h2", table.title),
-        _scrolled(
-            node("table", node("thead", head), node("tbody", *rows), class_=class_), table.title
-        ),
-        node("p", PLUS_MINUS_NOTE, class_="note") if table.has_plus_minus else None,
-    )
-
-
-def _scrolled(wide: Element, name: str) -> Element:
-    """What may be wider than a phone, to be moved by finger or by arrow keys."""
-    return node("div", wide, class_="scroll", tabindex="0", role="region", aria_label=name)
-
-
-def _looks(column: Column, cell: str = "") -> str | None:
-    classes = {
-        "left": column.side == "left",
-        "whole": column.side == "left" and len(cell) <= _WHOLE,
-        "new": column.strong,
-        "minor": column.minor,
-    }
-    return " ".join(name for name, yes in classes.items() if yes) or None
 
 
 def _pair(class_: str, left: Child, right: Child) -> Element:

@@ -73,6 +73,7 @@ def plan_answer(plan: Plan) -> tuple[str, ...]:
 
 
 def driven(design: Design) -> str:
+    """Which passes are counted: \"to and fro\" or every second bed."""
     return "in one direction (every second bed)" if design.one_way else "to and fro"
 
 

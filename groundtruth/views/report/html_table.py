@@ -1,0 +1,52 @@
+"""A table as HTML."""
+
+from __future__ import annotations
+
+from xml.etree.ElementTree import Element
+
+from ..blocks import PLUS_MINUS_NOTE, Column, Table
+from ..html import node
+
+_WHOLE = 14
+"""Names up to this many characters are not broken into lines."""
+
+
+def titled_table(table: Table, class_: str | None = None) -> Element:
+    """The table under its title, to be moved sideways where it is wider than a phone."""
+    head = node(
+        "tr", *(node("th", c.heading, scope="col", class_=_looks(c)) for c in table.columns)
+    )
+    rows = [
+        node(
+            "tr",
+            *(
+                node("td", cell, class_=_looks(column, cell))
+                for cell, column in zip(row, table.columns, strict=True)
+            ),
+            class_="marked" if index in table.marked else None,
+        )
+        for index, row in enumerate(table.rows)
+    ]
+    return node(
+        "section",
+        node("h2", table.title),
+        scrolled(
+            node("table", node("thead", head), node("tbody", *rows), class_=class_), table.title
+        ),
+        node("p", PLUS_MINUS_NOTE, class_="note") if table.has_plus_minus else None,
+    )
+
+
+def scrolled(wide: Element, name: str) -> Element:
+    """What may be wider than a phone, to be moved by finger or by arrow keys."""
+    return node("div", wide, class_="scroll", tabindex="0", role="region", aria_label=name)
+
+
+def _looks(column: Column, cell: str = "") -> str | None:
+    classes = {
+        "left": column.side == "left",
+        "whole": column.side == "left" and len(cell) <= _WHOLE,
+        "new": column.strong,
+        "minor": column.minor,
+    }
+    return " ".join(name for name, yes in classes.items() if yes) or None
