@@ -2,12 +2,14 @@
 
 Whole seasons through files, readers and estimator are in `season_whole`.
 
-python -m tests.benchmarks.season beds [--seasons 20]    beds right, at the level of positions
+python -m tests.benchmarks.season beds [--seasons 20]    beds right, at the level of fixes
 python -m tests.benchmarks.season quiet [--seasons 20]   false alarms of quiet seasons
 python -m tests.benchmarks.season change [--seasons 1500] false alarms of a comparison alone
 python -m tests.benchmarks.season chart [--seasons 2000] false alarms of the chart alone
 python -m tests.benchmarks.season store                  rollback journal against WAL
 python -m tests.benchmarks.season map                    2,000 passes: size and time to open
+
+With `--write docs/season.md` the first two put their tables into the page.
 """
 
 from __future__ import annotations
@@ -30,7 +32,8 @@ HERE = Path(__file__).parent
 sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parent / "season")]
 
 from days import BEDS_20, sown_day  # noqa: E402
-from stated import Stated  # noqa: E402
+from page import markdown_table, write_between  # noqa: E402
+from stated import Stated, alarm_table  # noqa: E402
 
 from groundtruth.beds import lay_out  # noqa: E402
 from groundtruth.core.measured import Measured  # noqa: E402
@@ -43,29 +46,28 @@ from groundtruth.season.comparison import (  # noqa: E402
 )
 
 
-def beds(seasons: int, first_seed: int = 0) -> None:
+def beds(seasons: int, first_seed: int = 0) -> dict[str, str]:
     """One block, four days: two as usual, one with a bed sown twice, one with a bed left out."""
     stated = Stated()
-    print("lengths      names    day      beds right      days all right  said sure")
+    rows = []
     for slant in (0.0, 1.5, 3.5):
         for named in (False, True):
-            tally: dict[str, Counter[bool]] = {}
-            days: dict[str, list[bool]] = {}
-            sure: dict[str, list[float]] = {}
+            tally: dict[str, list[list[bool]]] = {"usual": [], "double": [], "skip": []}
             for seed in range(first_seed, first_seed + seasons):
                 for kind, right, said in _block_season(seed, slant, named):
                     stated.take_in(said, right)
-                    tally.setdefault(kind, Counter()).update(right)
-                    days.setdefault(kind, []).append(all(right))
-                    sure.setdefault(kind, []).extend(said)
-            for kind, counted in tally.items():
-                total = sum(counted.values())
-                print(
-                    f"{slant:3.1f} m a bed  {'odd days' if named else 'none':8s} {kind:8s} "
-                    f"{counted[True]:5d} of {total:5d}  {sum(days[kind]):3d} of "
-                    f"{len(days[kind]):3d}      {np.mean(sure[kind]):.2f}"
-                )
+                    tally[kind].append(right)
+            cells = [
+                f"{sum(map(sum, days))} of {sum(map(len, days))} ({sum(map(all, days))} of "
+                f"{len(days)})"
+                for days in tally.values()
+            ]
+            rows.append([f"{slant:g} m", "odd days" if named else "none", *cells])
+    head = "each bed longer by", "beds named", "usual: passes (days)", "double", "skip"
+    table = markdown_table(head, rows)
+    print(table)
     stated.show()
+    return {"beds table": table, "certainty table": stated.table()}
 
 
 def _block_season(
@@ -112,7 +114,7 @@ def _quiet_runs(rng: np.random.Generator, count: int, day: float = 0.007) -> lis
     return found
 
 
-def quiet(seasons: int, first_seed: int = 7000) -> None:
+def quiet(seasons: int, first_seed: int = 7000) -> dict[str, str]:
     """Quiet seasons, beds at the level of positions and figures at the level of results."""
     alarms: Counter[str] = Counter()
     for seed in range(first_seed, first_seed + seasons):
@@ -127,7 +129,7 @@ def quiet(seasons: int, first_seed: int = 7000) -> None:
         }  # fmt: skip
         layout = lay_out(runs)
         for kind in {o.kind for o in layout.anomalies}:
-            alarms[f"beds: {kind}"] += 1
+            alarms[f"bed {kind}"] += 1
         figures = _quiet_runs(rng, 12)
         chart = control_chart(figures)
         alarms["chart"] += any(p.out or p.drift for p in chart.points)
@@ -145,8 +147,9 @@ def quiet(seasons: int, first_seed: int = 7000) -> None:
             for u in range(4)
         ]
         alarms["row unit"] += any(u.lags for u in units_over_season(units))
-    for name, count in sorted(alarms.items()):
-        print(f"{name}: {count} of {seasons} seasons")
+    table = alarm_table(alarms, seasons)
+    print(table)
+    return {"quiet table": table}
 
 
 def change(seasons: int) -> None:
@@ -247,10 +250,13 @@ def main() -> None:
     parser.add_argument("part", choices=("beds", "quiet", "change", "chart", "store", "map"))
     parser.add_argument("--seasons", type=int, default=20)
     parser.add_argument("--first-seed", type=int, help="seeds count up from here")
+    parser.add_argument("--write", type=Path, help="put the tables between the markers of a page")
     args = parser.parse_args()
     if args.part in ("beds", "quiet"):
         seed = {} if args.first_seed is None else {"first_seed": args.first_seed}
-        {"beds": beds, "quiet": quiet}[args.part](args.seasons, **seed)
+        tables = {"beds": beds, "quiet": quiet}[args.part](args.seasons, **seed)
+        for name, table in tables.items() if args.write else ():
+            write_between(args.write, table, name)
     elif args.part in ("change", "chart"):
         {"change": change, "chart": chart}[args.part](args.seasons)
     else:

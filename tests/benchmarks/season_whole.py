@@ -5,6 +5,8 @@ python -m tests.benchmarks.season_whole eventful [--seasons 5] [--first-seed 1]
 python -m tests.benchmarks.season_whole quiet [--seasons 20] [--first-seed 1]
     seasons in which nothing happens: false alarms
 
+With `--write docs/season.md` the tables go into the page.
+
 The truth is our simulator's. Each season is measured once (about 15 s) and recorded twice.
 """
 
@@ -21,7 +23,8 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parent)]
 
-from stated import Stated  # noqa: E402
+from page import markdown_table, write_between  # noqa: E402
+from stated import Stated, alarm_table  # noqa: E402
 
 from groundtruth.core.result import Result  # noqa: E402
 from groundtruth.io import read_run  # noqa: E402
@@ -83,7 +86,7 @@ def _right(season: Season, truth: Sequence[tuple[str, ...]]) -> tuple[list[bool]
     return right, said
 
 
-def eventful(seasons: int, first_seed: int) -> None:
+def eventful(seasons: int, first_seed: int) -> dict[str, str]:
     """Beds right and what was found, with and without names on the odd days."""
     plan, ways = SeasonPlan(), ("names map", "map")
     events = {("sown twice", "M13"), ("skipped", "L6")}
@@ -98,18 +101,34 @@ def eventful(seasons: int, first_seed: int) -> None:
             tally = total[way]
             tally["sowings"] += len(right)
             tally["beds right"] += sum(right)
-            tally["double found"] += ("sown twice", "M13") in odd
-            tally["skip found"] += ("skipped", "L6") in odd
-            tally["others named"] += len(odd - events)
+            tally["double found on its bed"] += ("sown twice", "M13") in odd
+            tally["skip found on its bed"] += ("skipped", "L6") in odd
+            tally["other beds called sown twice or skipped"] += len(odd - events)
             shown = ", ".join(
                 f"{o.kind} {o.bed} ({o.sure:.0%})" for o in season.oddities if o.kind != "unsure"
             )
             print(f"seed {seed}, {way}: {sum(right)} of {len(right)} beds right; {shown}")
         _comparisons(found[0], total["names map"])
         sys.stdout.flush()
+    named, unnamed = (total[way] for way in ways)
+    of = {"beds right": named["sowings"], "other beds called sown twice or skipped": None}
+    rows = []
+    for name in named:
+        if name != "sowings":
+            out_of = of.get(name, seasons)
+            after = "" if out_of is None else f" of {out_of}"
+            rows.append(
+                [
+                    name,
+                    f"{named[name]}{after}",
+                    f"{unnamed[name]}{after}" if name in unnamed else "",
+                ]
+            )
+    table = markdown_table(("", "beds named on the odd days", "no bed named"), rows)
+    print(table)
     for way in ways:
-        print(f"{way}: " + ", ".join(f"{n} {c}" for n, c in total[way].items()))
         stated[way].show()
+    return {"eventful table": table}
 
 
 def _comparisons(season: Season, tally: Counter[str]) -> None:
@@ -125,14 +144,14 @@ def _comparisons(season: Season, tally: Counter[str]) -> None:
     chart = control_chart(season.runs, usual_soil="dry")
     spoke = [p.run.name for p in chart.points if p.out or p.drift]
     print(f"  lags: {lagging}; chart speaks of {spoke}")
-    tally["tyre shown"] += tyre.shown and tyre.relative.value > 0
-    tally["its 3 % in the interval"] += tyre.relative_95[0] <= TYRE <= tyre.relative_95[1]
+    tally["new tyre shown"] += tyre.shown and tyre.relative.value > 0
+    tally["its 3.0 % in the 95 % interval"] += tyre.relative_95[0] <= TYRE <= tyre.relative_95[1]
     tally["wet days shown"] += wet.shown and wet.relative.value > 0
-    tally["unit 4 alone named"] += lagging == ["4"]
-    tally["chart speaks"] += bool(spoke)
+    tally["unit 4 named, and no other"] += lagging == ["4"]
+    tally["a run called out by the chart"] += bool(spoke)
 
 
-def quiet(seasons: int, first_seed: int) -> None:
+def quiet(seasons: int, first_seed: int) -> dict[str, str]:
     """False alarms of seasons in which nothing happens; no bed is named in the sheet."""
     ways = ("map", "bare")
     alarms: Counter[str] = Counter()
@@ -141,7 +160,7 @@ def quiet(seasons: int, first_seed: int) -> None:
         found, truth = recorded(QUIET, seed, ways)
         for way, season in zip(ways, found, strict=True):
             for kind in {o.kind for o in season.oddities}:
-                alarms[f"{way}: {kind}"] += 1
+                alarms[f"bed {kind}" + ("" if way == "map" else ", no map")] += 1
         right, said = _right(found[0], truth)
         stated.take_in(said, right)
         runs = found[0].runs
@@ -152,9 +171,10 @@ def quiet(seasons: int, first_seed: int) -> None:
         alarms["row unit"] += any(u.lags for u in units_over_season(found[0].unit_runs))
         print(f"seed {seed}: {sum(right)} of {len(right)} beds right; so far {dict(alarms)}")
         sys.stdout.flush()
-    for name, count in sorted(alarms.items()):
-        print(f"{name}: {count} of {seasons} seasons")
+    table = alarm_table(alarms, seasons)
+    print(table)
     stated.show()
+    return {"whole quiet table": table}
 
 
 def main() -> None:
@@ -163,8 +183,11 @@ def main() -> None:
     parser.add_argument("part", choices=("eventful", "quiet"))
     parser.add_argument("--seasons", type=int, default=5)
     parser.add_argument("--first-seed", type=int, default=1)
+    parser.add_argument("--write", type=Path, help="put the table between the markers of a page")
     args = parser.parse_args()
-    {"eventful": eventful, "quiet": quiet}[args.part](args.seasons, args.first_seed)
+    tables = {"eventful": eventful, "quiet": quiet}[args.part](args.seasons, args.first_seed)
+    for name, table in tables.items() if args.write else ():
+        write_between(args.write, table, name)
 
 
 if __name__ == "__main__":
