@@ -349,3 +349,44 @@ def test_a_simulation_is_not_written_over_a_run_folder(tmp_path, capsys):
         file.write("# mine\n")
     assert "run.toml: was not written by groundtruth, or was changed" in refused(capsys, *words)
     assert main([*map(str, words), "--overwrite"]) == 0
+
+
+# Output that cannot be printed: what was done is done, and the exit code tells ------------------
+
+
+def _run(tmp_path, redirect, **environment):
+    sample = Path(__file__).parents[1] / "sample_tracks" / "dry-firm" / "run.toml"
+    command = f'"{sys.executable}" -m groundtruth measure "{sample}" --out "{tmp_path}" {redirect}'
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[1]), **environment}
+    return subprocess.run(
+        ["sh", "-c", command], capture_output=True, text=True, check=False, env=environment
+    )
+
+
+@posix
+@pytest.mark.parametrize(
+    ("redirect", "code", "says"),
+    [
+        (">/dev/full", 74, "the text cannot be printed (No space left on device)"),
+        (">&-", 0, ""),
+        ("| true", 0, ""),  # the code of the last in the pipe; nothing on the terminal
+    ],
+)
+def test_a_full_or_closed_output_costs_the_text_only(tmp_path, redirect, code, says):
+    if "/dev/full" in redirect and not os.path.exists("/dev/full"):
+        pytest.skip("no /dev/full here")
+    done = _run(tmp_path, redirect)
+    assert done.returncode == code
+    assert "Traceback" not in done.stderr
+    assert says in done.stderr
+    assert sorted(os.listdir(tmp_path)) == ["map.html", "report.html", "result.json"]
+
+
+@posix
+def test_a_name_that_the_terminal_cannot_spell_is_no_trouble(tmp_path):
+    folder = tmp_path / os.fsdecode(b"caf\xc3\xa9 \xff")
+    folder.mkdir()
+    for locale in ("C", "POSIX"):
+        done = _run(folder, "", LC_ALL=locale, PYTHONIOENCODING="ascii", PYTHONUTF8="0")
+        assert done.returncode == 0, done.stderr
+        assert "Written:" in done.stdout

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import signal
 import sys
@@ -10,6 +11,7 @@ import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from importlib import import_module
+from io import TextIOWrapper
 from types import FrameType
 
 from .. import __version__
@@ -36,6 +38,9 @@ COMMANDS = (
 BAD_INPUT = 2
 INTERRUPTED = 130
 CLOSED_PIPE = 141
+OUTPUT_FAILED = 74
+"""EX_IOERR of sysexits.h."""
+_OUTPUT_FAILS = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG)
 _DEFAULT = signal.SIG_DFL
 
 
@@ -92,9 +97,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         with _ended_in_order(), inputs_remembered():
+            _print_anything()
             args = build_parser().parse_args(argv)
             code: int = args.run(args)
-            sys.stdout.flush()
+            if sys.stdout is not None:  # closed before we were started
+                sys.stdout.flush()
     except GroundtruthError as error:
         print(f"groundtruth: {visible(str(error))}", file=sys.stderr)
         return BAD_INPUT
@@ -102,7 +109,28 @@ def main(argv: Sequence[str] | None = None) -> int:
         print("groundtruth: stopped; nothing was written half", file=sys.stderr)
         return 128 + stop.number if isinstance(stop, _Ended) else INTERRUPTED
     except BrokenPipeError:
-        # whoever read the output has gone; keep the interpreter from writing to it at exit
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _silence_output()  # whoever read it has gone
         return CLOSED_PIPE
+    except OSError as error:
+        if error.filename is not None or error.errno not in _OUTPUT_FAILS:
+            raise
+        _silence_output()
+        print(
+            f"groundtruth: the text cannot be printed ({error.strerror}); files and the record are "
+            "written whole all the same",
+            file=sys.stderr,
+        )
+        return OUTPUT_FAILED
     return code
+
+
+def _print_anything() -> None:
+    """Let a terminal that cannot spell a character show its code, not end the work."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper) and stream.errors == "strict":
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _silence_output() -> None:
+    """Keep the interpreter from writing to a broken output once more at its end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

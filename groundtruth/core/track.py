@@ -92,6 +92,11 @@ class Track:
     def __len__(self) -> int:
         return len(self.time_s)
 
+    @property
+    def called(self) -> str:
+        """What a message calls it: the file it came from, else the name the recorder gave."""
+        return self.inputs[0].name if self.inputs else self.name or "the track"
+
     @classmethod
     def from_frame(cls, frame: pd.DataFrame, *, name: str = "") -> Self:
         """The track in a pandas table with one row for each fix, in order of time.

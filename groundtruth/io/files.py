@@ -102,5 +102,9 @@ def _bytes_of(path: str | PathLike[str], error: type[InputError], what: str, lim
 
 def _too_large(size: int, limit: int, error: type[InputError], what: str, name: str) -> InputError:
     return error(
-        f"{size / 1e6:.0f} MB; a {what} of more than {limit / 1e6:.0f} MB is not read", file=name
+        f"{_size_text(size)}; a {what} of more than {_size_text(limit)} is not read", file=name
     )
+
+
+def _size_text(size: int) -> str:
+    return f"{size / 1e6:.0f} MB" if size >= 1_000_000 else f"{size / 1e3:.0f} kB"

@@ -110,7 +110,7 @@ def _checked(track: Track, passes: Sequence[Pass]) -> Sequence[Pass]:
     """The passes, refused where there are none or where they are not of this track."""
     if not passes:
         raise MeasureError(
-            f"{track.name}: no straight working pass was found in the track; "
+            f"{track.called}: no straight working pass was found in the track; "
             "record the whole pass from before the seeder is lowered until it is lifted"
         )
     if not all(_within(track, p) for p in passes):

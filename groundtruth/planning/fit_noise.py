@@ -34,7 +34,7 @@ def noise_from_track(track: Track) -> NoiseEnsemble:
     lasted = float(track.time_s[-1] - track.time_s[0]) if len(track.time_s) else 0.0
     if lasted < SHORTEST_S:
         raise MeasureError(
-            f"{track.name}: lasts {lasted:.0f} s; record five minutes (at least two) standing "
+            f"{track.called}: lasts {lasted:.0f} s; record five minutes (at least two) standing "
             "still, or driving straight passes"
         )
     plane = plane_about(track)
@@ -61,7 +61,7 @@ def _standing(track: Track, east: np.ndarray, north: np.ndarray) -> Stretch:
     fresh = 1 + int(np.count_nonzero((np.diff(east) != 0) | (np.diff(north) != 0)))
     if fresh < LEAST_FRESH:
         raise MeasureError(
-            f"{track.name}: {fresh} different positions in {len(east)} fixes; this phone repeats "
+            f"{track.called}: {fresh} different positions in {len(east)} fixes; this phone repeats "
             "itself while standing and shows no noise; record five minutes of straight passes"
         )
     kept = track.time_s <= track.time_s[0] + LONGEST_S
@@ -81,7 +81,7 @@ def _driven(track: Track, east: np.ndarray, north: np.ndarray) -> list[Stretch]:
     found = find_passes(track, plane_about(track))
     if not found:
         raise MeasureError(
-            f"{track.name}: holds no straight pass to judge the phone by; drive one or more "
+            f"{track.called}: holds no straight pass to judge the phone by; drive one or more "
             "straight lines of 60 m or longer at sowing speed, or let it stand for five minutes"
         )
     stretches = []

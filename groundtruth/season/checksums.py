@@ -48,10 +48,7 @@ def compare(db: sqlite3.Connection, version: int = NEWEST) -> Findings:
     """Hold what the record holds against its checksums."""
     if version < SINCE:
         return Findings()
-    kept = {
-        part: (digest, at)
-        for part, digest, at in db.execute(f"SELECT part, sha256, changed_at FROM {TABLE}")
-    }
+    kept = _kept(db)
     now, changed = _sums(db, version), _last_changes(db)
     other = {
         part
@@ -73,10 +70,9 @@ def seal(db: sqlite3.Connection, version: int, keep: frozenset[str] = frozenset(
         return
     changed = _last_changes(db)
     now = {p: (digest, changed.get(_table(p), "")) for p, digest in _sums(db, version).items()}
-    kept = {
-        part: (digest, at)
-        for part, digest, at in db.execute(f"SELECT part, sha256, changed_at FROM {TABLE}")
-    }
+    kept = _kept(db)
+    # a flipped byte may have left what is no part's name
+    db.execute(f"DELETE FROM {TABLE} WHERE typeof(part) <> 'text'")
     for part in sorted({*now, *kept}):
         if part in now and part in keep:
             continue
@@ -97,6 +93,12 @@ def part_name(db: sqlite3.Connection, part: str) -> str:
         return f"the table {part}"
     row = db.execute("SELECT name, day FROM runs WHERE id = ?", (number,)).fetchone()
     return f"run {number}" + (f", {row[0]}, {row[1]}" if row else "")
+
+
+def _kept(db: sqlite3.Connection) -> dict[str, tuple[str, str]]:
+    """The checksum of each part, and when its table was last changed by then."""
+    rows = db.execute(f"SELECT part, sha256, changed_at FROM {TABLE}")
+    return {str(part): (str(digest), str(at)) for part, digest, at in rows}
 
 
 def _table(part: str) -> str:
