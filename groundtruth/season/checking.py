@@ -105,7 +105,7 @@ def restore(path: Path, which: str) -> str:
         raise SeasonError(f"{copy}: is the record itself")
     with translated(copy, WAIT_S), closing(_opened(copy)) as db:
         version = version_of(db, copy)
-        if db.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
+        if db.execute("PRAGMA integrity_check(1)").fetchone() != ("ok",):
             raise damaged(copy)
         if not version:
             raise SeasonError(f"{copy}: holds no season's record")

@@ -3,7 +3,9 @@ be saved is saved; a copy can be put back."""
 
 import os
 import random
+import signal
 import sqlite3
+import time
 from contextlib import closing, suppress
 from datetime import date
 
@@ -27,6 +29,7 @@ from groundtruth.season.checking import accept, check, rescue, restore
 from groundtruth.season.checksums import WORKED_OUT
 from groundtruth.season.corrections import Which, log, remove
 
+KILLS = int(os.environ.get("GROUNDTRUTH_KILLS", "30"))
 FLIPS = int(os.environ.get("GROUNDTRUTH_FLIPS", "120"))
 
 
@@ -122,6 +125,17 @@ def test_no_flipped_byte_is_ever_shown_as_data(full, tmp_path, capsys):
                 act()
     assert refused > FLIPS / 20
     assert same > FLIPS / 20  # bytes that hold nothing, and what is worked out again
+
+
+def test_an_index_that_says_otherwise_than_its_table_is_damage(full):
+    """Answers are read from indexes too: every copy of a text in the file is turned, one by one."""
+    data, text = full.read_bytes(), b"2027-06-08tyre"
+    places = [at for at in range(len(data)) if data.startswith(text, at)]
+    assert len(places) >= 2  # the table and its index
+    for at in places:
+        full.write_bytes(data[:at] + b"2072" + data[at + 4 :])
+        with pytest.raises(SeasonError, match="is damaged"):
+            read_season(full)
 
 
 def test_a_damaged_run_is_named_and_the_others_can_be_used(full, capsys):
@@ -440,3 +454,51 @@ def test_a_column_that_another_program_added_stays(full, tmp_path):
         assert db.execute("SELECT colour FROM runs WHERE name = 'run 1'").fetchone() == ("red",)
     export_season(full, tmp_path / "out", "csv")
     assert import_season(tmp_path / "out", tmp_path / "back.gpkg") == 3
+
+
+# Kills -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="kills forked children")
+def test_a_kill_while_taking_back_or_putting_back_leaves_a_whole_state(full):
+    """Children change, take back, take out and put copies back until they are killed (SIGKILL) at
+    a random instant. The record is sound each time, and is one of the states between steps."""
+    from groundtruth.season.corrections import undo
+
+    def steps():
+        add_change(full, day=date(2027, 7, 1), kind="wheel")
+        yield
+        undo(full)
+        yield
+        remove(full, "bench", Which(name="bench.csv"))
+        yield
+        undo(full)
+        yield
+        restore(full, "1")
+        yield
+
+    start, known = full.read_bytes(), [given(full)]
+    for _ in steps():
+        known.append(given(full))
+    rng, killed = random.Random(3), 0
+    for _ in range(KILLS):
+        full.write_bytes(start)
+        child = os.fork()
+        if child == 0:
+            try:
+                for _ in steps():
+                    pass
+            finally:
+                os._exit(0)
+        time.sleep(rng.uniform(0, 0.25))
+        os.kill(child, signal.SIGKILL)
+        killed += not os.WIFEXITED(os.waitpid(child, 0)[1])
+        assert given_after_a_kill(full) in known
+        assert check(full).problems == ()
+    assert killed > KILLS / 3
+
+
+def given_after_a_kill(path):
+    with reading(path):
+        pass  # rolls back what was begun
+    return given(path)
