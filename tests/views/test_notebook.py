@@ -12,9 +12,9 @@ from browser import PAYLOADS, Browser
 from factories import make_result
 
 from groundtruth.core.safe_text import visible
+from groundtruth.views.folium_map import as_html
 from groundtruth.views.map.classes import GREY, VIRIDIS_5
 from groundtruth.views.map.run_page import TILE_ORIGIN
-from groundtruth.views.notebook import _text
 
 folium = pytest.importorskip("folium")
 
@@ -59,7 +59,7 @@ def test_a_text_from_a_file_is_only_ever_shown(browser: Browser, tmp_path, paylo
 @pytest.mark.parametrize("payload", [*TEMPLATES, *PAYLOADS.values()])
 def test_no_template_sign_is_left_in_a_text(payload):
     """Nor anything else that HTML, JavaScript or Jinja reads as more than a character."""
-    left = _text(visible(payload, 60))
+    left = as_html(visible(payload, 60))
     for sign in "<>\"'`{}$\\=/":
         assert sign not in left
     assert "{%" not in left
