@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from os import PathLike
 from pathlib import Path
 
 from ..core.errors import GroundtruthError, InputError
@@ -87,7 +86,7 @@ def add_stand_sheet(
     )
 
 
-def add_bed_map(record: Path, beds: str | PathLike[str]) -> Added:
+def add_bed_map(record: Path, beds: FileInput) -> Added:
     """What became of the grower's own map of beds."""
     return set_map(record, read_beds(beds))
 

@@ -12,7 +12,7 @@ from typing import Literal
 from ..core.errors import InputError
 from ..season import Season, control_chart, difference, read_season, units_over_season
 from ..season.comparison import Chart, Covariate, Difference, RunFigure, UnitStanding
-from ..season.query import Sowing
+from ..season.query import BedSowing
 
 Value = Callable[[RunFigure], str]
 
@@ -62,7 +62,7 @@ class ChartRequest:
     seeder: str | None = None
 
 
-def sown_on(season: Season, bed: str) -> tuple[Sowing, ...]:
+def sown_on(season: Season, bed: str) -> tuple[BedSowing, ...]:
     """What was sown on one bed, by its name.
 
     Raises

@@ -1,4 +1,4 @@
-"""What is odd about a season's sowings: beds sown twice, left out, sown short, or not sure."""
+"""The anomalies of a season: beds sown twice, left out or sown short, and doubtful beds."""
 
 from __future__ import annotations
 
@@ -11,171 +11,126 @@ from ..core.beds import SownPass
 from .blocks import Block
 from .footprints import PlacedPass
 from .transition_prior import SOON_S
-from .types import Anomaly
+from .types import Anomaly, AnomalyKind, PassReference
 
 SHORT_SHARE = 0.9
-"""A sowing shorter than this share of the bed's usual length is said to be short. Our choice."""
+"""A sowing shorter than this share of the bed's usual length is short. Our choice."""
 SURE = 0.8
-"""Below this a pass's bed is said to be unsure. Our choice."""
+"""A pass whose bed has less than this posterior probability is unsure. Our choice."""
+
+_Found = tuple[float, Anomaly]
+"""An anomaly with the instant to put it in order by (s)."""
+
+
+def anomalies_of(
+    blocks: Sequence[Block], placed: Sequence[PlacedPass], keys: Sequence[str]
+) -> list[Anomaly]:
+    """All anomalies in order of time; ``keys`` are the runs."""
+    found: list[_Found] = []
+    for block in blocks:
+        mine = [o for o in placed if o.block is block]
+        by_bed: dict[int, list[PlacedPass]] = {}
+        for one in mine:
+            by_bed.setdefault(one.bed, []).append(one)
+        for sowings in by_bed.values():
+            found += _sown_twice(sowings)
+            found += _short(sowings)
+        for key in keys:
+            found += _skipped(block, [o for o in mine if o.sown.run == key], by_bed)
+    found += _unsure(placed, keys)
+    found.sort(key=lambda f: (f[0], f[1].block, f[1].bed, f[1].kind))
+    return [anomaly for _, anomaly in found]
 
 
 def _day(sown: SownPass) -> str:
     return sown.day or datetime.fromtimestamp(sown.start_s, UTC).date().isoformat()
 
 
-def _passes(numbers: Sequence[int]) -> str:
-    """Numbers in words: "pass 3", "passes 1 to 4, 7"."""
-    spans: list[list[int]] = []
-    for number in sorted(numbers):
-        if spans and number == spans[-1][1] + 1:
-            spans[-1][1] = number
-        else:
-            spans.append([number, number])
-    shown = ", ".join(f"{a}" if a == b else f"{a} to {b}" for a, b in spans)
-    return f"{'pass' if len(numbers) == 1 else 'passes'} {shown}"
-
-
-def anomalies_of(
-    blocks: Sequence[Block], placed: Sequence[PlacedPass], keys: Sequence[str]
-) -> list[Anomaly]:
-    """All that is odd, in order of time; ``keys`` are the runs."""
-    found: list[Anomaly] = []
-    for block in blocks:
-        mine = [(o.sown, o.bed, o.sure) for o in placed if o.block is block]
-        by_bed: dict[int, list[tuple[SownPass, float]]] = {}
-        for p, j, sure in mine:
-            by_bed.setdefault(j, []).append((p, sure))
-        for bed, sowings in by_bed.items():
-            found += _twice(block, bed, sowings)
-            found += _short(block, bed, sowings)
-        everything = block.all_beds
-        for key in keys:
-            here = [(p, j, sure) for p, j, sure in mine if p.run == key]
-            if here:
-                found += _skipped(block, here, by_bed, everything)
-    found += _unsure(placed, keys)
-    return sorted(found, key=lambda o: (o.when_s, o.block, o.bed, o.kind))
-
-
-def _perhaps(sure: float) -> str:
-    return "perhaps " if sure < SURE else ""
-
-
-def _of_pass(kind: str, block: Block, bed: int, sown: SownPass, text: str, sure: float) -> Anomaly:
-    return Anomaly(
+def _about(
+    kind: AnomalyKind,
+    one: PlacedPass,
+    *,
+    sure: float,
+    passes: Sequence[int] | None = None,
+    bed: int | None = None,
+    earlier: PassReference | None = None,
+    share: float | None = None,
+) -> _Found:
+    """An anomaly of a pass, or of others beside it."""
+    return one.sown.start_s, Anomaly(
         kind=kind,
-        block=block.name,
-        bed=block.bed_name(bed),
-        run=sown.run,
-        number=sown.number,
-        when_s=sown.start_s,
-        text=text,
+        block=one.block.name,
+        bed=one.block.bed_name(one.bed if bed is None else bed),
+        run=one.sown.run,
+        day=_day(one.sown),
+        passes=(one.sown.number,) if passes is None else tuple(passes),
         sure=sure,
+        earlier=earlier,
+        share=share,
     )
 
 
-def _twice(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) -> list[Anomaly]:
-    ordered = sorted(sowings, key=lambda s: s[0].start_s)
-    found = []
-    for (first, sure1), (second, sure2) in pairwise(ordered):
-        if second.start_s - first.start_s <= SOON_S:
-            days = [_day(first), _day(second)]
-            when = (
-                f"on {days[0]}, passes {first.number} and {second.number}"
-                if first.run == second.run
-                else f"on {days[0]}, pass {first.number}, and {days[1]}, pass {second.number}"
-            )
-            found.append(
-                _of_pass(
-                    "sown twice",
-                    block,
-                    bed,
-                    second,
-                    f"bed {block.bed_name(bed)} was {_perhaps(min(sure1, sure2))}sown twice {when}",
-                    min(sure1, sure2),
-                )
-            )
-    return found
+def _sown_twice(sowings: Sequence[PlacedPass]) -> list[_Found]:
+    """A bed that was sown again sooner than anybody means to."""
+    ordered = sorted(sowings, key=lambda o: o.sown.start_s)
+    return [
+        _about(
+            AnomalyKind.SOWN_TWICE,
+            second,
+            sure=min(first.sure, second.sure),
+            earlier=PassReference(
+                run=first.sown.run, day=_day(first.sown), number=first.sown.number
+            ),
+        )
+        for first, second in pairwise(ordered)
+        if second.sown.start_s - first.sown.start_s <= SOON_S
+    ]
 
 
-def _short(block: Block, bed: int, sowings: Sequence[tuple[SownPass, float]]) -> list[Anomaly]:
+def _short(sowings: Sequence[PlacedPass]) -> list[_Found]:
+    """Sowings measurably shorter than the others of the bed."""
     found = []
-    for sown, sure in sowings:
-        others = [p.length.value for p, _ in sowings if p is not sown and p.length]
-        if sown.length is None or len(others) < 2:
+    for one in sowings:
+        length = one.sown.length
+        others = [o.sown.length.value for o in sowings if o is not one and o.sown.length]
+        if length is None or len(others) < 2:
             continue
         usual = median(others)
-        if sown.length.value < SHORT_SHARE * usual and usual - sown.length.value > 3 * (
-            sown.length.std
-        ):
-            found.append(
-                _of_pass(
-                    "short",
-                    block,
-                    bed,
-                    sown,
-                    f"bed {block.bed_name(bed)} was sown short on {_day(sown)}: "
-                    f"{100 * sown.length.value / usual:.0f} % of its usual length",
-                    sure,
-                )
-            )
+        if length.value < SHORT_SHARE * usual and usual - length.value > 3 * length.std:
+            share = length.value / usual
+            found.append(_about(AnomalyKind.SHORT, one, sure=one.sure, share=share))
     return found
 
 
 def _skipped(
-    block: Block,
-    here: Sequence[tuple[SownPass, int, float]],
-    by_bed: Mapping[int, Sequence[tuple[SownPass, float]]],
-    everything: set[int],
-) -> list[Anomaly]:
-    """Beds left out between two that this run sowed, and not sown by another soon."""
-    beds = {j for _, j, _ in here}
+    block: Block, here: Sequence[PlacedPass], by_bed: Mapping[int, Sequence[PlacedPass]]
+) -> list[_Found]:
+    """Beds left out between two that a run sowed, and not sown by another soon."""
+    beds = {o.bed for o in here}
     found = []
-    for bed in sorted(everything - beds):
-        beside = [(p, s) for p, j, s in here if abs(j - bed) == 1]
+    for bed in sorted(block.all_beds - beds):
+        beside = [o for o in here if abs(o.bed - bed) == 1]
         if len(beside) < 2 or not min(beds) < bed < max(beds):
             continue
-        when = beside[0][0].start_s
-        day = _day(beside[0][0])
-        if any(abs(p.start_s - when) <= SOON_S for p, _ in by_bed.get(bed, ())):
+        when = beside[0].sown.start_s
+        if any(abs(o.sown.start_s - when) <= SOON_S for o in by_bed.get(bed, ())):
             continue
-        name, sure = block.bed_name(bed), min(s for _, s in beside)
-        found.append(
-            Anomaly(
-                kind="skipped",
-                block=block.name,
-                bed=name,
-                run=beside[0][0].run,
-                number=0,
-                when_s=when,
-                text=f"bed {name} was {_perhaps(sure)}left out on {day}, its neighbours were sown",
-                sure=sure,
-            )
-        )
+        sure = min(o.sure for o in beside)
+        found.append(_about(AnomalyKind.SKIPPED, beside[0], sure=sure, passes=(), bed=bed))
     return found
 
 
-def _unsure(placed: Sequence[PlacedPass], keys: Sequence[str]) -> list[Anomaly]:
-    """One line for each run and block with passes whose bed is not sure."""
+def _unsure(placed: Sequence[PlacedPass], keys: Sequence[str]) -> list[_Found]:
+    """One for each run and block with passes whose bed is not sure, about the least sure."""
     found = []
     for key in keys:
-        for block in {o.block.number: o.block for o in placed if o.sown.run == key}.values():
-            here = [
-                (o.sown, o.bed, o.sure) for o in placed if o.sown.run == key and o.block is block
-            ]
-            doubtful = [(p, j, s) for p, j, s in here if s < SURE]
+        mine = [o for o in placed if o.sown.run == key]
+        for block in {o.block.number: o.block for o in mine}.values():
+            doubtful = [o for o in mine if o.block is block and o.sure < SURE]
             if doubtful:
-                worst = min(doubtful, key=lambda d: d[2])
+                worst = min(doubtful, key=lambda o: o.sure)
+                numbers = [o.sown.number for o in doubtful]
                 found.append(
-                    _of_pass(
-                        "unsure",
-                        block,
-                        worst[1],
-                        worst[0],
-                        f"block {block.name}, {_day(worst[0])}: which bed was sown is not "
-                        f"sure for {_passes([p.number for p, _, _ in doubtful])}; write the beds "
-                        "into that day's turn sheet and add the run again with --replace",
-                        worst[2],
-                    )
+                    _about(AnomalyKind.UNSURE, worst, sure=worst.sure, passes=sorted(numbers))
                 )
     return found

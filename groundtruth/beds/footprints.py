@@ -1,14 +1,18 @@
-"""Where the ground of each pass lies: strips on their beds, and the beds themselves."""
+"""The ground of each pass as a strip on its bed, and the beds themselves, as polygons."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
+from typing import TYPE_CHECKING
 
-from ..core.beds import LonLat, SownPass
+from ..core.beds import BlockBed, SownPass
 from .blocks import Block
-from .types import BlockBed, Strip
+from .types import Strip
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 WHOLE = 0.9
 """A sowing of at least this share of the bed's usual length is one of the whole bed. Our choice."""
@@ -88,12 +92,13 @@ def _shifts(placed: Sequence[PlacedPass]) -> dict[tuple[str, int], float]:
     return {key: median(values) for key, values in away.items()}
 
 
-def _ring(block: Block, bed: int, ends: tuple[float, float], width_m: float) -> tuple[LonLat, ...]:
-    middle, half = block.bed_across_m(bed), width_m / 2
-    low, high = ends
-    along = [low, low, high, high, low]  # counter-clockwise [RFC 7946, 3.1.6]
-    across = [middle - half, middle + half, middle + half, middle - half, middle - half]
-    return tuple(block.in_degrees(along, across))
+def _outline(block: Block, bed: int, ends: Span, width_m: float) -> Polygon:
+    """A rectangle on a bed, counter-clockwise [RFC 7946, 3.1.6] from its low end."""
+    from shapely import Polygon
+
+    (low, high), middle, half = ends, block.bed_across_m(bed), width_m / 2
+    left, right = middle - half, middle + half
+    return Polygon(block.in_degrees([low, low, high, high], [left, right, right, left]))
 
 
 def _strip(one: PlacedPass, span: Span) -> Strip:
@@ -105,7 +110,7 @@ def _strip(one: PlacedPass, span: Span) -> Strip:
         block=block.name,
         bed=block.bed_name(one.bed),
         sure=one.sure,
-        outline=_ring(block, one.bed, span, width),
+        outline=_outline(block, one.bed, span, width),
         length_m=length,
         width_m=width,
         area_m2=length * width,
@@ -141,7 +146,7 @@ def _beds(
                     name=block.bed_name(bed),
                     block=block.name,
                     place=bed - all_beds[0] + 1,
-                    outline=_ring(block, bed, ends, width),
+                    outline=_outline(block, bed, ends, width),
                     mapped=mapped is not None,
                     sowings=len(mine),
                 )

@@ -8,12 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.beds import BedAssignment, LonLat
+from ..core.beds import BedAssignment, BlockBed
 from ..core.measured import Measured
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -90,7 +95,8 @@ class DayPosterior:
 class Strip:
     """The ground sown on one pass, on its bed.
 
-    ``sure`` is the posterior probability of the bed, ``outline`` a closed ring of corners.
+    ``run`` is the run's key, ``sure`` the posterior probability of the bed, ``outline`` a rectangle
+    in degrees. ``area_m2`` is the length sown, as turns tell it, times the width.
     """
 
     run: str
@@ -98,7 +104,7 @@ class Strip:
     block: str
     bed: str
     sure: float
-    outline: tuple[LonLat, ...]
+    outline: Polygon
     length_m: float
     width_m: float
     area_m2: float
@@ -113,30 +119,42 @@ class Strip:
         return self.length_m * self.rows
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BlockBed:
-    """A bed of a block: ``place`` counts from 1 across the block; strips lie on it."""
+class AnomalyKind(StrEnum):
+    """What is odd about a sowing."""
 
-    name: str
-    block: str
-    place: int
-    outline: tuple[LonLat, ...]
-    mapped: bool
-    sowings: int
+    SOWN_TWICE = "sown twice"
+    SKIPPED = "skipped"
+    SHORT = "short"
+    UNSURE = "unsure"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassReference:
+    """One pass of a run: the run's key, the day, the pass's number."""
+
+    run: str
+    day: str
+    number: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Anomaly:
-    """Something to look at: ``kind`` is "sown twice", "skipped", "short" or "unsure"."""
+    """Something to look at in a season.
 
-    kind: str
+    ``passes`` are those of the run that it is about, none for a bed left out. ``sure`` is the
+    posterior probability of the bed. ``earlier`` is the other pass on a bed sown twice, ``share``
+    the length of a short sowing over the bed's usual length.
+    """
+
+    kind: AnomalyKind
     block: str
     bed: str
     run: str
-    number: int
-    when_s: float
-    text: str
+    day: str
+    passes: tuple[int, ...]
     sure: float
+    earlier: PassReference | None = None
+    share: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

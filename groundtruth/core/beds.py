@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import isfinite
+from typing import TYPE_CHECKING
 
 from .errors import InputError
 from .measured import Measured
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 LonLat = tuple[float, float]
 
@@ -50,6 +54,22 @@ class MapBed:
     block: str
     ends: tuple[LonLat, LonLat]
     width_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlockBed:
+    """A bed of a block; ``place`` counts from 1 across the block.
+
+    ``outline`` is a rectangle in degrees whose first and last two corners are the bed's ends,
+    ``mapped`` says that the grower's own map has it, ``sowings`` how often it was sown.
+    """
+
+    name: str
+    block: str
+    place: int
+    outline: Polygon
+    mapped: bool
+    sowings: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -33,6 +33,11 @@ def utc_text(time_s: float) -> str:
     return instant.isoformat().replace("+00:00", "Z")
 
 
+def time_of_utc(utc: str) -> float:
+    """Seconds since 1970 UTC of an instant that `utc_text` wrote. [s]"""
+    return datetime.fromisoformat(utc.replace("Z", "+00:00")).timestamp()
+
+
 def notice_dicts(notices: Iterable[Notice]) -> list[dict[str, Any]]:
     """Repairs, warnings and facts."""
     return [{"kind": n.kind, "text": n.text, "count": n.count, "where": n.where} for n in notices]

@@ -8,10 +8,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from ..core.errors import InputError
-from ..io.geopackage import Geometry, from_blob, to_blob
+from ..io.geopackage import from_blob, from_wkb, to_blob, wkb_of
 from .exporttable import GEOMETRY, ExportTable
-
-_GPKG_HEADER = 8 + 32
 
 
 def _arrow() -> Any:
@@ -35,18 +33,18 @@ def parquet_bytes(table: ExportTable) -> bytes:
     for i, (_, kind) in enumerate(table.columns):
         values = [row[i] for row in table.rows]
         if i == at:
-            values = [v[_GPKG_HEADER:] for v in values]
+            values = [wkb_of(v) for v in values]
         columns.append(pa.array(values, type=kinds.get(kind, pa.string())))
     made = pa.table(columns, names=[c for c, _ in table.columns])
     if at is not None:
-        types = sorted({from_blob(row[at]).kind.capitalize() for row in table.rows})
+        types = sorted({from_blob(row[at]).geom_type for row in table.rows})
         geo = {
             "version": "1.1.0",
             "primary_column": GEOMETRY,
             "columns": {
                 GEOMETRY: {
                     "encoding": "WKB",
-                    "geometry_types": ["LineString" if t == "Linestring" else t for t in types],
+                    "geometry_types": types,
                 }
             },
         }
@@ -62,11 +60,5 @@ def read_parquet(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
     columns: list[Sequence[Any]] = []
     for column, _ in table.columns:
         values = made.column(column).to_pylist()
-        columns.append([_with_header(v) for v in values] if column == GEOMETRY else values)
+        columns.append([to_blob(from_wkb(v)) for v in values] if column == GEOMETRY else values)
     return list(zip(*columns, strict=True))
-
-
-def _with_header(wkb: bytes) -> bytes:
-    """Our blob again: the header holds nothing that the geometry does not."""
-    head = to_blob(Geometry("LINESTRING", ((0.0, 0.0), (0.0, 0.0))))[:_GPKG_HEADER]
-    return to_blob(from_blob(head + wkb))

@@ -10,7 +10,7 @@ from base64 import b64decode, b64encode
 from collections.abc import Iterator
 from typing import Any
 
-from ..io.geopackage import Geometry, from_blob, from_wkt, to_blob, to_wkt
+from ..io.geopackage import from_blob, from_geojson, from_wkt, to_blob, to_wkt
 from .exporttable import GEOMETRY, ExportTable
 
 _ACTS_IN_A_SHEET = "=+-@'\t\r"
@@ -74,7 +74,7 @@ def _rows(text: str) -> Iterator[list[str]]:
         yield [*row, ""]
 
 
-def read_csv(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
+def rows_of_csv(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
     rows = _rows(data.decode("utf-8-sig"))
     head = next(rows, [])
     if head != [c for c, _ in table.columns]:
@@ -86,6 +86,8 @@ def read_csv(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
 
 def geojson_text(table: ExportTable) -> str:
     """A FeatureCollection [RFC 7946]; tables without geometry have features with a null one."""
+    from shapely.geometry import mapping
+
     at = table.shape_at
     features = []
     for row in table.rows:
@@ -99,7 +101,7 @@ def geojson_text(table: ExportTable) -> str:
             {
                 "type": "Feature",
                 "id": properties.pop("id"),
-                "geometry": shape and _geojson_shape(shape),
+                "geometry": None if shape is None else mapping(shape),
                 "properties": properties,
             }
         )
@@ -107,25 +109,14 @@ def geojson_text(table: ExportTable) -> str:
     return f'{{"type": "FeatureCollection", "features": [\n{body}\n]}}\n'
 
 
-def _geojson_shape(shape: Geometry) -> dict[str, Any]:
-    points = [list(p) for p in shape.points]
-    if shape.kind == "POLYGON":
-        return {"type": "Polygon", "coordinates": [points]}
-    return {"type": "LineString", "coordinates": points}
-
-
-def read_geojson(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
+def rows_of_geojson(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
     found = []
     for feature in json.loads(data)["features"]:
         values = {**feature["properties"], "id": feature["id"]}
         row: list[Any] = []
         for column, kind in table.columns:
             if column == GEOMETRY:
-                shape = feature["geometry"]
-                polygon = shape["type"] == "Polygon"
-                points = shape["coordinates"][0] if polygon else shape["coordinates"]
-                pairs = tuple((float(p[0]), float(p[1])) for p in points)
-                row.append(to_blob(Geometry("POLYGON" if polygon else "LINESTRING", pairs)))
+                row.append(to_blob(from_geojson(feature["geometry"])))
             elif kind == "BLOB" and values[column] is not None:
                 row.append(b64decode(values[column], validate=True))
             elif kind == "DOUBLE" and values[column] is not None:

@@ -8,10 +8,11 @@ from datetime import date
 from pathlib import Path
 
 from ..beds import MapBed
-from ..io.geopackage import Geometry, to_blob
 from .added import Added
 from .bed_layout import lay_beds_out
-from .run_rows import insert, map_beds
+from .bed_tables import MAP_BEDS
+from .columns import insert
+from .layout_inputs import map_beds
 from .store import SeasonError, writing
 
 CHANGES = ("tyre", "wheel", "gear", "pressure", "unit serviced", "other")
@@ -38,16 +39,7 @@ def set_map(path: Path, beds: Sequence[MapBed]) -> Added:
         had = db.execute("SELECT count(*) FROM map_beds").fetchone()[0]
         db.execute("DELETE FROM map_beds")
         for bed in beds:
-            insert(
-                db,
-                "map_beds",
-                {
-                    "geom": to_blob(Geometry("LINESTRING", bed.ends)),
-                    "name": bed.name,
-                    "block": bed.block,
-                    "width_m": bed.width_m,
-                },
-            )
+            MAP_BEDS.insert(db, bed)
         lay_beds_out(db, anew=True)
         db.said = f"map of {len(beds)} beds {'put in place of the old one' if had else 'added'}"
         text = db.said + db.remark

@@ -6,10 +6,12 @@ import sqlite3
 
 from ..beds import Layout, lay_out
 from ..core.errors import InputError
-from ..io.geopackage import Geometry, from_blob, to_blob
+from .bed_tables import ANOMALIES, BEDS, STRIPS, StripSource
+from .columns import insert, select
 from .forms import now_text
+from .layout_inputs import kept_assignments, map_beds, sown_passes
 from .refusals import SeasonError
-from .run_rows import insert, kept_fits, map_beds, pair, sown_passes
+from .run_tables import PASSES, RUNS
 from .schema import LAYERS
 
 
@@ -19,7 +21,7 @@ def lay_beds_out(db: sqlite3.Connection, *, anew: bool = False) -> Layout:
     Assignments kept from before are used as far as no earlier run has come in between; ``anew``
     drops them all.
     """
-    known = {} if anew else dict(kept_fits(db))
+    known = {} if anew else kept_assignments(db)
     try:
         layout = lay_out(sown_passes(db), beds=map_beds(db), known=known)
     except (ValueError, KeyError, TypeError, IndexError) as err:
@@ -29,107 +31,61 @@ def lay_beds_out(db: sqlite3.Connection, *, anew: bool = False) -> Layout:
             f"the record holds a pass or bed that cannot be laid out ({err}), perhaps drawn by "
             "another program; groundtruth season check and season restore help"
         ) from err
-    run_ids = dict(db.execute("SELECT key, id FROM runs").fetchall())
-    pass_rows = {
-        (key, number): rest
-        for key, number, *rest in db.execute(
-            "SELECT r.key, p.number, p.id, p.ground_per_turn_m, p.ground_per_turn_u_m, p.slip,"
-            " p.slip_u, r.day FROM passes p JOIN runs r ON r.id = p.run_id"
-        )
-    }
-    for table in ("fitted_passes", "fits", "beds", "strips", "oddities"):
+    joined = "FROM passes p JOIN runs r ON r.id = p.run_id"
+    runs, passes = {}, {}
+    for run, sown in select(db, {"r": RUNS, "p": PASSES}, joined):
+        runs[run["key"]] = run
+        passes[run["key"], sown["number"]] = sown
+    for table in ("fitted_passes", "fits", "beds", "strips", "anomalies"):
         db.execute(f"DELETE FROM {table}")
         db.execute("DELETE FROM sqlite_sequence WHERE name = ?", (table,))
-    for key, fits in layout.assignments.items():
-        for fit in fits:
-            fit_id = insert(
-                db,
-                "fits",
-                {
-                    "run_id": run_ids[key],
-                    "block": fit.block,
-                    **pair("offset", fit.offset, "_m"),
-                    **pair("spacing", fit.spacing, "_m"),
-                    "settled": int(fit.settled),
-                },
-            )
-            db.executemany(
-                "INSERT INTO fitted_passes (fit_id, number, place, sure) VALUES (?, ?, ?, ?)",
-                [
-                    (fit_id, number, bed, sure)
-                    for number, bed, sure in zip(fit.passes, fit.beds, fit.sure, strict=True)
-                ],
-            )
+    _keep_assignments(db, layout, {key: run["id"] for key, run in runs.items()})
     for bed in layout.beds:
-        insert(
-            db,
-            "beds",
-            {
-                "geom": to_blob(Geometry("POLYGON", bed.outline)),
-                "name": bed.name,
-                "block": bed.block,
-                "place": bed.place,
-                "mapped": int(bed.mapped),
-                "sowings": bed.sowings,
-            },
-        )
+        BEDS.insert(db, bed)
     for strip in layout.strips:
-        pass_id, ground, ground_u, slip, slip_u, day = pass_rows[strip.run, strip.number]
-        insert(
-            db,
-            "strips",
-            {
-                "geom": to_blob(Geometry("POLYGON", strip.outline)),
-                "pass_id": pass_id,
-                "block": strip.block,
-                "bed": strip.bed,
-                "sure": strip.sure,
-                "day": day,
-                "crop": strip.crop,
-                "setting": strip.setting,
-                "length_m": strip.length_m,
-                "width_m": strip.width_m,
-                "area_m2": strip.area_m2,
-                "rows": strip.rows,
-                "row_length_m": strip.row_length_m,
-                "ground_per_turn_m": ground,
-                "ground_per_turn_u_m": ground_u,
-                "slip": slip,
-                "slip_u": slip_u,
-            },
-        )
-    days = dict(db.execute("SELECT key, day FROM runs").fetchall())
-    for odd in layout.anomalies:
-        insert(
-            db,
-            "oddities",
-            {
-                "run_id": run_ids[odd.run],
-                "kind": odd.kind,
-                "block": odd.block,
-                "bed": odd.bed,
-                "number": odd.number,
-                "day": days[odd.run],
-                "text": odd.text,
-                "sure": odd.sure,
-            },
-        )
+        of_pass = passes[strip.run, strip.number]
+        source = StripSource(strip=strip, of_pass=of_pass, day=runs[strip.run]["day"])
+        STRIPS.insert(db, source, pass_id=of_pass["id"])
+    for anomaly in layout.anomalies:
+        earlier = runs[anomaly.earlier.run]["id"] if anomaly.earlier else None
+        ANOMALIES.insert(db, anomaly, run_id=runs[anomaly.run]["id"], earlier_run_id=earlier)
     touch(db)
     return layout
 
 
+def _keep_assignments(db: sqlite3.Connection, layout: Layout, run_ids: dict[str, int]) -> None:
+    for key, assignments in layout.assignments.items():
+        for one in assignments:
+            row = {
+                "run_id": run_ids[key],
+                "block": one.block,
+                "offset_m": one.offset.value,
+                "offset_u_m": one.offset.std,
+                "spacing_m": one.spacing.value,
+                "spacing_u_m": one.spacing.std,
+                "settled": int(one.settled),
+            }
+            fit_id = insert(db, "fits", row)
+            db.executemany(
+                "INSERT INTO fitted_passes (fit_id, number, place, sure) VALUES (?, ?, ?, ?)",
+                [
+                    (fit_id, number, bed, sure)
+                    for number, bed, sure in zip(one.passes, one.beds, one.sure, strict=True)
+                ],
+            )
+
+
 def touch(db: sqlite3.Connection) -> None:
-    """Envelope and last change of each layer [OGC 12-128r19, 1.1.3: informative]."""
+    """Write envelope and last change of each layer [OGC 12-128r19, 1.1.3: informative]."""
+    import shapely
+
+    from ..io.geopackage import wkb_of
+
     for layer in LAYERS:
-        points = [
-            point
-            for (geom,) in db.execute(f"SELECT geom FROM {layer}")
-            for point in from_blob(geom).points
-        ]
-        box: tuple[float | None, ...] = (None, None, None, None)
-        if points:
-            lons, lats = zip(*points, strict=True)
-            box = (min(lons), min(lats), max(lons), max(lats))
+        shapes = [wkb_of(geom) for (geom,) in db.execute(f"SELECT geom FROM {layer}")]
+        box: list[float | None] = [None] * 4
+        if shapes:
+            box = shapely.total_bounds(shapely.from_wkb(shapes)).tolist()
         db.execute(
             "UPDATE gpkg_contents SET last_change = ?, min_x = ?, min_y = ?, max_x = ?, max_y = ?"
             " WHERE table_name = ?",

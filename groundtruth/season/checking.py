@@ -16,10 +16,11 @@ from ..io.geopackage import from_blob
 from ..io.result_json import result_from_json
 from . import backups
 from .checksums import Findings, compare, part_name
+from .columns import insert
 from .forms import NEWEST, columns_of, foreign_tables, now_text, version_of
 from .placing import new_record
 from .refusals import damaged, translated
-from .run_rows import insert, insert_run
+from .run_rows import insert_run
 from .store import WAIT_S, SeasonError, writing
 from .worked_out import work_out_again
 

@@ -26,8 +26,10 @@ _RUN_OF = {
     "turn_counts": _BY_PASS,
     "slip_along": _BY_PASS,
 }
-WORKED_OUT = frozenset(("fits", "fitted_passes", "beds", "strips", "oddities", "settings"))
-"""Tables that can be worked out again from the others."""
+WORKED_OUT = frozenset(
+    ("fits", "fitted_passes", "beds", "strips", "oddities", "anomalies", "settings")
+)
+"""Tables that can be worked out again from the others; oddities are those of form 4."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,8 @@
 Numbers are written with every digit, geometries as well-known text (CSV), GeoJSON or well-known
 binary (Parquet), packed bytes in base64 where the format is text. An empty CSV cell is null for a
 number and "" for text, which is never null in the record.
+
+GPX holds the beds alone, to find them again in the field; it is not read back.
 """
 
 from __future__ import annotations
@@ -16,17 +18,19 @@ from typing import Any
 
 from ..core.errors import InputError
 from ..io.files import MAX_TRACK_BYTES, load
-from ..io.writing import hashes, write_all_whole
+from ..io.writing import Content, hashes, write_all_whole
 from .asparquet import parquet_bytes, read_parquet
-from .astext import csv_text, geojson_text, read_csv, read_geojson
+from .astext import csv_text, geojson_text, rows_of_csv, rows_of_geojson
 from .bed_layout import touch
 from .checksums import TABLE as CHECKSUMS
 from .exporttable import ExportTable
 from .forms import NEWEST, Columns, columns_of, foreign_tables, migrate
 from .placing import new_record
-from .store import reading, writing
+from .query import beds_laid_out
+from .store import SeasonError, reading, writing
 
 FORMATS = ("csv", "geojson", "parquet")
+BEDS_ALONE = "gpx"
 MANIFEST = "season.json"
 _FORM = "groundtruth season export"
 
@@ -43,18 +47,28 @@ def export_season(
     InputError : the folder cannot be written to, a file that no export wrote is in the way and
         not ``overwrite``, the format is not known, or it is Parquet and pyarrow is not installed.
     """
-    if form not in FORMATS:
-        raise InputError(f"{form}: formats are {', '.join(FORMATS)}")
-    with reading(path) as db:
-        tables, left_out = _tables(db), foreign_tables(db)
-        (forms,) = db.execute("SELECT count(*) FROM season_migrations").fetchone()
+    if form not in (*FORMATS, BEDS_ALONE):
+        raise InputError(f"{form}: formats are {', '.join((*FORMATS, BEDS_ALONE))}")
+    if form == BEDS_ALONE:
+        contents, left_out = {"beds.gpx": _beds(path)}, list[str]()
+    else:
+        contents, left_out = _everything(path, form)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError:
         raise InputError(f"{folder}: is a file; name a folder to write into") from None
     except OSError as err:
         raise InputError(f"{folder}: cannot be made ({err.strerror})") from err
-    contents = {f"{t.name}.{form}": _WRITERS[form](t) for t in tables}
+    write_all_whole({folder / name: c for name, c in contents.items()}, overwrite=overwrite)
+    return [folder / name for name in contents], left_out
+
+
+def _everything(path: Path, form: str) -> tuple[dict[str, Content], list[str]]:
+    """The content of a file for each table and of the manifest, by name; what is left out."""
+    with reading(path) as db:
+        tables, left_out = _tables(db), foreign_tables(db)
+        (forms,) = db.execute("SELECT count(*) FROM season_migrations").fetchone()
+    contents: dict[str, Content] = {f"{t.name}.{form}": _WRITERS[form](t) for t in tables}
     manifest = {
         "form": _FORM,
         "version": forms,
@@ -64,8 +78,17 @@ def export_season(
     }
     # last: until it is in place the one before does not fit the files, and import says so
     contents[MANIFEST] = json.dumps(manifest, indent=1) + "\n"
-    write_all_whole({folder / name: c for name, c in contents.items()}, overwrite=overwrite)
-    return [folder / name for name in contents], left_out
+    return contents, left_out
+
+
+def _beds(path: Path) -> Content:
+    from ..io.gpx_beds import gpx_of_beds
+
+    with reading(path) as db:
+        beds = beds_laid_out(db)
+    if not beds:
+        raise SeasonError(f"{path}: no bed is laid out yet; groundtruth season add records a run")
+    return gpx_of_beds(beds)
 
 
 def import_season(folder: Path, path: Path, *, unchecked: bool = False) -> int:
@@ -167,7 +190,7 @@ _WRITERS: dict[str, Callable[[ExportTable], str | bytes]] = {
     "parquet": parquet_bytes,
 }
 _READERS: dict[str, Callable[[bytes, ExportTable], list[tuple[Any, ...]]]] = {
-    "csv": read_csv,
-    "geojson": read_geojson,
+    "csv": rows_of_csv,
+    "geojson": rows_of_geojson,
     "parquet": read_parquet,
 }

@@ -18,7 +18,7 @@ Columns = tuple[tuple[str, str], ...]
 
 def migrate(db: sqlite3.Connection, path: Path | str = "", upto: int = NEWEST) -> None:
     """Bring an empty file, or one of an earlier form, forward in the caller's transaction."""
-    done = version_of(db, path)
+    before = done = version_of(db, path)
     for name, statements in MIGRATIONS[done:upto]:
         if done == 0:
             db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -29,6 +29,10 @@ def migrate(db: sqlite3.Connection, path: Path | str = "", upto: int = NEWEST) -
             "INSERT INTO season_migrations (name, applied_at) VALUES (?, ?)", (name, now_text())
         )
         done += 1
+    if 0 < before < done == NEWEST:
+        from .worked_out import bring_forward
+
+        bring_forward(db, before)
 
 
 def version_of(db: sqlite3.Connection, path: Path | str) -> int:

@@ -3,22 +3,31 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
+from ..beds import Anomaly, AnomalyKind, PassReference
+from ..core.beds import BlockBed
 from ..core.measured import Measured
 from ..core.run import UnitSystem
-from ..io.geopackage import from_blob
+from .bed_tables import ANOMALIES, BEDS, STRIPS
+from .columns import Row, select
 from .comparison import RunFigure, UnitRun
-from .slip_along import Spot, read_spots
+from .run_tables import PASSES, ROW_UNITS, RUNS
+from .slip_along import StripPart, strip_parts
 from .store import reading
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
+    from shapely import Polygon
 
 WHEEL_CHANGES = ("tyre", "wheel", "gear", "pressure")
 """Changes that move the ground per turn, so that runs before and after are told apart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class SeederChange:
     """A recorded change on a seeder."""
 
     day: str
@@ -29,8 +38,12 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sowing:
-    """One sowing of a bed."""
+class BedSowing:
+    """One sowing of a bed: a pass on its strip.
+
+    ``recorded`` holds all columns of the pass and of its strip, ``sure`` is the posterior
+    probability of the bed.
+    """
 
     bed: str
     block: str
@@ -45,10 +58,12 @@ class Sowing:
     sure: float
     run: str
     number: int
+    outline: Polygon
+    recorded: Row = field(default_factory=dict, repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sown:
+class SownTotal:
     """Area and row length sown of one crop at one setting on one day."""
 
     crop: str
@@ -60,43 +75,53 @@ class Sown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Odd:
-    """Something to look at, as `beds.Oddity`."""
-
-    kind: str
-    day: str
-    block: str
-    bed: str
-    text: str
-    sure: float
-
-
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """A closed ring of corners (longitude, latitude), the bed it is, and the bed's block."""
-
-    name: str
-    outline: tuple[tuple[float, float], ...]
-    block: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Season:
-    """All of it at one instant. ``units`` are those of the latest run; ``strip_shapes`` follow
-    ``sowings``, ``spots`` are parts of them."""
+    """All of it at one instant. ``units`` are those of the latest run; ``strip_parts`` are parts of
+    ``sowings``; ``row_units`` are rows of the record with the run's name and day."""
 
     runs: tuple[RunFigure, ...]
-    unit_runs: tuple[UnitRun, ...]
-    changes: tuple[Change, ...]
-    sowings: tuple[Sowing, ...]
-    sown: tuple[Sown, ...]
-    oddities: tuple[Odd, ...]
-    beds: int
-    strip_shapes: tuple[Shape, ...]
-    bed_shapes: tuple[Shape, ...]
-    blocks: tuple[str, ...]
+    row_units: tuple[Row, ...]
+    changes: tuple[SeederChange, ...]
+    sowings: tuple[BedSowing, ...]
+    sown: tuple[SownTotal, ...]
+    anomalies: tuple[Anomaly, ...]
+    beds: tuple[BlockBed, ...]
     units: UnitSystem
-    spots: tuple[Spot, ...] = ()
+    strip_parts: tuple[StripPart, ...] = ()
+
+    @property
+    def blocks(self) -> tuple[str, ...]:
+        """Names of the blocks, in order."""
+        return tuple(dict.fromkeys(bed.block for bed in self.beds))
+
+    @property
+    def unit_runs(self) -> tuple[UnitRun, ...]:
+        """Row units beside others, run by run; with the seeder's name where it has one."""
+        return tuple(
+            UnitRun(
+                day=row["day"],
+                unit=f"{row['seeder']}: {row['unit']}" if row["seeder"] else row["unit"],
+                turns_against_others=row["turns_against_others"],
+                passes=row["passes"],
+                lags=row["lags"],
+            )
+            for row in self.row_units
+            if row["turns_against_others"] is not None
+        )
+
+    def to_frame(self, table: str) -> DataFrame:
+        """The "runs", "passes", "beds" or "row_units" as a `pandas.DataFrame`, SI units.
+
+        Passes and beds have their outline in ``geometry``, in degrees on WGS 84; where geopandas is
+        installed they come as a `geopandas.GeoDataFrame`. Instants are ``datetime64[ns, UTC]``.
+
+        Raises
+        ------
+        ValueError : there is no such table.
+        """
+        from .frames import season_frame
+
+        return season_frame(self, table)
 
 
 def read_season(path: Path) -> Season:
@@ -109,142 +134,123 @@ def read_season(path: Path) -> Season:
     with reading(path) as db:
         changes = _changes(db)
         row = db.execute("SELECT units FROM runs ORDER BY day DESC, id DESC LIMIT 1").fetchone()
-        passes, strip_shapes = _strip_shapes(db)
+        strips = list(select(db, {"s": STRIPS, "p": PASSES, "r": RUNS}, _STRIPS_IN_ORDER))
         return Season(
             runs=_runs(db, changes),
-            unit_runs=_unit_runs(db),
+            row_units=_row_units(db),
             changes=changes,
-            sowings=_sowings(db),
+            sowings=tuple(_sowing(*rows) for rows in strips),
             sown=_sown(db),
-            oddities=tuple(
-                Odd(kind=kind, day=day, block=block, bed=bed, text=text, sure=sure)
-                for kind, day, block, bed, text, sure in db.execute(
-                    "SELECT kind, day, block, bed, text, sure FROM oddities ORDER BY day, id"
-                )
-            ),
-            strip_shapes=strip_shapes,
-            bed_shapes=_shapes(db, "SELECT name, geom, block FROM beds ORDER BY block, place"),
-            beds=int(db.execute("SELECT count(*) FROM beds").fetchone()[0]),
-            blocks=tuple(
-                r[0] for r in db.execute("SELECT DISTINCT block FROM beds ORDER BY block")
-            ),
+            anomalies=_anomalies(db),
+            beds=beds_laid_out(db),
             units="us" if row and row[0] == "us" else "metric",
-            spots=read_spots(db, passes, [shape.outline for shape in strip_shapes]),
+            strip_parts=strip_parts(db, [(p, s["geom"]) for s, p, _ in strips]),
         )
 
 
-_STRIP_ORDER = (
-    "LEFT JOIN beds b ON b.name = s.bed AND b.block = s.block"
+_STRIPS_IN_ORDER = (
+    "FROM strips s JOIN passes p ON p.id = s.pass_id JOIN runs r ON r.id = p.run_id"
+    " LEFT JOIN beds b ON b.name = s.bed AND b.block = s.block"
     " ORDER BY s.block, b.place, s.day, p.start_at, s.id"
 )
 
 
-def _shapes(db: sqlite3.Connection, query: str) -> tuple[Shape, ...]:
+def _changes(db: sqlite3.Connection) -> tuple[SeederChange, ...]:
     return tuple(
-        Shape(name, from_blob(geom).points, block) for name, geom, block in db.execute(query)
-    )
-
-
-def _strip_shapes(db: sqlite3.Connection) -> tuple[list[int], tuple[Shape, ...]]:
-    """Ids of the passes and shapes of their strips."""
-    rows = db.execute(
-        "SELECT s.pass_id, s.bed, s.geom, s.block FROM strips s JOIN passes p ON p.id = s.pass_id"
-        f" JOIN runs r ON r.id = p.run_id {_STRIP_ORDER}"
-    ).fetchall()
-    shapes = tuple(Shape(bed, from_blob(geom).points, block) for _, bed, geom, block in rows)
-    return [row[0] for row in rows], shapes
-
-
-def _maybe(value: float | None, std: float | None) -> Measured | None:
-    return None if value is None else Measured(value, std or 0.0)
-
-
-def _changes(db: sqlite3.Connection) -> tuple[Change, ...]:
-    return tuple(
-        Change(day=day, kind=kind, seeder=seeder, unit=unit, note=note)
+        SeederChange(day=day, kind=kind, seeder=seeder, unit=unit, note=note)
         for day, kind, seeder, unit, note in db.execute(
             "SELECT day, kind, seeder, unit, note FROM seeder_changes ORDER BY day, id"
         )
     )
 
 
-def _runs(db: sqlite3.Connection, changes: tuple[Change, ...]) -> tuple[RunFigure, ...]:
+def _runs(db: sqlite3.Connection, changes: tuple[SeederChange, ...]) -> tuple[RunFigure, ...]:
     """A run on the day of a change counts as after it: a tyre is changed before the work."""
-    rows = db.execute(
-        "SELECT r.name, r.day, r.ground_per_turn_m, r.ground_per_turn_u_m, r.slip, r.slip_u,"
-        " r.soil, r.seeder, count(p.id) FROM runs r LEFT JOIN passes p ON p.run_id = r.id"
-        " GROUP BY r.id ORDER BY r.day, r.id"
-    )
+    passes = dict(db.execute("SELECT run_id, count(*) FROM passes GROUP BY run_id").fetchall())
     return tuple(
         RunFigure(
-            name=name,
-            day=day,
-            ground_per_turn=Measured(ground, ground_u),
-            slip=_maybe(slip, slip_u),
-            soil=soil,
-            seeder=seeder,
-            passes=passes,
+            **_of(RunFigure, run),
+            passes=passes.get(run["id"], 0),
             phase=sum(
-                c.day <= day and c.kind in WHEEL_CHANGES and c.seeder in ("", seeder)
+                c.day <= run["day"] and c.kind in WHEEL_CHANGES and c.seeder in ("", run["seeder"])
                 for c in changes
             ),
+            recorded=run,
         )
-        for name, day, ground, ground_u, slip, slip_u, soil, seeder, passes in rows
+        for (run,) in select(db, {"r": RUNS}, "FROM runs r ORDER BY r.day, r.id")
     )
 
 
-def _unit_runs(db: sqlite3.Connection) -> tuple[UnitRun, ...]:
+def _of(kind: type, row: Row) -> dict[str, Any]:
+    """The values of a row that a class has fields for, by their names."""
+    return {f.name: row[f.name] for f in fields(kind) if f.name in row}
+
+
+def _row_units(db: sqlite3.Connection) -> tuple[Row, ...]:
+    joined = "FROM row_units u JOIN runs r ON r.id = u.run_id ORDER BY r.day, u.id"
     return tuple(
-        UnitRun(
-            day=day,
-            unit=unit,
-            turns_against_others=Measured(against, against_u),
-            passes=passes,
-            lags=bool(lags),
-        )
-        for day, unit, against, against_u, passes, lags in db.execute(
-            "SELECT r.day, CASE WHEN r.seeder = '' THEN u.unit ELSE r.seeder || ': ' || u.unit END,"
-            " u.turns_against_others, u.turns_against_others_u, u.passes,"
-            " u.lags FROM row_units u JOIN runs r ON r.id = u.run_id"
-            " WHERE u.turns_against_others IS NOT NULL ORDER BY r.day, u.id"
-        )
+        {"run": run["name"], "day": run["day"], "seeder": run["seeder"], **unit}
+        for unit, run in select(db, {"u": ROW_UNITS, "r": RUNS}, joined)
     )
 
 
-def _sowings(db: sqlite3.Connection) -> tuple[Sowing, ...]:
-    return tuple(
-        Sowing(
-            bed=bed,
-            block=block,
-            day=day,
-            crop=crop,
-            setting=setting,
-            length_m=length,
-            area_m2=area,
-            row_length_m=rows,
-            ground_per_turn=_maybe(ground, ground_u),
-            slip=_maybe(slip, slip_u),
-            sure=sure,
-            run=run,
-            number=number,
-        )
-        for (
-            bed, block, day, crop, setting, length, area, rows, ground, ground_u, slip, slip_u,
-            sure, run, number,
-        ) in db.execute(
-            "SELECT s.bed, s.block, s.day, s.crop, s.setting, s.length_m, s.area_m2,"
-            " s.row_length_m, s.ground_per_turn_m, s.ground_per_turn_u_m, s.slip, s.slip_u,"
-            " s.sure, r.name, p.number FROM strips s JOIN passes p ON p.id = s.pass_id"
-            f" JOIN runs r ON r.id = p.run_id {_STRIP_ORDER}"
-        )
-    )  # fmt: skip
+def _sowing(strip: Row, of_pass: Row, run: Row) -> BedSowing:
+    return BedSowing(
+        bed=strip["bed"],
+        block=strip["block"],
+        day=strip["day"],
+        crop=strip["crop"],
+        setting=strip["setting"],
+        length_m=strip["length"],
+        area_m2=strip["area"],
+        row_length_m=strip["row_length"],
+        ground_per_turn=strip["ground_per_turn"],
+        slip=strip["slip"],
+        sure=strip["sure"],
+        run=run["name"],
+        number=of_pass["number"],
+        outline=strip["geom"],
+        recorded={**of_pass, **strip},
+    )
 
 
-def _sown(db: sqlite3.Connection) -> tuple[Sown, ...]:
+def _sown(db: sqlite3.Connection) -> tuple[SownTotal, ...]:
     return tuple(
-        Sown(crop=crop, setting=setting, day=day, passes=passes, area_m2=area, row_length_m=rows)
+        SownTotal(
+            crop=crop, setting=setting, day=day, passes=passes, area_m2=area, row_length_m=rows
+        )
         for crop, setting, day, passes, area, rows in db.execute(
             "SELECT crop, setting, day, count(*), sum(area_m2), sum(row_length_m) FROM strips"
             " GROUP BY crop, setting, day ORDER BY day, crop, setting"
         )
     )
+
+
+def _anomalies(db: sqlite3.Connection) -> tuple[Anomaly, ...]:
+    runs = {key_id: (key, day) for key_id, key, day in db.execute("SELECT id, key, day FROM runs")}
+    found = []
+    for (row,) in select(db, {"a": ANOMALIES}, "FROM anomalies a ORDER BY a.day, a.id"):
+        earlier = None
+        if row["earlier_run_id"] is not None:
+            key, day = runs[row["earlier_run_id"]]
+            earlier = PassReference(run=key, day=day, number=row["earlier_number"])
+        found.append(
+            Anomaly(
+                kind=AnomalyKind(row["kind"]),
+                block=row["block"],
+                bed=row["bed"],
+                run=runs[row["run_id"]][0],
+                day=row["day"],
+                passes=tuple(map(int, row["passes"].split())),
+                sure=row["sure"],
+                earlier=earlier,
+                share=row["share"],
+            )
+        )
+    return tuple(found)
+
+
+def beds_laid_out(db: sqlite3.Connection) -> tuple[BlockBed, ...]:
+    """The beds by block, in order across it."""
+    rows = select(db, {"b": BEDS}, "FROM beds b ORDER BY b.block, b.place")
+    return tuple(BlockBed(outline=bed["geom"], **_of(BlockBed, bed)) for (bed,) in rows)

@@ -9,13 +9,14 @@ from pathlib import Path
 
 from ..core.result import Result, SlipPart
 from ..core.same_figures import same_figures
-from ..io.geopackage import Geometry, from_blob, to_blob
-from ..io.json_values import utc_text
+from ..io.geopackage import from_blob
+from ..io.json_values import time_of_utc, utc_text
 from ..io.result_json import result_from_json
 from .added import Added, Outcome
 from .bed_layout import lay_beds_out
 from .forms import now_text
-from .run_rows import insert, insert_run, pair, run_key, seconds
+from .run_rows import insert_run, run_key
+from .run_tables import SLIP_ALONG
 from .store import SeasonError, reading, writing
 
 SAME_PASS_S = 0.5
@@ -154,19 +155,7 @@ def _insert_along(db: sqlite3.Connection, key: str, along: Sequence[SlipPart]) -
         ).fetchall()
     )
     for part in along:
-        insert(
-            db,
-            "slip_along",
-            {
-                "geom": to_blob(Geometry("LINESTRING", part.line)),
-                "pass_id": pass_ids[part.number],
-                "unit": part.unit,
-                "from_m": part.from_m,
-                "to_m": part.to_m,
-                **pair("ground_per_turn", part.ground_per_turn, "_m"),
-                **pair("slip", part.slip),
-            },
-        )
+        SLIP_ALONG.insert(db, part, pass_id=pass_ids[part.number])
 
 
 def _overlapping(db: sqlite3.Connection, result: Result) -> dict[int, set[int]]:
@@ -184,7 +173,7 @@ def _overlapping(db: sqlite3.Connection, result: Result) -> dict[int, set[int]]:
             (utc_text(figure.end_s), utc_text(figure.start_s)),
         )
         for run_id, number, start, end, geom in rows:
-            shared = min(figure.end_s, seconds(end)) - max(figure.start_s, seconds(start))
+            shared = min(figure.end_s, time_of_utc(end)) - max(figure.start_s, time_of_utc(start))
             if shared > SAME_PASS_S * (figure.end_s - figure.start_s) and _near(line.axis[0], geom):
                 found.setdefault(run_id, set()).add(number)
     return found
@@ -192,7 +181,7 @@ def _overlapping(db: sqlite3.Connection, result: Result) -> dict[int, set[int]]:
 
 def _near(place: tuple[float, float], blob: bytes) -> bool:
     """Within about 50 m of either end of a recorded pass: two seeders work farther apart."""
-    ends = from_blob(blob).points
+    ends = from_blob(blob).coords
     reach = 50 / 111_320
     return any(
         abs(place[1] - lat) < reach and abs(place[0] - lon) < 2 * reach

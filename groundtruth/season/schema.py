@@ -7,6 +7,8 @@ columns are never null, so that an empty cell of an export means one thing only.
 
 from __future__ import annotations
 
+from .bed_tables import TABLES
+
 APPLICATION_ID = 0x47504B47
 """GPKG in ASCII [OGC 12-128r19, requirement 2]."""
 GEOPACKAGE_VERSION = 10400
@@ -190,10 +192,21 @@ INSERT INTO sheets (kind, name, sha256, added_at)
   SELECT 'stands', '', sha256, '' FROM stand_counts GROUP BY sha256 ORDER BY min(id);
 """
 
+_FIFTH = f"""
+DELETE FROM gpkg_contents WHERE table_name = 'oddities';
+DROP TABLE oddities;
+CREATE TABLE anomalies (
+  {_ID}, {_RUN}, earlier_run_id INTEGER REFERENCES runs(id) ON DELETE CASCADE,
+  kind TEXT NOT NULL, day DATE NOT NULL, block TEXT NOT NULL, bed TEXT NOT NULL,
+  passes TEXT NOT NULL, share DOUBLE, earlier_number INTEGER, sure DOUBLE NOT NULL);
+"""
+
 LAYERS = (*_LAYERS_1, "slip_along")
 """Our tables with a geometry; other programs may add more to the file."""
 
-MIGRATIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
+Migration = tuple[str, tuple[str, ...]]
+
+_WRITTEN: tuple[Migration, ...] = (
     (
         "0001 runs, passes, beds, counts",
         (*_statements(GEOPACKAGE), *_statements(_FIRST), *_registered(_LAYERS_1, _TABLES_1)),
@@ -232,5 +245,37 @@ MIGRATIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
             ),
         ),
     ),
+    (
+        "0005 anomalies as figures",
+        (
+            *_statements(_FIFTH),
+            *_registered(
+                {},
+                {
+                    "anomalies": "beds sown twice, left out, sown short; passes whose bed is not "
+                    "sure"
+                },
+            ),
+        ),
+    ),
 )
 """(name, statements) in order. Append only: a file of any earlier version is brought forward."""
+
+
+def _of_new_columns() -> list[Migration]:
+    """A migration for each form that columns are there from, other than those of their table."""
+    forms: dict[int, list[tuple[str, tuple[str, ...]]]] = {}
+    for table in TABLES:
+        for column in table.columns:
+            if column.since > 1:
+                forms.setdefault(column.since, []).append(
+                    (f"{table.name}.{column.name}", column.added_by(table.name))
+                )
+    return [
+        (f"{form:04d} {', '.join(n for n, _ in new)}", tuple(s for _, added in new for s in added))
+        for form, new in forms.items()
+    ]
+
+
+MIGRATIONS: tuple[Migration, ...] = tuple(sorted([*_WRITTEN, *_of_new_columns()]))
+"""Those written here and those of new columns, by their numbers."""

@@ -14,9 +14,10 @@ from pathlib import Path
 from typing import Any
 
 from ..core.counts import BenchCount, StandCount
+from ..io.json_values import quantity_keys
 from .added import Added, Outcome
+from .columns import insert
 from .forms import now_text
-from .run_rows import insert, pair
 from .store import SeasonError, writing
 from .worked_out import write_settings
 
@@ -73,7 +74,7 @@ def add_bench(
             "seed_lot": count.seed_lot,
             "setting": count.setting,
             "turns": float(count.turns),
-            **pair("seeds", count.seeds),
+            **quantity_keys("seeds", count.seeds),
             "shared_relative_u": count.shared_relative,
             "turns_per_minute": count.turns_per_minute,
         }

@@ -5,71 +5,66 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from ..core.measured import Measured
-from ..io.geopackage import from_blob
+from .columns import Row, select
+from .run_tables import SLIP_ALONG
 
-LonLat = tuple[float, float]
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Spot:
+class StripPart:
     """A part of a strip and the slip on it; ``sowing`` is the strip's place among the sowings.
 
-    ``outline`` is a closed ring; parts of a strip come in the order in which they were sown.
+    Parts of a strip come in the order in which they were sown.
     """
 
     sowing: int
-    outline: tuple[LonLat, ...]
+    outline: Polygon
     slip: Measured
 
 
-def read_spots(
-    db: sqlite3.Connection, passes: Sequence[int], rings: Sequence[Sequence[LonLat]]
-) -> tuple[Spot, ...]:
-    """The parts of all strips; ``passes`` are their passes' ids and ``rings`` their outlines.
+def strip_parts(
+    db: sqlite3.Connection, strips: Sequence[tuple[Row, Polygon]]
+) -> tuple[StripPart, ...]:
+    """The parts of all strips; ``strips`` are the passes' rows with the strips' outlines.
 
-    Of several row units on a part the middle one counts, so that one that drags does not stand for
+    Of several row units on a part the middle one counts, so that one that lags does not stand for
     the soil.
     """
-    parts: dict[int, dict[tuple[float, float], list[Measured]]] = {}
-    for pass_id, start, end, slip, slip_u in db.execute(
-        "SELECT pass_id, from_m, to_m, slip, slip_u FROM slip_along WHERE slip IS NOT NULL"
-        " ORDER BY pass_id, from_m, id"
+    by_pass: dict[int, dict[tuple[float, float], list[Measured]]] = {}
+    for (part,) in select(
+        db,
+        {"a": SLIP_ALONG},
+        "FROM slip_along a WHERE a.slip IS NOT NULL ORDER BY a.pass_id, a.from_m, a.id",
     ):
-        parts.setdefault(pass_id, {}).setdefault((start, end), []).append(Measured(slip, slip_u))
+        ends = part["from"], part["to"]
+        by_pass.setdefault(part["pass_id"], {}).setdefault(ends, []).append(part["slip"])
     found = []
-    for sowing, (pass_id, ring) in enumerate(zip(passes, rings, strict=True)):
-        mine = parts.get(pass_id)
-        if not mine:
-            continue
-        (geom,) = db.execute("SELECT geom FROM passes WHERE id = ?", (pass_id,)).fetchone()
-        first = from_blob(geom).points[0]
-        forth = _away(first, ring[0]) < _away(first, ring[2])
-        length = max(end for _, end in mine)
+    for sowing, (of_pass, outline) in enumerate(strips):
+        mine = by_pass.get(of_pass["id"], {})
+        length = max((end for _, end in mine), default=0.0)
         for (start, end), slips in mine.items():
-            shares = (start / length, end / length)
-            low, high = shares if forth else (1 - shares[1], 1 - shares[0])
             middle = sorted(slips, key=lambda s: s.value)[(len(slips) - 1) // 2]
-            found.append(Spot(sowing=sowing, outline=_part(ring, low, high), slip=middle))
+            part_outline = _part(outline, of_pass["geom"].coords[0], start / length, end / length)
+            found.append(StripPart(sowing=sowing, outline=part_outline, slip=middle))
     return tuple(found)
 
 
-def _away(a: LonLat, b: LonLat) -> float:
-    return (a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2
+def _part(strip: Polygon, first: tuple[float, ...], low: float, high: float) -> Polygon:
+    """The part of a strip between two shares of its length, from the end nearer to ``first``."""
+    from shapely import LineString, Point, Polygon, line_interpolate_point
 
-
-def _part(ring: Sequence[LonLat], low: float, high: float) -> tuple[LonLat, ...]:
-    """The part of a strip between two shares of its length, from the end of its first corners."""
-
-    def between(a: LonLat, b: LonLat, share: float) -> LonLat:
-        return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
-
-    left, right, far_right, far_left = ring[:4]
-    corners = (
-        between(left, far_left, low),
-        between(right, far_right, low),
-        between(right, far_right, high),
-        between(left, far_left, high),
+    a, b, c, d = strip.exterior.coords[:4]  # one end, then the other
+    start = Point(first)
+    if start.distance(Point(a)) >= start.distance(Point(c)):
+        low, high = 1 - high, 1 - low
+    left, right = LineString([a, d]), LineString([b, c])
+    sides = (
+        line_interpolate_point(side, share, normalized=True)
+        for side, share in ((left, low), (right, low), (right, high), (left, high))
     )
-    return (*corners, corners[0])
+    return Polygon(list(sides))

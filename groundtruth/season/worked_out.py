@@ -6,9 +6,11 @@ import sqlite3
 from collections.abc import Set as AbstractSet
 
 from ..core.measured import Measured
+from ..io.json_values import quantity_keys
 from ..seeding import BenchCount, dispersion_of, setting_figure
 from .bed_layout import lay_beds_out
-from .run_rows import insert, pair
+from .columns import insert
+from .run_rows import fill_new_columns
 
 _LAID_OUT = frozenset(("runs", "passes", "turn_counts", "row_units", "map_beds"))
 
@@ -19,6 +21,12 @@ def work_out_again(db: sqlite3.Connection, touched: AbstractSet[str] | None = No
         lay_beds_out(db, anew=True)
     if touched is None or "bench_counts" in touched:
         write_settings(db)
+
+
+def bring_forward(db: sqlite3.Connection, before: int) -> None:
+    """Fill the columns that a file of the form ``before`` did not have, and lay its beds out."""
+    fill_new_columns(db, before)
+    lay_beds_out(db)
 
 
 def write_settings(db: sqlite3.Connection) -> None:
@@ -53,7 +61,7 @@ def write_settings(db: sqlite3.Connection) -> None:
                     "setting": figure.setting,
                     "catches": figure.catches,
                     "turns": figure.turns,
-                    **pair("seeds_per_turn", figure.seeds_per_turn),
+                    **quantity_keys("seeds_per_turn", figure.seeds_per_turn),
                     "seeds_per_turn_low": figure.seeds_per_turn_95[0],
                     "seeds_per_turn_high": figure.seeds_per_turn_95[1],
                 },

@@ -97,7 +97,7 @@ def eventful(seasons: int, first_seed: int) -> dict[str, str]:
         for way, season in zip(ways, found, strict=True):
             right, said = _right(season, truth)
             stated[way].take_in(said, right)
-            odd = {(o.kind, o.bed) for o in season.oddities if o.kind != "unsure"}
+            odd = {(o.kind, o.bed) for o in season.anomalies if o.kind != "unsure"}
             tally = total[way]
             tally["sowings"] += len(right)
             tally["beds right"] += sum(right)
@@ -105,7 +105,7 @@ def eventful(seasons: int, first_seed: int) -> dict[str, str]:
             tally["skip found on its bed"] += ("skipped", "L6") in odd
             tally["other beds called sown twice or skipped"] += len(odd - events)
             shown = ", ".join(
-                f"{o.kind} {o.bed} ({o.sure:.0%})" for o in season.oddities if o.kind != "unsure"
+                f"{o.kind} {o.bed} ({o.sure:.0%})" for o in season.anomalies if o.kind != "unsure"
             )
             print(f"seed {seed}, {way}: {sum(right)} of {len(right)} beds right; {shown}")
         _comparisons(found[0], total["names map"])
@@ -159,7 +159,7 @@ def quiet(seasons: int, first_seed: int) -> dict[str, str]:
     for seed in range(first_seed, first_seed + seasons):
         found, truth = recorded(QUIET, seed, ways)
         for way, season in zip(ways, found, strict=True):
-            for kind in {o.kind for o in season.oddities}:
+            for kind in {o.kind for o in season.anomalies}:
                 alarms[f"bed {kind}" + ("" if way == "map" else ", no map")] += 1
         right, said = _right(found[0], truth)
         stated.take_in(said, right)

@@ -258,7 +258,7 @@ def test_the_strip_lies_where_the_row_units_were():
     moved = sown_day(rng, BEDS[:6], run="a", ahead_m=3.0, right_m=0.5, **still)
     layout = lay_out({"a": moved})
     for strip, bed in zip(layout.strips, BEDS[:6], strict=True):
-        east, north = PLANE.to_metres(*zip(*strip.outline, strict=True))
+        east, north = PLANE.to_metres(*strip.outline.exterior.xy)
         assert east.mean() == pytest.approx(bed * SPACING_M, abs=0.7)
         assert (north.min(), north.max()) == pytest.approx((0.0, 90.0), abs=2.0)
         assert np.ptp(east) == pytest.approx(1.28, abs=0.35)
@@ -277,7 +277,7 @@ def test_sowings_of_a_whole_bed_lie_from_end_to_end_and_a_short_one_where_it_was
         assert len(whole) == (3 if bed.name == "A3" else 4)
         assert {s.outline for s in whole} == {bed.outline}
         for short in set(mine) - set(whole):
-            _, north = PLANE.to_metres(*zip(*short.outline, strict=True))
+            _, north = PLANE.to_metres(*short.outline.exterior.xy)
             assert np.ptp(north) == pytest.approx(55, abs=6)
 
 

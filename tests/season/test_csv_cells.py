@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from groundtruth.season.astext import read_csv
+from groundtruth.season.astext import rows_of_csv
 from groundtruth.season.exporttable import ExportTable
 
 CELLS = st.lists(st.text(alphabet="ab,\"' \r\nü", max_size=6), min_size=2, max_size=2)
@@ -22,18 +22,18 @@ def test_rows_are_those_that_the_csv_module_reads(rows):
     out = io.StringIO(newline="")
     csv.writer(out, lineterminator="\r\n").writerows([["a", "b"], *rows])
     theirs = list(csv.reader(io.StringIO(out.getvalue(), newline="")))[1:]
-    read = read_csv(out.getvalue().encode(), table("a", "b"))
+    read = rows_of_csv(out.getvalue().encode(), table("a", "b"))
     assert read == [tuple(cell.removeprefix("'") for cell in row) for row in theirs]
 
 
 def test_a_cell_may_be_long_and_the_process_keeps_its_limit():
     before = csv.field_size_limit()
     long = "x" * (2 * before)
-    assert read_csv(f"a,b\r\n{long},\r\n".encode(), table("a", "b")) == [(long, "")]
+    assert rows_of_csv(f"a,b\r\n{long},\r\n".encode(), table("a", "b")) == [(long, "")]
     assert csv.field_size_limit() == before
 
 
 @pytest.mark.parametrize("text", ['a,b\r\n1,"2', 'a,b\r\n1,2"3\r\n', "a,b\r\n1\r\n", "a\r\n1\r\n"])
 def test_damaged_text_is_refused(text):
     with pytest.raises(ValueError, match=r"quotation|longer|columns"):
-        read_csv(text.encode(), table("a", "b"))
+        rows_of_csv(text.encode(), table("a", "b"))

@@ -168,13 +168,13 @@ def test_what_is_worked_out_is_worked_out_again_and_logged(full):
         ("strips", "length_m = length_m + 1"),
         ("beds", "name = 'X'"),
         ("settings", "seeds_per_turn = 9"),
-        ("oddities", "text = 'X'"),
+        ("anomalies", "bed = 'X'"),
         ("fits", "settled = 1"),
     ):
         spoil(full, f"UPDATE {table} SET {change}")
     read_season(full)
     assert given(full) == before
-    assert "worked out again, since it was damaged: beds" in log(full)[-1].text
+    assert "worked out again, since it was damaged: anomalies, beds" in log(full)[-1].text
 
 
 def test_every_table_is_watched(full):
@@ -393,7 +393,10 @@ def sorted_shapes(path):
     from groundtruth.io.geopackage import from_blob
 
     with reading(path) as db:
-        return [from_blob(r[0]).points for r in db.execute("SELECT geom FROM strips ORDER BY id")]
+        return [
+            from_blob(r[0]).exterior.coords
+            for r in db.execute("SELECT geom FROM strips ORDER BY id")
+        ]
 
 
 def _index(path, table):
@@ -427,7 +430,7 @@ def _index(path, table):
     ("statement", "says"),
     [
         ("ALTER TABLE runs RENAME COLUMN soil TO ground", "the column soil of runs is gone"),
-        ("ALTER TABLE oddities RENAME TO notes", "the table oddities is gone"),
+        ("ALTER TABLE anomalies RENAME TO notes", "the table anomalies is gone"),
         ("DROP TABLE bench_counts", "the table bench_counts is gone"),
     ],
 )

@@ -16,12 +16,13 @@ from itertools import pairwise
 import pytest
 from browser import PAYLOADS
 from factories import make_result
+from shapely import LineString, Polygon
 from test_record import run_of, whole
 
 from groundtruth.cli.main import main
 from groundtruth.core.errors import InputError
 from groundtruth.io.bed_map import read_beds
-from groundtruth.io.geopackage import Geometry, from_blob, from_wkt, to_blob, to_wkt
+from groundtruth.io.geopackage import from_blob, from_wkt, to_blob, to_wkt
 from groundtruth.season import SeasonError, add_change, add_run, set_map
 from groundtruth.season.exchange import FORMATS, MANIFEST, export_season, import_season
 from groundtruth.season.schema import MIGRATIONS
@@ -58,11 +59,15 @@ def test_there_and_back_without_loss(full, tmp_path, form):
 
 
 def test_an_export_of_an_earlier_form_comes_in(full, tmp_path):
-    """The form before `fits` had the column `settled`."""
+    """The form before `fits` had the column `settled`, with anomalies as sentences."""
     out = tmp_path / "out"
     export_season(full, out, "csv")
-    (out / MANIFEST).write_text(
-        (out / MANIFEST).read_text().replace(f'"version": {len(MIGRATIONS)}', '"version": 2')
+    manifest = json.loads((out / MANIFEST).read_text())
+    manifest |= {"version": 2, "tables": [*manifest["tables"], "oddities"]}
+    (out / MANIFEST).write_text(json.dumps(manifest))
+    (out / "oddities.csv").write_text(
+        "id,run_id,kind,block,bed,number,day,text,sure\n"
+        "1,1,short,A,A1,1,2026-05-12,bed A1 was sown short,0.9\n"
     )
     for name, change in (
         ("fits", lambda row: row[:-1]),
@@ -76,7 +81,8 @@ def test_an_export_of_an_earlier_form_comes_in(full, tmp_path):
     with pytest.raises(InputError, match="is not as the export in this folder left it"):
         import_season(out, back)
     assert import_season(out, back, unchecked=True) == 2
-    assert whole(back)["strips"] == whole(full)["strips"]
+    for table in ("strips", "anomalies"):
+        assert whole(back)[table] == whole(full)[table]
     assert len(whole(back)["season_migrations"]) == len(MIGRATIONS)
 
 
@@ -288,8 +294,8 @@ def test_parquet_carries_the_geometry_by_the_book(full, tmp_path):
     assert table.column("geom")[0].as_py() == everything(full)["strips"][0][1][40:]
 
 
-LINE = Geometry("LINESTRING", ((-41.123456789012345, 43.1), (-41.1, 1e-17)))
-RING = Geometry("POLYGON", ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 0.0)))
+LINE = LineString([(-41.123456789012345, 43.1), (-41.1, 1e-17)])
+RING = Polygon([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0)])
 
 
 @pytest.mark.parametrize("shape", [LINE, RING], ids=["line", "polygon"])
@@ -377,7 +383,8 @@ def test_a_map_in_a_sheet(tmp_path):
         ("beds.geojson", "{", "is no GeoJSON"),
         ("beds.geojson", beds_text(names=("", "E2")), "feature 1: the bed has no name"),
         ("beds.geojson", beds_text(names=()), "holds no bed"),
-        ("beds.geojson", beds_text().replace("LineString", "Point"), "is a Point"),
+        ("beds.geojson", beds_text(kind="MultiPoint"), "is a MultiPoint, neither a line nor"),
+        ("beds.geojson", beds_text(kind="Point"), "feature 1: is no GeoJSON geometry; draw"),
         ("beds.geojson", beds_text().replace("43.501", "143.5"), "longitude and latitude"),
         ("beds.geojson", beds_text().replace("-41.3", "-341.3"), "longitude and latitude"),
         ("beds.gpkg", "not a file of that kind", "is no readable GeoPackage"),

@@ -425,6 +425,12 @@ def test_a_later_form_is_refused(season):
         results(season)
 
 
+_AN_ODDITY = (
+    "INSERT INTO oddities (run_id, kind, block, bed, number, day, text, sure)"
+    " VALUES (1, 'short', 'A', 'A1', 1, '2026-05-12', 'bed A1 was sown short', 0.9)"
+)
+
+
 @pytest.mark.parametrize("version", range(1, len(MIGRATIONS)))
 def test_every_earlier_form_is_brought_forward_with_all_it_holds(season, tmp_path, version):
     """The rows of today's file put into a file of the earlier form, as far as it has room."""
@@ -439,6 +445,9 @@ def test_every_earlier_form_is_brought_forward_with_all_it_holds(season, tmp_pat
             for table in tables:
                 if table in ("season_migrations", "checksums"):
                     continue
+                if table == "oddities":
+                    db.execute(_AN_ODDITY)
+                    continue
                 names = [r[1] for r in db.execute(f"PRAGMA table_info({table})")]
                 marks = ", ".join("?" * len(names))
                 db.executemany(
@@ -446,11 +455,14 @@ def test_every_earlier_form_is_brought_forward_with_all_it_holds(season, tmp_pat
                     source.execute(f"SELECT {', '.join(names)} FROM {table}").fetchall(),
                 )
     old = whole(season)
+    old.pop("oddities", None)  # anomalies now, which are worked out again
     assert set(old) <= set(whole(now))
     assert results(season) == [run_of(1)]  # reading brings it forward
     new = whole(season)
     assert set(new) == set(whole(now))
     old.pop("season_migrations")
+    old.pop("checksums", None)
+    assert new["anomalies"] == whole(now)["anomalies"]
     for name, rows in old.items():  # new columns are appended
         assert [row[: len(rows[0])] for row in new[name]] == rows, name
 
@@ -467,6 +479,7 @@ def test_migrations_are_numbered_and_never_changed():
         "0002 slip along the pass": "0998abde2a529637",
         "0003 days that no later day moves": "fd6a2281fc651ec6",
         "0004 what was done, checksums, sheets": "ad90a97a313620d0",
+        "0005 anomalies as figures": "da2579c8a3b1d800",
     }
 
 

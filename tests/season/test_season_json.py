@@ -50,7 +50,7 @@ def printed(kept, capsys, *words):
 )
 def test_every_key_is_in_the_page_and_no_other(kept, capsys, kind, words):
     found = printed(kept, capsys, *words)
-    assert (found["tool"], found["kind"], found["schema_version"]) == ("groundtruth", kind, 1)
+    assert (found["tool"], found["kind"], found["schema_version"]) == ("groundtruth", kind, 2)
     parts = dict(re.findall(r"(?ms)^## `([\w ]+)`\n(.*?)(?=^## |\Z)", PAGE.read_text("utf-8")))
     rows = "".join(line for line in parts[kind].splitlines() if line.startswith("| `"))
     assert keys(found) == set(re.findall(r"`(\w+)`", rows)) - {"null"}

@@ -6,33 +6,33 @@ from dataclasses import replace
 
 import pytest
 from browser import LAPTOP, PAYLOADS, PHONE, browser, sheets  # noqa: F401
+from shapely import Polygon
 from test_record import run_of
 
+from groundtruth.beds import Anomaly, AnomalyKind, BlockBed
 from groundtruth.core.measured import Measured
 from groundtruth.season import add_run
-from groundtruth.season.query import Odd, Season, Shape, Sowing, read_season
+from groundtruth.season.query import BedSowing, Season, read_season
 from groundtruth.views.map.season_page import season_map_html, season_map_of
 
 
 def made_season(passes, *, beds=20, text=lambda t: t, days=12):
     """A season to draw: beds side by side, each sown again and again. Invented figures."""
-    sowings, shapes, outlines = [], [], []
+    sowings = []
     crops = ("beet", "leek", "dill", "chard")
 
     def ring(bed):
         block, place = divmod(bed, beds)
         lon, lat = -41.3 + place * 2e-5, 43.5 + block * 1.4e-3
-        return (
-            (lon, lat), (lon + 1.6e-5, lat), (lon + 1.6e-5, lat + 1e-3), (lon, lat + 1e-3),
-            (lon, lat),
-        )  # fmt: skip
+        east, north = lon + 1.6e-5, lat + 1e-3
+        return Polygon([(lon, lat), (east, lat), (east, north), (lon, north)])
 
     many = max(1, -(-passes // days))
     for i in range(passes):
         day, bed = divmod(i, many)
         ground = Measured(0.64 + 0.003 * (i % 17), 0.008)
         sowings.append(
-            Sowing(
+            BedSowing(
                 bed=text(f"N{bed + 1}"),
                 block=text("A"),
                 day=f"2027-{4 + day // 28:02d}-{day % 28 + 1:02d}",
@@ -46,25 +46,29 @@ def made_season(passes, *, beds=20, text=lambda t: t, days=12):
                 sure=0.9,
                 run="run",
                 number=i,
+                outline=ring(bed),
             )
         )
-        shapes.append(Shape(text(f"N{bed + 1}"), ring(bed), text("A")))
-    for bed in range(many + 1):
-        outlines.append(Shape(text(f"N{bed + 1}"), ring(bed), text("A")))
+    laid_out = [
+        BlockBed(
+            name=text(f"N{bed + 1}"), block=text("A"), place=bed + 1, outline=ring(bed),
+            mapped=False, sowings=0,
+        )
+        for bed in range(many + 1)
+    ]  # fmt: skip
     return Season(
         runs=(),
-        unit_runs=(),
+        row_units=(),
         changes=(),
         sowings=tuple(sowings),
         sown=(),
-        oddities=(
-            Odd(kind="sown twice", day="2027-04-02", block=text("A"), bed=text("N2"),
-                text=text("bed N2 was sown twice"), sure=0.9),
+        anomalies=(
+            Anomaly(
+                kind=AnomalyKind.SOWN_TWICE, day="2027-04-02", block=text("A"), bed=text("N2"),
+                run="key", passes=(2,), sure=0.9,
+            ),
         ),
-        beds=len(outlines),
-        strip_shapes=tuple(shapes),
-        bed_shapes=tuple(outlines),
-        blocks=("A",),
+        beds=tuple(laid_out),
         units="metric",
     )  # fmt: skip
 
@@ -80,7 +84,7 @@ def test_it_opens_quietly_and_answers(browser, season, tmp_path, size):  # noqa:
         assert "12 passes on 6 beds, 2 days" in page.text_content("header")
         modes = page.eval_on_selector_all("#mode option", "all => all.map(o => o.textContent)")
         assert modes == ["Crop", "Setting", "Date", "Slip", "Ground per turn"]
-        names = [b.name for b in read_season(season).bed_shapes]
+        names = [b.name for b in read_season(season).beds]
         if size == PHONE:
             page.click("#panel-button")
         page.fill("#find", names[2].lower())
@@ -191,7 +195,7 @@ def test_it_prints_on_one_sheet(browser, tmp_path):  # noqa: F811
 
 
 def test_an_empty_season_is_a_page_too(browser, tmp_path):  # noqa: F811
-    empty = replace(made_season(1), sowings=(), strip_shapes=(), bed_shapes=(), oddities=(), beds=0)
+    empty = replace(made_season(1), sowings=(), beds=(), anomalies=())
     with browser.opened(season_map_of(empty, "metric"), tmp_path) as opened:
         opened.page.wait_for_selector("body.ready")
         opened.assert_quiet()

@@ -13,7 +13,7 @@ from groundtruth.measurement.slip_along import MOST_STD, slip_along
 from groundtruth.season import add_run, reading
 from groundtruth.season.query import read_season
 from groundtruth.simulation import SCENARIOS, FieldLayout, Phone, simulate_day
-from groundtruth.views.map.season_data import map_data
+from groundtruth.views.map.season_data import season_map_data
 
 PER_TURN_M = 0.62
 
@@ -120,19 +120,19 @@ def test_the_map_shows_the_wet_end_of_each_pass(season):
     result = measure(run)
     add_run(season, result, along=slip_along(run, result))
     found = read_season(season)
-    assert {s.sowing for s in found.spots} == set(range(4))
+    assert {s.sowing for s in found.strip_parts} == set(range(4))
     ways = {line.number: line.axis for line in result.lines}
     for i, sowing in enumerate(found.sowings):
-        mine = [s for s in found.spots if s.sowing == i]
+        mine = [s for s in found.strip_parts if s.sowing == i]
         start, end = ways[sowing.number]
         for spot in mine:
-            lon, lat = np.mean(spot.outline[:4], axis=0)
+            lon, lat = spot.outline.centroid.coords[0]
             share = np.dot(np.subtract((lon, lat), start), np.subtract(end, start)) / np.sum(
                 np.square(np.subtract(end, start))
             )
             if abs(share - 0.6) > 0.1:
                 assert (spot.slip.value > 0.08) == (share > 0.6), (sowing.number, share)
-    data = map_data(found, "metric")
+    data = season_map_data(found, "metric")
     assert data["modes"][-1]["name"] == "Slip along the pass"
     strips = {s["strip"] for s in data["spots"]}
     assert strips == set(range(4))

@@ -54,7 +54,7 @@ def test_every_bed_is_right(walked):
 
 def test_the_double_and_the_skip_are_found_and_nothing_else(walked):
     season = read_season(walked[0] / "season.gpkg")
-    found = [(o.kind, o.bed) for o in season.oddities if o.kind != "unsure"]
+    found = [(o.kind, o.bed) for o in season.anomalies if o.kind != "unsure"]
     assert found == [("sown twice", "M13"), ("skipped", "L6")]
 
 

@@ -113,13 +113,14 @@ def do_map(args: argparse.Namespace) -> int:
 
 def do_export(args: argparse.Namespace) -> int:
     """The whole record as files."""
+    from ...core.display import many
     from ...core.safe_text import visible
     from ...season.exchange import export_season
 
     files, left_out = export_season(
         season_path(args.season), args.folder, args.format, overwrite=args.overwrite
     )
-    print(f"Written: {len(files)} files in {args.folder}")
+    print(f"Written: {many(len(files), 'file', 'files')} in {args.folder}")
     if left_out:
         print(f"Not exported, since another program made it: {visible(', '.join(left_out))}")
     return 0

@@ -38,8 +38,8 @@ def do_show(args: argparse.Namespace) -> int:
         blocks += [tables.runs_table(season, units), tables.sown_table(season, units)]
     if args.all_beds and sowings:
         blocks.append(tables.bed_table(sowings, units, "Beds"))
-    if season.oddities:
-        said = tables.odd_sentences(season.oddities)
+    if season.anomalies:
+        said = tables.anomaly_sentences(season.anomalies)
         blocks.append(Sentences(title="Look at this", sentences=said, warning=True))
     show(blocks)
     return 0

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Any
 
 from ...core.measured import Measured
 
@@ -12,7 +14,8 @@ from ...core.measured import Measured
 class RunFigure:
     """One run: its pooled ground per gear turn (m) and what it was measured under.
 
-    ``phase`` counts the recorded changes of the seeder before it.
+    ``phase`` counts the recorded changes of the seeder before it, ``recorded`` holds all columns of
+    the run in a season's record.
     """
 
     name: str
@@ -23,6 +26,7 @@ class RunFigure:
     soil: str = ""
     seeder: str = ""
     phase: int = 0
+    recorded: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
 
 class Covariate(StrEnum):

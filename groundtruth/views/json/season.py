@@ -2,39 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
+from ...beds import Anomaly
 from ...io.json_values import quantity_keys
+from ...season.bed_tables import SOWING_COLUMNS
+from ...season.columns import RecordColumn, Row
 from ...season.comparison import Chart, Difference, RunFigure, UnitStanding
-from ...season.query import Season, Sowing
+from ...season.query import BedSowing, Season
+from ...season.run_tables import RUNS
+from ..sentences.season import anomaly_sentence
+
+SCHEMA_VERSION = 2
+"""Grows when a key is taken away or changes its meaning."""
 
 
-def season_dict(season: Season, sowings: Sequence[Sowing]) -> dict[str, Any]:
-    """What lies where and what is odd about it; ``sowings`` are those asked for."""
+def season_dict(season: Season, sowings: Sequence[BedSowing]) -> dict[str, Any]:
+    """What lies where, and the anomalies; ``sowings`` are those asked for."""
     return {
+        "schema_version": SCHEMA_VERSION,
         "units": season.units,
         "blocks": list(season.blocks),
-        "beds": season.beds,
+        "beds": len(season.beds),
         "runs": [_run(r) for r in season.runs],
-        "sowings": [
-            {
-                "bed": s.bed,
-                "block": s.block,
-                "sure": s.sure,
-                "day": s.day,
-                "run": s.run,
-                "pass": s.number,
-                "crop": s.crop,
-                "setting": s.setting,
-                "length_m": s.length_m,
-                "area_m2": s.area_m2,
-                "row_length_m": s.row_length_m,
-                **quantity_keys("ground_per_turn", s.ground_per_turn, "_m"),
-                **quantity_keys("slip", s.slip),
-            }
-            for s in sowings
-        ],
+        "sowings": [{"run": s.run, **_columns(SOWING_COLUMNS, s.recorded)} for s in sowings],
         "sown": [
             {
                 "day": s.day,
@@ -46,17 +38,7 @@ def season_dict(season: Season, sowings: Sequence[Sowing]) -> dict[str, Any]:
             }
             for s in season.sown
         ],
-        "oddities": [
-            {
-                "kind": o.kind,
-                "day": o.day,
-                "block": o.block,
-                "bed": o.bed,
-                "sure": o.sure,
-                "text": o.text,
-            }
-            for o in season.oddities
-        ],
+        "anomalies": [_anomaly(a) for a in season.anomalies],
         "changes": [
             {"day": c.day, "kind": c.kind, "seeder": c.seeder, "unit": c.unit, "note": c.note}
             for c in season.changes
@@ -64,22 +46,41 @@ def season_dict(season: Season, sowings: Sequence[Sowing]) -> dict[str, Any]:
     }
 
 
+def _columns(columns: Iterable[RecordColumn[Any]], row: Row) -> dict[str, Any]:
+    """What JSON has of a row of the record."""
+    found: dict[str, Any] = {}
+    for column in columns:
+        if column.json and column.kind == "MEASURED":
+            found.update(quantity_keys(column.json, row[column.name], column.unit))
+        elif column.json:
+            found[f"{column.json}{column.unit}"] = row[column.name]
+    return found
+
+
 def _run(run: RunFigure) -> dict[str, Any]:
+    counts = {"passes": run.passes, "changes_before": run.phase}
+    return {**_columns(RUNS.columns, run.recorded), **counts}
+
+
+def _anomaly(anomaly: Anomaly) -> dict[str, Any]:
     return {
-        "run": run.name,
-        "day": run.day,
-        "seeder": run.seeder,
-        "soil": run.soil,
-        "passes": run.passes,
-        "changes_before": run.phase,
-        **quantity_keys("ground_per_turn", run.ground_per_turn, "_m"),
-        **quantity_keys("slip", run.slip),
+        "kind": anomaly.kind.value,
+        "day": anomaly.day,
+        "block": anomaly.block,
+        "bed": anomaly.bed,
+        "passes": list(anomaly.passes),
+        "earlier_day": anomaly.earlier.day if anomaly.earlier else None,
+        "earlier_pass": anomaly.earlier.number if anomaly.earlier else None,
+        "share": anomaly.share,
+        "sure": anomaly.sure,
+        "text": anomaly_sentence(anomaly),
     }
 
 
 def units_dict(found: Sequence[UnitStanding]) -> dict[str, Any]:
     """Row units against their neighbours."""
     return {
+        "schema_version": SCHEMA_VERSION,
         "row_units": [
             {
                 "unit": u.unit,
@@ -90,7 +91,7 @@ def units_dict(found: Sequence[UnitStanding]) -> dict[str, Any]:
                 "runs_lagging": u.runs_lagging,
             }
             for u in found
-        ]
+        ],
     }
 
 
@@ -98,6 +99,7 @@ def difference_dict(found: Difference) -> dict[str, Any]:
     """One group of runs against another."""
     test = found.welch
     return {
+        "schema_version": SCHEMA_VERSION,
         **{
             side: {
                 "label": group.label,
@@ -126,6 +128,7 @@ def difference_dict(found: Difference) -> dict[str, Any]:
 def chart_dict(chart: Chart) -> dict[str, Any]:
     """The control chart."""
     return {
+        "schema_version": SCHEMA_VERSION,
         "spread": chart.spread,
         "points": [
             {

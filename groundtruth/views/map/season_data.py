@@ -2,27 +2,31 @@
 
 from __future__ import annotations
 
-import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ...core.display import PERCENT, day_text, distance_scale, ground_scale
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...season.query import Season
+from ..sentences.season import anomaly_sentence
 from ..tables.season import sure_text
-from .drawing import E7, packed
-from .season_modes import along_mode, modes_for, spot_classes
+from .classes import slip_legend
+from .drawing import E7, LonLat, packed
+from .season_modes import along_mode, modes_for
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 _NAME = 40
 SAID_BELOW = 0.95
 """How sure a bed is, is said where it is less than this."""
 
 
-def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
+def season_map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
     """The data of the page. All text is free of control characters."""
     sowings = season.sowings
-    corners = [p for shape in (*season.strip_shapes, *season.bed_shapes) for p in shape.outline]
-    origin = corners[0] if corners else (0.0, 0.0)
+    outlines = [s.outline for s in sowings] + [b.outline for b in season.beds]
+    origin = outlines[0].exterior.coords[0] if outlines else (0.0, 0.0)
     days = sorted({s.day for s in sowings})
     texts: dict[str, int] = {}
 
@@ -32,13 +36,12 @@ def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
 
     ground, length = ground_scale(units), distance_scale(units)
     modes = modes_for(sowings, units)
-    if season.spots:
+    if season.strip_parts:
         modes.append(along_mode(sowings))
-    blocks = list(dict.fromkeys(shape.block for shape in season.bed_shapes))
-    place_of = {(shape.block, shape.name): i for i, shape in enumerate(season.bed_shapes)}
+    place_of = {(bed.block, bed.name): i for i, bed in enumerate(season.beds)}
     strips = [
         {
-            "at": packed(list(shape.outline[:-1]), origin),
+            "at": _corners(s.outline, origin),
             "bed": place_of[s.block, s.bed],
             "day": days.index(s.day),
             "crop": text(s.crop),
@@ -51,15 +54,15 @@ def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
             ],
             "class": [mode.of[i] for mode in modes],
         }
-        for i, (s, shape) in enumerate(zip(sowings, season.strip_shapes, strict=True))
+        for i, s in enumerate(sowings)
     ]
     beds = [
         {
-            "at": packed(list(shape.outline[:-1]), origin),
-            "name": text(shape.name),
-            "block": blocks.index(shape.block),
+            "at": _corners(bed.outline, origin),
+            "name": text(bed.name),
+            "block": season.blocks.index(bed.block),
         }
-        for shape in season.bed_shapes
+        for bed in season.beds
     ]
     return {
         "metric": units == "metric",
@@ -77,25 +80,23 @@ def map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
         "strips": strips,
         "spots": [
             {
-                "at": packed(list(spot.outline[:-1]), origin),
-                "strip": spot.sowing,
-                "class": chosen,
-                "says": text(PERCENT.value(spot.slip).removesuffix(" %")),
+                "at": _corners(part.outline, origin),
+                "strip": part.sowing,
+                "class": slip_legend().class_of(part.slip),
+                "says": text(PERCENT.value(part.slip).removesuffix(" %")),
             }
-            for spot, chosen in zip(
-                season.spots, spot_classes([s.slip for s in season.spots]), strict=True
-            )
+            for part in season.strip_parts
         ],
         "beds": beds,
-        "blocks": [text(name) for name in blocks],
+        "blocks": [text(name) for name in season.blocks],
         "odd": [
-            [place_of.get((o.block, o.bed), -1), _spoken(visible(o.text, 300))]
-            for o in season.oddities
+            [place_of.get((a.block, a.bed), -1), visible(anomaly_sentence(a, day_text), 300)]
+            for a in season.anomalies
         ],
         "texts": list(texts),
     }
 
 
-def _spoken(sentence: str) -> str:
-    """Days as the page writes them everywhere."""
-    return re.sub(r"\b\d{4}-\d\d-\d\d\b", lambda day: day_text(day[0]), sentence)
+def _corners(outline: Polygon, origin: LonLat) -> list[int]:
+    """The corners of an outline as the page takes them, the first not said again."""
+    return packed([(lon, lat) for lon, lat in outline.exterior.coords[:-1]], origin)

@@ -1,24 +1,23 @@
 """The ways to colour a season's strips: by setting, crop, day, slip or ground per turn.
 
 Names take the colours of M. Okabe & K. Ito, "Color Universal Design" (2008), told apart by
-red-green blind eyes too; slip and ground per turn those of the map of a run (see
-`fieldmap.colours`).
+red-green blind eyes too; slip and ground per turn those of the map of a run (see `classes`).
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
-from ...core.display import PERCENT, day_text, ground_scale
+from ...core.display import day_text
 from ...core.measured import Measured
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
-from ...season.query import Sowing
-from .classes import GROUND_LIMITS, MOST_STD, PUOR_5, SLIP_LIMITS, UNSURE, VIRIDIS_5
+from ...season.query import BedSowing
+from .classes import VIRIDIS_5, Legend, ground_legend, slip_legend
 
 OKABE_ITO = ("#e69f00", "#56b4e9", "#009e73", "#f0e442", "#0072b2", "#d55e00", "#cc79a7", "#4d4d4d")
 OTHERS = "#b4babb"
@@ -26,10 +25,10 @@ _NAME = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mode:
+class Colouring:
     """One way to colour: legend title, (label, colour) of each class, and the class of each strip.
 
-    A class of None is "not known", `UNSURE` too unsure to say.
+    A class of None is "not known", `classes.UNSURE` too unsure to say.
     """
 
     key: str
@@ -39,7 +38,7 @@ class Mode:
     of: tuple[int | None, ...]
 
 
-def modes_for(sowings: Sequence[Sowing], units: UnitSystem) -> list[Mode]:
+def modes_for(sowings: Sequence[BedSowing], units: UnitSystem) -> list[Colouring]:
     """All the ways that these strips can be coloured in."""
     found = [
         _by_name("crop", "Crop", sowings, lambda s: s.crop),
@@ -54,8 +53,8 @@ def modes_for(sowings: Sequence[Sowing], units: UnitSystem) -> list[Mode]:
 
 
 def _by_name(
-    key: str, name: str, sowings: Sequence[Sowing], value: Callable[[Sowing], str]
-) -> Mode:
+    key: str, name: str, sowings: Sequence[BedSowing], value: Callable[[BedSowing], str]
+) -> Colouring:
     """The commonest eight names have a colour each, the others share one."""
     counted = Counter(value(s) for s in sowings if value(s))
     names = sorted(n for n, _ in counted.most_common(len(OKABE_ITO)))
@@ -64,10 +63,10 @@ def _by_name(
         classes.append(("others", OTHERS))
     index = {n: i for i, n in enumerate(names)}
     of = tuple(index.get(value(s), len(names)) if value(s) else None for s in sowings)
-    return Mode(key=key, name=name, title=name, classes=tuple(classes), of=of)
+    return Colouring(key=key, name=name, title=name, classes=tuple(classes), of=of)
 
 
-def _by_day(sowings: Sequence[Sowing]) -> Mode:
+def _by_day(sowings: Sequence[BedSowing]) -> Colouring:
     """Days in order, in up to five groups of about as many days; light is early."""
     days = sorted({s.day for s in sowings})
     groups = min(len(days), len(VIRIDIS_5))
@@ -79,7 +78,7 @@ def _by_day(sowings: Sequence[Sowing]) -> Mode:
         group_of.update(dict.fromkeys(days[low:high], number))
     step = (len(VIRIDIS_5) - 1) / max(groups - 1, 1)
     colours = [VIRIDIS_5[round(i * step)] for i in range(groups)]
-    return Mode(
+    return Colouring(
         key="day",
         name="Date",
         title="Sown on",
@@ -88,58 +87,36 @@ def _by_day(sowings: Sequence[Sowing]) -> Mode:
     )
 
 
-def _class(value: Measured | None, limits: Sequence[float], most_std: float) -> int | None:
-    if value is None:
-        return None
-    if value.std > most_std:
-        return UNSURE
-    return sum(value.value >= limit for limit in limits)
+def _by_slip(sowings: Sequence[BedSowing]) -> Colouring:
+    return _by_legend("slip", "Slip", slip_legend(), [s.slip for s in sowings])
 
 
-def _labels(limits: Sequence[str]) -> list[str]:
-    between = [f"{low} to {high}" for low, high in pairwise(limits)]
-    return [f"under {limits[0]}", *between, f"{limits[-1]} and over"]
+def _by_ground(sowings: Sequence[BedSowing], units: UnitSystem) -> Colouring:
+    """Against the middle of the season, in the steps of the map of a run."""
+    middle = median(s.ground_per_turn.value for s in sowings if s.ground_per_turn)
+    legend = ground_legend(middle, units)
+    return _by_legend("ground", "Ground per turn", legend, [s.ground_per_turn for s in sowings])
 
 
-def _by_slip(sowings: Sequence[Sowing]) -> Mode:
-    labels = _labels([PERCENT.number(limit, 0) for limit in SLIP_LIMITS])
-    return Mode(
-        key="slip",
-        name="Slip",
-        title="Slip, % of the ground covered",
-        classes=tuple(zip(labels, VIRIDIS_5, strict=True)),
-        of=tuple(_class(s.slip, SLIP_LIMITS, MOST_STD) for s in sowings),
+def _by_legend(
+    key: str, name: str, legend: Legend, figures: Sequence[Measured | None]
+) -> Colouring:
+    return Colouring(
+        key=key,
+        name=name,
+        title=legend.title,
+        classes=tuple(zip(legend.labels, legend.colours, strict=True)),
+        of=tuple(legend.class_of(figure) for figure in figures),
     )
 
 
-def spot_classes(spots: Sequence[Measured]) -> list[int | None]:
-    """The class of each part in the mode of slip along the pass."""
-    return [_class(slip, SLIP_LIMITS, MOST_STD) for slip in spots]
-
-
-def along_mode(sowings: Sequence[Sowing]) -> Mode:
+def along_mode(sowings: Sequence[BedSowing]) -> Colouring:
     """Slip on parts of a pass: the strips themselves stay blank under their parts."""
     whole = _by_slip(sowings)
-    return Mode(
+    return replace(
+        whole,
         key="along",
         name="Slip along the pass",
         title="Slip on parts of a pass, %",
-        classes=whole.classes,
         of=(None,) * len(sowings),
-    )
-
-
-def _by_ground(sowings: Sequence[Sowing], units: UnitSystem) -> Mode:
-    """Against the middle of the season, in the steps of the map of a run."""
-    ground = ground_scale(units)
-    middle = median(s.ground_per_turn.value for s in sowings if s.ground_per_turn)
-    limits = [middle * (1 + share) for share in GROUND_LIMITS]
-    places = max(1, ground.places(middle * 0.01))
-    labels = _labels([ground.number(limit, places) for limit in limits])
-    return Mode(
-        key="ground",
-        name="Ground per turn",
-        title=f"Ground per gear turn, {ground.unit}",
-        classes=tuple(zip(labels, PUOR_5, strict=True)),
-        of=tuple(_class(s.ground_per_turn, limits, MOST_STD * middle) for s in sowings),
     )

@@ -11,7 +11,7 @@ from ...season.query import Season, read_season
 from ..blocks import PLUS_MINUS_NOTE
 from ..html import node
 from .page import all_and_none, map_page
-from .season_data import map_data
+from .season_data import season_map_data
 
 __all__ = ["season_map_html", "season_map_of"]
 
@@ -33,8 +33,8 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
     ends = dict.fromkeys(day_text(d) for d in (days[0], days[-1])) if days else ()
     span = " to ".join(ends) or "nothing recorded yet"
     held = (
-        f"{many(len(season.sowings), 'pass', 'passes')} on {many(season.beds, 'bed', 'beds')}, "
-        f"{many(len(days), 'day', 'days')}"
+        f"{many(len(season.sowings), 'pass', 'passes')} on "
+        f"{many(len(season.beds), 'bed', 'beds')}, {many(len(days), 'day', 'days')}"
     )
     return map_page(
         title=f"The season, {span}: map of the beds",
@@ -61,7 +61,7 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
                 class_="note",
             ),
         ],
-        data=map_data(season, units),
+        data=season_map_data(season, units),
         scripts=["season.js", "season_panel.js"],
         styles=["season.css"],
         body_class="season",

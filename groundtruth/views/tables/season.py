@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from math import floor
+from typing import Any
 
+from ...beds import Anomaly, AnomalyKind
+from ...beds.anomalies import SURE
 from ...core.display import PERCENT, Scale, distance_scale, ground_scale, many
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.units import unit_factor
+from ...season.bed_tables import SOWING_COLUMNS
+from ...season.columns import RecordColumn, Row
 from ...season.comparison import Chart, UnitStanding
-from ...season.query import Odd, Season, Sowing
-from ..blocks import Table, column
+from ...season.query import BedSowing, Season
+from ...season.run_tables import RUNS
+from ..blocks import Column, Side, Table, column
+from ..sentences.season import anomaly_sentence
 
 _NAME = 24
 _TURNS = Scale("")
 SETTLED = 0.995
+Values = Sequence[Any]
+Shown = tuple[str, Iterable[str]]
 
 
 def sure_text(sure: float) -> str:
@@ -46,7 +55,7 @@ def overview(season: Season) -> tuple[str, ...]:
     blocks = many(len(season.blocks), "block", "blocks")
     return (
         f"{many(len(season.runs), 'run', 'runs')} from {days[0]} to {days[-1]}, "
-        f"{many(passes, 'pass', 'passes')} on {many(season.beds, 'bed', 'beds')} in {blocks}.",
+        f"{many(passes, 'pass', 'passes')} on {many(len(season.beds), 'bed', 'beds')} in {blocks}.",
         *(
             f"{c.day}: {visible(c.kind, 30)}"
             + (f", unit {visible(c.unit, 20)}" if c.unit else "")
@@ -58,22 +67,52 @@ def overview(season: Season) -> tuple[str, ...]:
 
 def runs_table(season: Season, units: UnitSystem) -> Table:
     """One row for each run."""
-    ground, runs = ground_scale(units), season.runs
-    columns = [
-        column("day", (r.day for r in runs), "left"),
-        column("run", _names(r.name for r in runs), "left"),
-        column("passes", (str(r.passes) for r in runs)),
-        column(f"ground per turn, {ground.unit}", ground.column([r.ground_per_turn for r in runs])),
-    ]
-    if any(r.slip for r in runs):
-        columns.append(column("slip, %", PERCENT.column([r.slip for r in runs])))
-    for heading, texts in (
-        ("soil", [r.soil for r in runs]),
-        ("seeder", [r.seeder for r in runs]),
-    ):
-        if any(texts):
-            columns.append(column(heading, _names(texts), "left"))
-    return Table(title="Runs", columns=tuple(columns))
+    columns = _recorded(RUNS.columns, [r.recorded for r in season.runs], units)
+    passes = column("passes", (str(r.passes) for r in season.runs))
+    return Table(title="Runs", columns=(*columns[:2], passes, *columns[2:]))
+
+
+def _recorded(
+    columns: Iterable[RecordColumn[Any]], rows: Sequence[Row], units: UnitSystem
+) -> list[Column]:
+    """The columns of the record that people read, in the units asked for."""
+    found = []
+    for one in columns:
+        values = [row[one.name] for row in rows]
+        if one.heading and (any(values) or not one.if_any):
+            unit, cells = _SHOWN[one.shown](values, units)
+            heading = f"{one.heading}, {unit}" if unit else one.heading
+            side: Side = "left" if one.shown in ("text", "day") else "right"
+            found.append(column(heading, cells, side))
+    return found
+
+
+def _ground(values: Values, units: UnitSystem) -> Shown:
+    scale = ground_scale(units)
+    return scale.unit, scale.column(values)
+
+
+def _length(values: Values, units: UnitSystem) -> Shown:
+    scale = distance_scale(units)
+    return scale.unit, ["" if v is None else scale.number(v, 0) for v in values]
+
+
+def _areas(values: Values, units: UnitSystem) -> Shown:
+    scale = _area_scale(units, max((v for v in values if v is not None), default=0.0))
+    return scale.unit, ["" if v is None else _area(v, scale) for v in values]
+
+
+_SHOWN: dict[str, Callable[[Values, UnitSystem], Shown]] = {
+    "text": lambda values, _: ("", _names(values)),
+    "day": lambda values, _: ("", values),
+    "count": lambda values, _: ("", ["" if v is None else str(v) for v in values]),
+    "ground": _ground,
+    "percent": lambda values, _: ("%", PERCENT.column(values)),
+    "length": _length,
+    "area": _areas,
+    "sure": lambda values, _: ("", [sure_text(v) for v in values]),
+}
+"""Unit and cells of a column of values."""
 
 
 def sown_table(season: Season, units: UnitSystem) -> Table:
@@ -93,34 +132,21 @@ def sown_table(season: Season, units: UnitSystem) -> Table:
     )
 
 
-def bed_table(sowings: Sequence[Sowing], units: UnitSystem, title: str) -> Table:
-    """The sowings of a bed, or of all beds."""
-    ground, length = ground_scale(units), distance_scale(units)
-    columns = [column("bed", _names(s.bed for s in sowings), "left")]
-    if len({(s.bed, s.block) for s in sowings}) > len({s.bed for s in sowings}):
-        columns.append(column("block", _names(s.block for s in sowings), "left"))
-    columns += [
-        column("day", (s.day for s in sowings), "left"),
-        column("crop", _names(s.crop for s in sowings), "left"),
-        column("setting", _names(s.setting for s in sowings), "left"),
-        column(f"length, {length.unit}", (length.number(s.length_m, 0) for s in sowings)),
-        column(
-            f"ground per turn, {ground.unit}", ground.column([s.ground_per_turn for s in sowings])
-        ),
-    ]
-    if any(s.slip for s in sowings):
-        columns.append(column("slip, %", PERCENT.column([s.slip for s in sowings])))
-    columns.append(column("sure of bed", (sure_text(s.sure) for s in sowings)))
-    doubtful = frozenset(i for i, s in enumerate(sowings) if s.sure < 0.8)
-    return Table(title=title, columns=tuple(columns), marked=doubtful)
+def bed_table(sowings: Sequence[BedSowing], units: UnitSystem, title: str) -> Table:
+    """The sowings of a bed, or of all beds; the block only where two have a bed of one name."""
+    alike = len({(s.bed, s.block) for s in sowings}) > len({s.bed for s in sowings})
+    columns = [c for c in SOWING_COLUMNS if alike or c.name != "block"]
+    doubtful = frozenset(i for i, s in enumerate(sowings) if s.sure < SURE)
+    shown = _recorded(columns, [s.recorded for s in sowings], units)
+    return Table(title=title, columns=tuple(shown), marked=doubtful)
 
 
-def odd_sentences(odd: Sequence[Odd]) -> tuple[str, ...]:
+def anomaly_sentences(found: Sequence[Anomaly]) -> tuple[str, ...]:
     """What to look at, with how sure it is where that is not the point itself."""
     return tuple(
-        visible(o.text[0].upper() + o.text[1:], 400)
-        + ("." if o.kind == "unsure" else f" ({sure_text(o.sure)} sure of the bed).")
-        for o in odd
+        visible(anomaly_sentence(a), 400)
+        + ("." if a.kind is AnomalyKind.UNSURE else f" ({sure_text(a.sure)} sure of the bed).")
+        for a in found
     )
 
 

@@ -1,0 +1,154 @@
+"""Columns of the record, each defined once.
+
+From a column's definition follow how it is kept and read, its key in JSON, its column in a data
+frame and the one in tables that people read. A column that is new to the record says by ``since``
+from which form of the file on it is there; older files get it when they are opened.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import KW_ONLY, dataclass
+from typing import Any, Generic, Literal, TypeVar
+
+from ..core.measured import Measured
+from ..io.geopackage import from_blob, to_blob
+from ..io.json_values import time_of_utc, utc_text
+
+Source = TypeVar("Source")
+Row = Mapping[str, Any]
+"""A row that was read: values by the column's name, and its own id and those it refers to."""
+
+Kind = Literal["TEXT", "DATE", "DATETIME", "INTEGER", "DOUBLE", "BOOLEAN", "GEOMETRY", "MEASURED"]
+"""What a column holds. Text and days are never null. DATETIME is s since 1970 UTC here, ISO 8601 in
+the file; GEOMETRY a line or polygon here, a GeoPackage blob there; MEASURED a value with its
+standard uncertainty here, two columns there."""
+
+Shown = Literal["text", "day", "count", "ground", "percent", "length", "area", "sure"]
+"""In which form people read it."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordColumn(Generic[Source]):
+    """One column: what it holds, where that comes from, and what it is called outside.
+
+    ``unit`` ends the name in the file, as in ``ground_per_turn_m``. Without ``json`` it is not in
+    JSON, without ``heading`` in no table; with ``if_any`` it is only where a row has a value.
+    """
+
+    name: str
+    kind: Kind
+    value: Callable[[Source], Any]
+    _: KW_ONLY
+    unit: str = ""
+    json: str = ""
+    heading: str = ""
+    shown: Shown = "text"
+    if_any: bool = False
+    since: int = 1
+
+    @property
+    def fields(self) -> tuple[tuple[str, str], ...]:
+        """(name, declared type) in the file."""
+        name = f"{self.name}{self.unit}"
+        if self.kind == "MEASURED":
+            return (name, "DOUBLE"), (f"{self.name}_u{self.unit}", "DOUBLE")
+        return ((name, "BLOB" if self.kind == "GEOMETRY" else self.kind),)
+
+    def kept(self, source: Source) -> tuple[Any, ...]:
+        """What the file keeps, for each of the fields."""
+        value = self.value(source)
+        if self.kind == "MEASURED":
+            return (None, None) if value is None else (value.value, value.std)
+        if value is not None and self.kind == "GEOMETRY":
+            return (to_blob(value),)
+        if self.kind == "DATETIME" and isinstance(value, float):
+            return (utc_text(value),)
+        return (int(value),) if self.kind == "BOOLEAN" else (value,)
+
+    def read(self, *kept: Any) -> Any:
+        """The value of what the file keeps."""
+        if kept[0] is None:
+            return None
+        if self.kind == "MEASURED":
+            return Measured(kept[0], kept[1] or 0.0)
+        if self.kind == "GEOMETRY":
+            return from_blob(kept[0])
+        if self.kind == "DATETIME":
+            return time_of_utc(kept[0]) if kept[0] else None
+        return bool(kept[0]) if self.kind == "BOOLEAN" else kept[0]
+
+    def added_by(self, table: str) -> tuple[str, ...]:
+        """The statements that give the column to a file of an earlier form."""
+        text = self.kind in ("TEXT", "DATE", "DATETIME")
+        rest = " NOT NULL DEFAULT ''" if text else ""
+        return tuple(
+            f"ALTER TABLE {table} ADD COLUMN {name} {kind}{rest}" for name, kind in self.fields
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class RecordTable(Generic[Source]):
+    """A table of the record: its columns, and the ids of the rows that its rows belong to."""
+
+    name: str
+    columns: tuple[RecordColumn[Source], ...]
+    refers_to: tuple[str, ...] = ()
+
+    def insert(self, db: sqlite3.Connection, source: Source, **ids: int | None) -> int:
+        """Insert a row; returns its id."""
+        row: dict[str, Any] = dict(ids)
+        for column in self.columns:
+            row.update(zip((n for n, _ in column.fields), column.kept(source), strict=True))
+        return insert(db, self.name, row)
+
+    def fill(self, db: sqlite3.Connection, source: Source, before: int, **where: Any) -> None:
+        """Write what a row has in columns that a file of the form ``before`` did not have yet."""
+        for column in self.columns:
+            if column.since > before and column.since > 1:
+                row = dict(zip((n for n, _ in column.fields), column.kept(source), strict=True))
+                db.execute(
+                    f"UPDATE {self.name} SET {', '.join(f'{n} = ?' for n in row)}"
+                    f" WHERE {' AND '.join(f'{n} = ?' for n in where)}",
+                    (*row.values(), *where.values()),
+                )
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        """All columns in the file, the row's id and what it refers to first."""
+        return ("id", *self.refers_to, *(n for c in self.columns for n, _ in c.fields))
+
+    def read(self, kept: Sequence[Any]) -> Row:
+        """A row of `fields` as values by name."""
+        known = 1 + len(self.refers_to)
+        row = dict(zip(self.fields[:known], kept[:known], strict=True))
+        for column in self.columns:
+            after = known + len(column.fields)
+            row[column.name] = column.read(*kept[known:after])
+            known = after
+        return row
+
+
+def insert(db: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> int:
+    """Insert a row; returns its id. Table and column names are ours."""
+    columns = ", ".join(row)
+    marks = ", ".join("?" * len(row))
+    done = db.execute(f"INSERT INTO {table} ({columns}) VALUES ({marks})", tuple(row.values()))
+    return int(done.lastrowid or 0)
+
+
+def select(
+    db: sqlite3.Connection, tables: Mapping[str, RecordTable[Any]], rest: str
+) -> Iterator[tuple[Row, ...]]:
+    """Rows of joined tables, one for each table; ``tables`` by the letter that ``rest`` calls them.
+
+    ``rest`` goes on behind the columns: "FROM passes p JOIN …".
+    """
+    fields = [f"{letter}.{name}" for letter, t in tables.items() for name in t.fields]
+    for kept in db.execute(f"SELECT {', '.join(fields)} {rest}"):
+        at, rows = 0, []
+        for table in tables.values():
+            rows.append(table.read(kept[at : at + len(table.fields)]))
+            at += len(table.fields)
+        yield tuple(rows)
