@@ -2,7 +2,7 @@
 
 Replaced without a question is only what groundtruth wrote itself and nobody has changed since:
 
-- a page or JSON file that says so at its head (`MARKS`);
+- a page, JSON or GPX file that says so at its head (`MARKS`);
 - a file whose SHA-256 stands in a manifest of ours in the same folder (`MANIFESTS`), as do the
   tables of an export and the files of a simulated run;
 - a file that holds what is to be written already.
@@ -30,6 +30,7 @@ from ..core.opened import is_input
 
 MARKS = (
     re.compile(rb'<!doctype html>.*?<meta name="generator" content="groundtruth">', re.S),
+    re.compile(rb'<\?xml [^>]*>\s*<gpx [^>]*creator="groundtruth"'),
     re.compile(rb'\{\s*("schema_version": \d+,\s*)?"(tool|form)": "groundtruth[ "]'),
 )
 """How files that groundtruth wrote begin."""

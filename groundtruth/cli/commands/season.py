@@ -11,7 +11,7 @@ from .output_options import add_overwrite
 HELP = "keep the season's record: beds, comparisons, a map of it all"
 
 CHANGE_KINDS = ("tyre", "wheel", "gear", "pressure", "unit serviced", "other")
-FORMATS = ("csv", "geojson", "parquet")
+FORMATS = ("csv", "geojson", "parquet", "gpx")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
