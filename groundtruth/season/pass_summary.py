@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..core.plane import Axis
-from ..core.result import PassFigure, PassLine, middle_unit
+from ..core.result import PassFigure, PassLine, median_unit
 
 if TYPE_CHECKING:
     from shapely import LineString
@@ -36,9 +36,9 @@ class PassSummary:
     scatter_m: float
 
     @property
-    def middle(self) -> PassFigure | None:
-        """The middle row unit."""
-        return middle_unit(self.figures)
+    def median(self) -> PassFigure | None:
+        """The median row unit by ground per turn."""
+        return median_unit(self.figures)
 
     def joined(self, texts: Iterable[str]) -> str:
         """The different texts of the pass's units, joined where there are several."""

@@ -99,9 +99,9 @@ PASSES: RecordTable[PassSummary] = RecordTable(
             unit="_m",
         ),
         RecordColumn(
-            GROUND, "MEASURED", lambda p: p.middle and p.middle.ground_per_turn, unit="_m"
+            GROUND, "MEASURED", lambda p: p.median and p.median.ground_per_turn, unit="_m"
         ),
-        RecordColumn("slip", "MEASURED", lambda p: p.middle and p.middle.slip),
+        RecordColumn("slip", "MEASURED", lambda p: p.median and p.median.slip),
         RecordColumn("speed", "DOUBLE", lambda p: p.line.speed_m_s, unit="_m_s"),
         RecordColumn("scatter", "DOUBLE", lambda p: p.scatter_m, unit="_m"),
     ),
