@@ -16,8 +16,6 @@ The command line shows it without a traceback and exits with 2.
 
 from __future__ import annotations
 
-from typing import Self
-
 
 class GroundtruthError(Exception):
     """Base of every error raised on purpose.
@@ -54,17 +52,6 @@ class GroundtruthError(Exception):
         self.reason = reason
         self.file, self.line, self.point = file, line, point
         self.column, self.cell = column, cell
-
-    def at(self, *, file: str = "", line: int | None = None, column: str = "") -> Self:
-        """The same error with the place filled in where it was not known."""
-        return type(self)(
-            self.reason,
-            file=self.file or file,
-            line=line if self.line is None else self.line,
-            point=self.point,
-            column=self.column or column,
-            cell=self.cell,
-        )
 
 
 class InputError(GroundtruthError, ValueError):
