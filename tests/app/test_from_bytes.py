@@ -17,7 +17,7 @@ from groundtruth.app.season_questions import ChartRequest, chart_for
 from groundtruth.app.seed_need import SeedNeedRequest, seed_needs_for
 from groundtruth.app.seeding import BenchRequest, ChooseRequest, choices_for, lot_curves_for
 from groundtruth.app.stands import SpacingRequest, StandsRequest, emergence_for, spacing_for
-from groundtruth.core.errors import InputError, RunFileError, TrackFileError
+from groundtruth.core.errors import InputError, RunFileError, TrackFileError, TurnSheetError
 from groundtruth.io import Source, files, result_to_json
 from groundtruth.seeding import figure_of
 
@@ -142,6 +142,11 @@ def test_a_refusal_carries_its_place():
     ) as caught:
         measured_run_for(replace(ASKED, files=RUN[1:2]))
     assert (caught.value.file, caught.value.column) == ("run.toml", "turns")
+    turns = Source("turns.csv", RUN[2].data.replace(b",93,", b",many,", 1))
+    with pytest.raises(TurnSheetError) as caught:
+        measured_run_for(replace(ASKED, files=(RUN[1], turns)))
+    place = caught.value
+    assert (place.file, place.line, place.column, place.cell) == ("turns.csv", 2, "turns", "many")
     with pytest.raises(InputError, match="no catch of leek") as caught:
         choices_for(
             ChooseRequest(
