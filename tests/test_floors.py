@@ -109,3 +109,14 @@ def test_a_wrong_import_is_seen(tmp_path, monkeypatch):
     wrong.write_text("def f():\n    from ..pipeline import measure\n    from .noise import x\n")
     monkeypatch.setattr("test_floors.PACKAGE", tmp_path)
     assert rooms_used(wrong) == {"pipeline"}
+
+
+def test_nothing_is_set_for_the_whole_process():
+    """A page answers several at once; only the command line, alone in its process, may set."""
+    setting = re.compile(r"os\.umask|field_size_limit\(|register_error\(|environ\.setdefault")
+    found = {
+        path.relative_to(PACKAGE).as_posix()
+        for path in MODULES
+        if setting.search(path.read_text(encoding="utf-8"))
+    }
+    assert found == {"cli/main.py"}

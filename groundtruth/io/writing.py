@@ -207,12 +207,12 @@ def _listed(manifest: Path, name: str) -> list[str]:
 def _written_beside(path: Path, place: Path, data: bytes) -> Path:
     beside = part_beside(place)
     try:
-        mode = _usual_mode(place)
         with open(beside, "xb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        beside.chmod(mode)
+        with contextlib.suppress(FileNotFoundError):
+            beside.chmod(place.stat().st_mode & 0o777)  # a new file's is that of any other
     except BaseException as err:
         beside.unlink(missing_ok=True)
         if isinstance(err, OSError):
@@ -235,16 +235,6 @@ def _at_work(process: int, entry: os.DirEntry[str]) -> bool:
     except (OSError, OverflowError):
         pass
     return True
-
-
-def _usual_mode(path: Path) -> int:
-    """The old file's mode, or what a plain open() would give."""
-    try:
-        return path.stat().st_mode & 0o777
-    except FileNotFoundError:
-        mask = os.umask(0)
-        os.umask(mask)
-        return 0o666 & ~mask
 
 
 def _refused(path: Path, err: OSError) -> InputError:
