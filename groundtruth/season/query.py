@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from dataclasses import dataclass, field, fields
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,7 @@ from .slip_along import StripPart, strip_parts
 from .store import reading
 
 if TYPE_CHECKING:
+    from folium import Map
     from pandas import DataFrame
     from shapely import Polygon
 
@@ -122,6 +124,23 @@ class Season:
         from .frames import season_frame
 
         return season_frame(self, table)
+
+    def to_folium(self, *, by: str = "crop", tiles: bool = False) -> Map:
+        """The strips on their beds as a folium map, which shows itself in a notebook.
+
+        They are coloured ``by`` "crop", "setting", "day", "slip" or "ground" (per turn), where
+        those are known. Nothing is loaded from a network, but a background of online map tiles with
+        ``tiles``.
+
+        Raises
+        ------
+        ValueError : the strips cannot be coloured by this.
+        ImportError : folium is not installed; ``pip install groundtruth[notebook]`` brings it.
+        """
+        # maps are drawn a floor up: an import against the floors, by name and late
+        notebook = import_module("groundtruth.views.notebook")
+        shown: Map = notebook.season_map(self, by=by, tiles=tiles)
+        return shown
 
 
 def read_season(path: Path) -> Season:

@@ -1,15 +1,20 @@
-"""Runs as folium maps, to look at in a notebook beside other data."""
+"""Runs and seasons as folium maps, to look at in a notebook beside other data."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..core.display import PERCENT, distance_scale, ground_scale
+from ..core.display import PERCENT, day_text, distance_scale, ground_scale
 from ..core.result import PassFigure, Result, median_unit
+from ..core.run import UnitSystem
 from ..core.safe_text import visible
+from ..season.query import BedSowing, Season
 from .folium_map import MapFeature, folium_map
+from .map.classes import GREY, UNSURE
 from .map.drawing import drawn_line
 from .map.run_data import legend_for, shown_value
+from .map.season_modes import modes_for
+from .tables.season import sure_text
 
 if TYPE_CHECKING:
     from folium import Map
@@ -47,6 +52,49 @@ def _of_pass(number: int, figures: list[PassFigure], result: Result) -> dict[str
         "Length": distance_scale(result.units).show(median.distance) if median else "",
         "Ground per turn": ground.show(median.ground_per_turn) if median else "",
         "Slip": PERCENT.show(median.slip) if median and median.slip else "",
+    }
+
+
+def season_map(
+    season: Season, *, by: str = "crop", units: UnitSystem | None = None, tiles: bool = False
+) -> Map:
+    """The strips of a season on their beds, later ones on top, coloured ``by`` one of their
+    figures; see `folium_map`.
+
+    Raises
+    ------
+    ValueError : the strips cannot be coloured by this.
+    """
+    shown_in = units or season.units
+    ways = {way.key: way for way in modes_for(season.sowings, shown_in)}
+    if by not in ways:
+        raise ValueError(f"strips cannot be coloured by {by!r}; there are {', '.join(ways)}")
+    way = ways[by]
+    in_order = sorted(zip(season.sowings, way.of, strict=True), key=lambda pair: pair[0].day)
+    features = [
+        MapFeature(
+            places=[(lon, lat) for lon, lat in sowing.outline.exterior.coords],
+            closed=True,
+            colour=GREY if found is None or found == UNSURE else way.classes[found][1],
+            says=_of_strip(sowing, shown_in),
+        )
+        for sowing, found in in_order
+    ]
+    return folium_map(features, title=way.title, classes=way.classes, tiles=tiles)
+
+
+def _of_strip(sowing: BedSowing, units: UnitSystem) -> dict[str, str]:
+    length, ground = distance_scale(units), ground_scale(units)
+    return {
+        "Bed": visible(sowing.bed, _NAME_LIMIT),
+        "Block": visible(sowing.block, _NAME_LIMIT),
+        "Sown on": day_text(sowing.day),
+        "Crop": visible(sowing.crop, _NAME_LIMIT),
+        "Setting": visible(sowing.setting, _NAME_LIMIT),
+        "Length": f"{length.number(sowing.length_m, 0)} {length.unit}",
+        "Ground per turn": ground.show(sowing.ground_per_turn) if sowing.ground_per_turn else "",
+        "Slip": PERCENT.show(sowing.slip) if sowing.slip else "",
+        "Sure of the bed": sure_text(sowing.sure),
     }
 
 

@@ -14,13 +14,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import exp, log
+from math import exp, inf, log
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ...core.errors import MeasureError
 from ...core.measured import Measured
+from ...stats.intervals import coverage_factor
 from ...stats.random_effects import fit_random_effects
 from ...stats.two_means import WelchTest, smallest_change, welch_test
 from .types import Covariate, RunFigure, UnitRun
@@ -123,8 +124,8 @@ def difference(
         second=_group(second, sides[second]),
         relative=Measured(exp(moments.value) - 1, exp(moments.value) * moments.std),
         relative_95=(exp(low) - 1, exp(high) - 1),
-        # half the interval over 1.96 stands for u with the t-tails that few runs bring
-        smallest=smallest_change((high - low) / 2 / 1.959964),
+        # half the interval over k stands for u with the t-tails that few runs bring
+        smallest=smallest_change((high - low) / 2 / coverage_factor(inf)),
         welch=plain,
         allowed_for=tuple(allowed),
     )
