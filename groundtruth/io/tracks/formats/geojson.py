@@ -266,7 +266,6 @@ GEOJSON = TrackFormat(
     holds="`LineString`, `MultiLineString` with times in the properties or in "
     "`coordinateProperties`: `coordTimes`, `coordinateTimes`, `times`, `time`, `timestamps`, "
     "`datetimes`, or a fourth number in each position; lists named speeds, accuracies, heights, "
-    "hdop beside them; `Point` with `time`, `timestamp`, `datetime`, `when`, … and speed, "
-    "accuracy, altitude, hdop; named points without time as waypoints. Features may stand in a "
-    "collection, in a list, or one after the other, a line for each (RFC 8142 too)",
+    "hdop beside them; `Point` with `time`, `timestamp`, `datetime`, `when`, …; points without "
+    "time as waypoints; features in a collection, a list, or one after the other (RFC 8142 too)",
 )

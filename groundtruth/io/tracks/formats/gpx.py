@@ -224,7 +224,6 @@ GPX = TrackFormat(
     recognises=lambda head: head.root == "gpx",
     read=read_gpx_track,
     told_by="root element `gpx`, whatever its namespace",
-    holds="`trkpt` latitude, longitude, `ele`, `time`, `hdop`; `speed`, `accuracy` (also `acc`, "
-    "`hacc`, `horizontalAccuracy`) anywhere in the point, in extensions of any namespace or bare; "
-    "`trk`, `trkseg`; the track's name; `wpt` as waypoints",
+    holds="`trkpt` with `ele`, `time`, `hdop`; `speed`, `accuracy` (also `acc`, `hacc`, "
+    "`horizontalAccuracy`) anywhere in the point; `trk` with its name, `trkseg`; `wpt`",
 )

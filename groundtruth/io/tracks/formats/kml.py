@@ -276,7 +276,6 @@ KML = TrackFormat(
     recognises=lambda head: head.root == "kml",
     read=read_kml_track,
     told_by="root element `kml`",
-    holds="`gx:Track` and `gx:MultiTrack`: `when`, `gx:coord` with height; `SimpleArrayData` named "
-    "speed, accuracy, HDOP (units in the name, `speed_kmh`); dated `Point`s where there is no "
-    "track, undated ones as waypoints",
+    holds="`gx:Track` and `gx:MultiTrack`; `SimpleArrayData` named speed, accuracy, HDOP (units in "
+    "the name, `speed_kmh`); without a track dated `Point`s; undated ones as waypoints",
 )

@@ -250,6 +250,6 @@ NMEA = TrackFormat(
     recognises=_recognises,
     read=read_nmea_track,
     told_by="sentences that begin with `$`",
-    holds="RMC (day, time, position, speed in knots), GGA (position, HDOP, height above mean sea "
-    "level), VTG (speed where RMC has none), of any talker; text before a `$` is passed over",
+    holds="RMC, GGA, and VTG where RMC has no speed, of any talker; text before a `$` is passed "
+    "over",
 )
