@@ -8,7 +8,7 @@ from which form of the file on it is there; older files get it when they are ope
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import KW_ONLY, dataclass
 from typing import Any, Generic, Literal, TypeVar
 
@@ -119,15 +119,15 @@ class RecordTable(Generic[Source]):
         """All columns in the file, the row's id and what it refers to first."""
         return ("id", *self.refers_to, *(n for c in self.columns for n, _ in c.fields))
 
-    def read(self, kept: Sequence[Any]) -> Row:
-        """A row of `fields` as values by name."""
-        known = 1 + len(self.refers_to)
-        row = dict(zip(self.fields[:known], kept[:known], strict=True))
-        for column in self.columns:
-            after = known + len(column.fields)
-            row[column.name] = column.read(*kept[known:after])
-            known = after
-        return row
+    @property
+    def readers(self) -> tuple[tuple[str, Callable[..., Any], int], ...]:
+        """For each value of a row its name, what reads it, how many of the `fields` it takes."""
+        ids = ((name, _as_kept, 1) for name in ("id", *self.refers_to))
+        return (*ids, *((c.name, c.read, len(c.fields)) for c in self.columns))
+
+
+def _as_kept(value: Any) -> Any:
+    return value
 
 
 def insert(db: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> int:
@@ -146,9 +146,14 @@ def select(
     ``rest`` goes on behind the columns: "FROM passes p JOIN …".
     """
     fields = [f"{letter}.{name}" for letter, t in tables.items() for name in t.fields]
+    at = 0
+    places: list[list[tuple[str, Callable[..., Any], int, int]]] = []
+    for table in tables.values():
+        places.append([])
+        for name, read, width in table.readers:
+            places[-1].append((name, read, at, at + width))
+            at += width
     for kept in db.execute(f"SELECT {', '.join(fields)} {rest}"):
-        at, rows = 0, []
-        for table in tables.values():
-            rows.append(table.read(kept[at : at + len(table.fields)]))
-            at += len(table.fields)
-        yield tuple(rows)
+        yield tuple(
+            {name: read(*kept[start:end]) for name, read, start, end in one} for one in places
+        )
