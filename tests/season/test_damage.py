@@ -30,7 +30,7 @@ from groundtruth.season.checksums import WORKED_OUT
 from groundtruth.season.corrections import Which, log, remove
 
 KILLS = int(os.environ.get("GROUNDTRUTH_KILLS", "30"))
-FLIPS = int(os.environ.get("GROUNDTRUTH_FLIPS", "120"))
+FLIPS = int(os.environ.get("GROUNDTRUTH_FLIPS", "60"))
 
 
 def fill(path):
@@ -462,6 +462,7 @@ def test_a_column_that_another_program_added_stays(full, tmp_path):
 # Kills -------------------------------------------------------------------------------------------
 
 
+@pytest.mark.whole_days
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="kills forked children")
 def test_a_kill_while_taking_back_or_putting_back_leaves_a_whole_state(full):
     """Children change, take back, take out and put copies back until they are killed (SIGKILL) at
