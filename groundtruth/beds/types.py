@@ -1,4 +1,4 @@
-"""What goes into the laying out of beds, and what comes out.
+"""What beds are laid out from, and what comes of it.
 
 Positions are longitude and latitude in degrees, lengths metres, instants seconds since 1970 UTC.
 Inside the room a bed is a whole number, its place in the row of beds across its block.

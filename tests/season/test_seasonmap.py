@@ -13,6 +13,7 @@ from groundtruth.beds import Anomaly, AnomalyKind, BlockBed
 from groundtruth.core.measured import Measured
 from groundtruth.season import add_run
 from groundtruth.season.query import BedSowing, Season, read_season
+from groundtruth.season.slip_along import StripPart
 from groundtruth.views.map.season_page import season_map_html, season_map_of
 
 
@@ -97,6 +98,26 @@ def test_it_opens_quietly_and_answers(browser, season, tmp_path, size):  # noqa:
         opened.assert_quiet()
 
 
+def test_slip_along_the_passes_is_drawn_and_told(browser, tmp_path):  # noqa: F811
+    whole = made_season(12, days=1)
+    parts = tuple(
+        StripPart(sowing=i, outline=s.outline, slip=Measured(slip, 0.01))
+        for i, s in enumerate(whole.sowings)
+        for slip in (0.03, 0.13)
+    )
+    with browser.opened(
+        season_map_of(replace(whole, strip_parts=parts), "metric"), tmp_path
+    ) as opened:
+        page = opened.page
+        page.wait_for_selector("body.ready")
+        page.select_option("#mode", label="Slip along the pass")
+        assert page.text_content("#legend-title") == "Slip on parts of a pass, %"
+        page.fill("#find", "N3")
+        page.press("#find", "Enter")
+        assert "Slip along, from its start3.0, 13.0 %" in page.text_content(".details")
+        opened.assert_quiet()
+
+
 def test_every_way_to_colour_has_its_legend_and_days_can_be_hidden(browser, tmp_path):  # noqa: F811
     page_text = season_map_of(made_season(60), "us")
     with browser.opened(page_text, tmp_path) as opened:
@@ -141,7 +162,7 @@ def test_every_way_to_colour_has_its_legend_and_days_can_be_hidden(browser, tmp_
         assert viridis not in painted()
         page.click("#all")
         assert viridis in painted()
-        page.click("#odd button")
+        page.click("#anomalies button")
         page.wait_for_selector(".leaflet-popup .details")
         assert "Bed N2" in page.text_content(".details")
         opened.assert_quiet()
@@ -173,7 +194,7 @@ def test_text_of_files_is_only_ever_shown(browser, tmp_path, payload):  # noqa: 
     page_text = season_map_of(made_season(12, text=lambda t: payload + t), "metric")
     with browser.opened(page_text, tmp_path) as opened:
         opened.page.wait_for_selector("body.ready")
-        opened.page.click("#odd button")
+        opened.page.click("#anomalies button")
         opened.page.wait_for_timeout(50)
         opened.assert_quiet()
 

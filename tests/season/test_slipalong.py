@@ -125,16 +125,16 @@ def test_the_map_shows_the_wet_end_of_each_pass(season):
     for i, sowing in enumerate(found.sowings):
         mine = [s for s in found.strip_parts if s.sowing == i]
         start, end = ways[sowing.number]
-        for spot in mine:
-            lon, lat = spot.outline.centroid.coords[0]
+        for part in mine:
+            lon, lat = part.outline.centroid.coords[0]
             share = np.dot(np.subtract((lon, lat), start), np.subtract(end, start)) / np.sum(
                 np.square(np.subtract(end, start))
             )
             if abs(share - 0.6) > 0.1:
-                assert (spot.slip.value > 0.08) == (share > 0.6), (sowing.number, share)
+                assert (part.slip.value > 0.08) == (share > 0.6), (sowing.number, share)
     data = season_map_data(found, "metric")
     assert data["modes"][-1]["name"] == "Slip along the pass"
-    strips = {s["strip"] for s in data["spots"]}
+    strips = {s["strip"] for s in data["parts"]}
     assert strips == set(range(4))
-    classes = [s["class"] for s in data["spots"]]
+    classes = [s["class"] for s in data["parts"]]
     assert max(classes) >= 3 > min(classes)

@@ -35,18 +35,18 @@ const seasonPage = (function () {
     const item = {
       strip,
       length: map.distance(places[1], places[2]),
-      spots: [],
+      parts: [],
       shape: L.polygon(places, { ...still, color: INK, weight: 0.6, fillOpacity: 1 }),
     };
     beds[strip.bed].strips.push(item);
     return item;
   });
   // Parts of passes whose turns were timed: drawn over their strips in a mode of their own.
-  for (const spot of data.spots) {
-    const item = strips[spot.strip];
-    item.spots.push({
-      spot,
-      shape: L.polygon(unpack(spot.at), { ...still, stroke: false, fillOpacity: 1 }),
+  for (const part of data.parts) {
+    const item = strips[part.strip];
+    item.parts.push({
+      part,
+      shape: L.polygon(unpack(part.at), { ...still, stroke: false, fillOpacity: 1 }),
     });
   }
   const along = () => data.modes.length > 0 && data.modes[mode].key === "along";
@@ -63,9 +63,9 @@ const seasonPage = (function () {
   function recolour() {
     for (const item of strips) item.shape.options.fillColor = colourOf(item.strip);
     if (along()) {
-      for (const { spot, shape } of strips.flatMap((item) => item.spots)) {
+      for (const { part, shape } of strips.flatMap((item) => item.parts)) {
         shape.options.fillColor =
-          spot.class === UNSURE ? GREY : data.modes[mode].classes[spot.class].colour;
+          part.class === UNSURE ? GREY : data.modes[mode].classes[part.class].colour;
       }
     }
     redraw();
@@ -87,7 +87,7 @@ const seasonPage = (function () {
     }
     for (const item of seen.reverse()) {
       layer.addLayer(item.shape);
-      if (along()) for (const { shape } of item.spots) layer.addLayer(shape);
+      if (along()) for (const { shape } of item.parts) layer.addLayer(shape);
     }
     if (chosen) layer.addLayer(chosen.frame);
   }
@@ -164,8 +164,8 @@ const seasonPage = (function () {
       row.append(swatch, el("span", "", label));
       list.append(row);
     };
-    const classes = ({ strip, spots }) =>
-      along() && spots.length ? spots.map((s) => s.spot.class) : [strip.class[mode]];
+    const classes = ({ strip, parts }) =>
+      along() && parts.length ? parts.map((s) => s.part.class) : [strip.class[mode]];
     const used = new Set(strips.flatMap(classes));
     now.classes.forEach((step) => entry(step.label, step.colour));
     if (used.has(UNSURE)) entry("too unsure", GREY);
@@ -209,7 +209,7 @@ const seasonPage = (function () {
       return box;
     }
     const sowings = [...bed.strips].sort((a, b) => b.strip.day - a.strip.day);
-    for (const { strip, spots } of sowings) {
+    for (const { strip, parts } of sowings) {
       const list = el("dl");
       const facts = [
         ["Sown", data.days[strip.day]],
@@ -218,8 +218,8 @@ const seasonPage = (function () {
         ["Length", text(strip.facts[0])],
         ["Ground per turn", text(strip.facts[1])],
         ["Slip", text(strip.facts[2])],
-        ["Slip along, from its start", spots.map((s) => text(s.spot.says)).join(", ") +
-          (spots.length ? " %" : "")],
+        ["Slip along, from its start", parts.map((s) => text(s.part.says)).join(", ") +
+          (parts.length ? " %" : "")],
         ["Sure of the bed", strip.facts[3]],
       ];
       for (const [heading, said] of facts) {

@@ -78,7 +78,7 @@ def season_map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
             for m in modes
         ],
         "strips": strips,
-        "spots": [
+        "parts": [
             {
                 "at": _corners(part.outline, origin),
                 "strip": part.sowing,
@@ -89,7 +89,7 @@ def season_map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
         ],
         "beds": beds,
         "blocks": [text(name) for name in season.blocks],
-        "odd": [
+        "anomalies": [
             [place_of.get((a.block, a.bed), -1), visible(anomaly_sentence(a, day_text), 300)]
             for a in season.anomalies
         ],

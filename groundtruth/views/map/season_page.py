@@ -51,7 +51,7 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
         panel=[
             _search(),
             node("div", id="found", role="status"),
-            node("div", id="odd"),
+            node("div", id="anomalies"),
             all_and_none("All days", "No day"),
             node("ul", id="days"),
             node(

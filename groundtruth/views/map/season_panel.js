@@ -85,17 +85,17 @@
 
   // What to look at ----------------------------------------------------------------------------
 
-  if (data.odd.length) {
-    byId("odd").append(el("h2", "", "Look at this"));
-    for (const [bed, says] of data.odd) {
+  if (data.anomalies.length) {
+    byId("anomalies").append(el("h2", "", "Look at this"));
+    for (const [bed, says] of data.anomalies) {
       const button = el("button", "", says[0].toUpperCase() + says.slice(1));
       button.type = "button";
       button.addEventListener("click", () => {
         if (beds[bed]) show(beds[bed], narrow.matches ? panelButton : button);
       });
-      byId("odd").append(button);
+      byId("anomalies").append(button);
     }
-    const things = data.odd.length === 1 ? "1 thing" : `${data.odd.length} things`;
+    const things = data.anomalies.length === 1 ? "1 thing" : `${data.anomalies.length} things`;
     panelButton.textContent = `Beds, days, ${things} to look at`;
   }
 
