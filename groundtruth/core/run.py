@@ -14,6 +14,8 @@ from .track import InputFile, Track
 from .turns import TurnSheet
 
 UnitSystem = Literal["metric", "us"]
+ReceiverKind = Literal["phone", "centimetre"]
+"""What recorded the track: a phone or the like, or a receiver with corrections, good to cm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +43,10 @@ class Beds:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """Everything `measure` needs. ``track`` and ``turns`` are already read and repaired."""
+    """Everything `measure` needs. ``track`` and ``turns`` are already read and repaired.
+
+    ``receiver`` is what recorded the track, None where the track itself has to tell.
+    """
 
     name: str
     track: Track
@@ -51,5 +56,6 @@ class Run:
     beds: Beds = field(default_factory=Beds)
     units: UnitSystem = "metric"
     time_zone: str = "UTC"
+    receiver: ReceiverKind | None = None
     inputs: tuple[InputFile, ...] = ()
     notices: tuple[Notice, ...] = ()

@@ -132,6 +132,65 @@ class Matern32:
         return np.asarray(_value(p, self.std) ** 2 * correlation)
 
 
+@dataclass(frozen=True, slots=True)
+class SmoothedGaussMarkov:
+    """Gauss-Markov process of time constant τ after a low-pass filter of time constant ρ.
+
+    k(t) = σ²·(τ·e^(−|t|/τ) − ρ·e^(−|t|/ρ))/(τ − ρ): once differentiable, an autoregressive
+    process of order 2 with real roots; for ρ → 0 a Gauss-Markov process, for ρ → τ a Matérn 3/2.
+    ``std`` σ, ``time_s`` τ and ``rise_s`` ρ are names of parameters, or numbers.
+    """
+
+    std: str | float
+    time_s: str | float
+    rise_s: str | float
+
+    @property
+    def order(self) -> int:
+        """Two states: the process and its derivative by time."""
+        return 2
+
+    def _times(self, p: Parameters) -> tuple[Array, Array]:
+        """The longer and the shorter time constant, never quite alike."""
+        one, other = _value(p, self.time_s), _value(p, self.rise_s)
+        longer = np.maximum(one, other)
+        return longer, np.minimum(np.minimum(one, other), 0.99 * longer)
+
+    def transition(self, p: Parameters, step_s: Array) -> Entries:
+        """F over a step."""
+        a, b = self._times(p)
+        slow, quick = np.exp(-step_s / a), np.exp(-step_s / b)
+        return {
+            (0, 0): (a * slow - b * quick) / (a - b),
+            (0, 1): a * b * (slow - quick) / (a - b),
+            (1, 0): (quick - slow) / (a - b),
+            (1, 1): (a * quick - b * slow) / (a - b),
+        }
+
+    def process_noise(self, p: Parameters, step_s: Array) -> Entries:
+        """Q over a step."""
+        f, at = self.transition(p, step_s), self.stationary(p)
+        place, speed = at[0, 0], at[1, 1]
+        return {
+            (0, 0): np.maximum(place - f[0, 0] ** 2 * place - f[0, 1] ** 2 * speed, 0.0),
+            (0, 1): -f[0, 0] * f[1, 0] * place - f[0, 1] * f[1, 1] * speed,
+            (1, 1): np.maximum(speed - f[1, 0] ** 2 * place - f[1, 1] ** 2 * speed, 0.0),
+        }
+
+    def stationary(self, p: Parameters) -> Entries:
+        """Covariance of the two states at any one instant."""
+        a, b = self._times(p)
+        variance = _value(p, self.std) ** 2
+        return {(0, 0): variance, (1, 1): variance / (a * b)}
+
+    def covariance(self, p: Parameters, lag_s: Array) -> Array:
+        """Covariance of the process at two instants ``lag_s`` apart."""
+        a, b = self._times(p)
+        apart = np.abs(lag_s)
+        mixed = (a * np.exp(-apart / a) - b * np.exp(-apart / b)) / (a - b)
+        return np.asarray(_value(p, self.std) ** 2 * mixed)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class IntegratedGaussMarkov:
     """Integral of a Gauss-Markov process from 0 on; two states, the integral and the process.

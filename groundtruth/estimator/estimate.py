@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ..core.errors import MeasureError
 from ..core.measured import Measured
+from ..core.run import ReceiverKind
 from .doppler import working_speeds
 from .ground_factors import WEAVE, bow_factor, measured_sinuosity
 from .importance_sampling import Posterior, sample_posterior
@@ -17,13 +18,19 @@ from .influence import Influence, covariance_between_passes, influences
 from .map_estimate import find_map_estimate
 from .outlier_blocks import THRESHOLD, set_aside, shifted_fixes
 from .pass_coordinates import Stretch
-from .priors import PHONE, SURVEY, Prior, parameters_used, with_timed_turns
+from .priors import LATE_STD_S, PHONE, SURVEY, Prior, parameters_used, with_timed_turns
 
 Array = NDArray[np.float64]
 
 MOST_CLEANINGS = 3
 SURVEY_GRADE_M = 0.12
-"""Cross-track residuals below this rms mean a receiver with carrier-phase corrections."""
+"""Cross-track residuals of a receiver with carrier-phase corrections stay below this rms. Those of
+a phone may too, while it drifts by a metre: straightness alone proves nothing."""
+SURVEY_INTERVAL_S = 0.25
+"""Such receivers give several fixes a second, phones one (common practice, no source)."""
+SURVEY_ACCURACY_M = 0.1
+"""What such receivers report as their accuracy; phones report metres (common practice, no
+source)."""
 LEAST_JUDGED = 8
 """Degrees of freedom below which a small rms is chance."""
 SHORTEST_JUDGED_S = 30.0
@@ -66,11 +73,16 @@ class DayFit:
     set_aside: tuple[int, ...]
 
 
-def fit_day(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayFit:
+def fit_day(
+    stretches: Sequence[Stretch],
+    *,
+    use_doppler: bool = True,
+    receiver: ReceiverKind | None = None,
+) -> DayFit:
     """Posterior of the noise parameters of one day, fixes that jumped aside left out."""
     doppler = use_doppler and _speed_share(stretches) > 0.5
     stretches = working_speeds(stretches, doppler=doppler)
-    prior = _prior_for(stretches)
+    prior = _prior_for(stretches, receiver)
     # a line driven by hand is no longer straight at the scale of centimetres
     threshold = THRESHOLD if prior.across else 10 * THRESHOLD
     removed = np.zeros(len(stretches), dtype=int)
@@ -96,13 +108,19 @@ def fit_day(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayFit
     )
 
 
-def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) -> DayTravel:
+def ground_covered(
+    stretches: Sequence[Stretch],
+    *,
+    use_doppler: bool = True,
+    receiver: ReceiverKind | None = None,
+) -> DayTravel:
     """Ground between the marks of each pass of one day (same phone), and the joint covariance.
 
     Doppler speeds are used where more than half of the fixes carry one, unless ``use_doppler``
-    is False. The mean and variance mix the parameter sets: u² = mean of variances + variance of
-    means (law of total variance). Slow error that lasts into the next passes, the shared
-    parameters and the shared Doppler bias make the covariance.
+    is False. ``receiver`` says what recorded the track, where that is known. The mean and variance
+    mix the parameter sets: u² = mean of variances + variance of means (law of total variance).
+    Error that lasts into the next passes, the shared parameters, the shared Doppler bias and the
+    doubt whether the phone comes late make the covariance.
 
     Raises
     ------
@@ -110,12 +128,15 @@ def ground_covered(stretches: Sequence[Stretch], *, use_doppler: bool = True) ->
     """
     if not stretches:
         raise MeasureError("no pass to measure")
-    noise = fit_day(stretches, use_doppler=use_doppler)
+    noise = fit_day(stretches, use_doppler=use_doppler, receiver=receiver)
     posterior, prior, doppler = noise.posterior, noise.prior, noise.doppler
     mean, covariance = _mixed(posterior)
     covariance += covariance_between_passes(
         noise.stretches, noise.influences, posterior.values, posterior.weight
     )
+    # a phone that comes late shows the wrong ground where the speed differs between the marks
+    late_m = LATE_STD_S * np.array([s.gained_speed_m_s() for s in noise.stretches])
+    covariance += np.outer(late_m, late_m)
     return DayTravel(
         distance_m=mean,
         covariance_m2=covariance,
@@ -148,8 +169,29 @@ def _speed_share(stretches: Sequence[Stretch]) -> float:
     return float(np.isfinite(speeds).mean()) if len(speeds) else 0.0
 
 
-def _prior_for(stretches: Sequence[Stretch]) -> Prior:
-    """Phone or centimetre receiver, from how straight the fixes lie across the passes."""
+def _prior_for(stretches: Sequence[Stretch], receiver: ReceiverKind | None) -> Prior:
+    """Phone or centimetre receiver: as told, else where two witnesses agree on the latter.
+
+    The one is how straight the fixes lie across the passes, the other how often they come or what
+    accuracy they report.
+    """
+    if receiver is None:
+        survey = _reports_survey_grade(stretches) and _is_straight(stretches)
+    else:
+        survey = receiver == "centimetre"
+    prior = SURVEY if survey else PHONE
+    return with_timed_turns(prior) if all(s.wheel is not None for s in stretches) else prior
+
+
+def _reports_survey_grade(stretches: Sequence[Stretch]) -> bool:
+    """Whether fixes come as often, or with such an accuracy, as phones never give them."""
+    interval_s = float(np.median([s.interval_s for s in stretches]))
+    accuracy_m = float(np.median([s.accuracy_m for s in stretches]))
+    return interval_s <= SURVEY_INTERVAL_S or accuracy_m <= SURVEY_ACCURACY_M
+
+
+def _is_straight(stretches: Sequence[Stretch]) -> bool:
+    """Whether the fixes lie across the passes as close to a parabola as survey grade does."""
     squares, count = 0.0, 0
     for s in stretches:
         clock = s.under_way_s(s.time_s)[s.used]
@@ -162,8 +204,7 @@ def _prior_for(stretches: Sequence[Stretch]) -> Prior:
         rest = across - design @ fit
         squares += float(rest @ rest)
         count += max(len(rest) - int(rank), 0)
-    prior = SURVEY if count >= LEAST_JUDGED and np.sqrt(squares / count) < SURVEY_GRADE_M else PHONE
-    return with_timed_turns(prior) if all(s.wheel is not None for s in stretches) else prior
+    return count >= LEAST_JUDGED and bool(np.sqrt(squares / count) < SURVEY_GRADE_M)
 
 
 def _mixed(posterior: Posterior) -> tuple[Array, Array]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,8 @@ Array = NDArray[np.float64]
 LEAST_FIXES = 4
 RAMP_DOUBT_S = 4.0
 """The speed is unsure for this long after moving off and before coming to stand, s."""
+NEAR_MARK_S = 5.0
+"""Fixes this near a mark tell the speed there, s."""
 STAND_DOUBT_S = 1.5
 """Standing is sure only this long after coming to stand and before moving off, s."""
 MOST_FIXES = 240
@@ -32,6 +34,8 @@ class Stretch:
     ground is wanted. ``axis`` is the direction of travel. ``wheel`` holds
     (instants, turns) of a wheel whose turns were timed: then it is the clock. ``edge_std_s`` is
     the doubt about each instant of moving off and coming to stand, 0 where they are known.
+    ``interval_s`` is the usual time between fixes as they were recorded, ``accuracy_m`` the usual
+    accuracy that the receiver reported, NaN where none.
     """
 
     time_s: Array
@@ -45,6 +49,8 @@ class Stretch:
     axis: Axis
     wheel: tuple[Array, Array] | None = None
     edge_std_s: float = 0.0
+    interval_s: float = float("nan")
+    accuracy_m: float = float("nan")
 
     def under_way_s(self, time_s: Array) -> Array:
         """The motion clock M: seconds under way at each instant, counted from ``start_s``. [s]
@@ -90,6 +96,19 @@ class Stretch:
             braked = np.clip(time_s[:, None] - begin + ramp_s, 0.0, ramp_s)
             loss += since - since**2 / (2 * ramp_s) + braked**2 / (2 * ramp_s)
         return loss
+
+    def gained_speed_m_s(self) -> float:
+        """Speed at the second mark less that at the first, 0 at a mark in standing. [m/s]"""
+        return self._speed_at(self.end_s) - self._speed_at(self.start_s)
+
+    def _speed_at(self, mark_s: float) -> float:
+        if self.wheel is None and any(a <= mark_s <= b for a, b in self.stops):
+            return 0.0
+        near = self.used & (np.abs(self.time_s - mark_s) <= NEAR_MARK_S)
+        time_s = self.time_s[near] - mark_s
+        if len(time_s) < 3 or np.ptp(time_s) < NEAR_MARK_S / 2:
+            return self.rough_speed_m_s
+        return float(np.polynomial.polynomial.polyfit(time_s, self.along_m[near], 1)[1])
 
     @property
     def rough_speed_m_s(self) -> float:
@@ -167,6 +186,7 @@ def make_stretch(
     end_s: float,
     wheel: tuple[Array, Array] | None = None,
     edge_std_s: float = 0.0,
+    accuracy_m: Array | None = None,
     name: str = "pass",
 ) -> Stretch:
     """Turn the fixes of one pass (arrays of shape (n,), metres and seconds) into a `Stretch`.
@@ -212,10 +232,18 @@ def make_stretch(
         axis=axis,
         wheel=wheel,
         edge_std_s=edge_std_s,
+        interval_s=float(np.median(np.diff(time_s))),
+        accuracy_m=_usual(accuracy_m),
     )
     if stretch.under_way_s(np.array([end_s]))[0] <= 0:
         raise MeasureError(f"{name}: the tractor stood still all the time between its two marks")
     return _thinned(stretch)
+
+
+def _usual(values: Array | None) -> float:
+    """Median of the finite values, NaN where there are none."""
+    known = np.zeros(0) if values is None else values[np.isfinite(values)]
+    return float(np.median(known)) if len(known) else float("nan")
 
 
 def _thinned(stretch: Stretch) -> Stretch:
@@ -235,16 +263,11 @@ def _thinned(stretch: Stretch) -> Stretch:
     def mean(values: Array) -> Array:
         return np.asarray(np.bincount(inverse, values[keep]) / count)
 
-    return Stretch(
+    return replace(
+        stretch,
         time_s=mean(stretch.time_s),
         along_m=mean(stretch.along_m),
         across_m=mean(stretch.across_m),
         speed_m_s=mean(stretch.speed_m_s),
         used=np.ones(len(count), dtype=bool),
-        stops=stretch.stops,
-        start_s=stretch.start_s,
-        end_s=stretch.end_s,
-        axis=stretch.axis,
-        wheel=stretch.wheel,
-        edge_std_s=stretch.edge_std_s,
     )

@@ -37,17 +37,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .batch import NEAR_STOP_SHARE, Batch
-from .components import Component, Entries, GaussMarkov, IntegratedGaussMarkov
+from .components import Component, Entries, GaussMarkov, IntegratedGaussMarkov, SmoothedGaussMarkov
 from .priors import DOPPLER_SLOW_S, PARAMETERS, WEAVE_M, WEAVE_S
 
 Array = NDArray[np.float64]
 
 POSITION_ERROR: Final[tuple[Component, ...]] = (
     GaussMarkov("slow_m", "slow_s"),
-    GaussMarkov("medium_m", "medium_s"),
+    SmoothedGaussMarkov("fast_m", "fast_s", "rise_s"),
 )
 """Components of the position error besides white noise, alike in both axes and independent."""
-SHARED_BY_PASSES: Final[tuple[Component, ...]] = POSITION_ERROR[:1]
+SHARED_BY_PASSES: Final[tuple[Component, ...]] = POSITION_ERROR
 """Those that last long enough to be felt on the next pass too."""
 SPEED_ERROR: Final[Component] = GaussMarkov("doppler_slow_m_s", DOPPLER_SLOW_S)
 """Error of a Doppler speed besides white noise and a constant bias."""

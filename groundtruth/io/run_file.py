@@ -45,6 +45,8 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
     time_zone = top.text("time_zone")
     zone = zone_named(time_zone, lambda why: top.error("time_zone", why)) if time_zone else UTC
     units = top.choice("units", ("metric", "us"), "metric")
+    known = "receiver" in top.fields
+    receiver = top.choice("receiver", ("phone", "centimetre"), "phone") if known else None
     seeder = _seeder(top.table("seeder"))
     beds = _beds(top.table("beds"))
     crops = tuple(_crop(table) for table in top.tables("sowing"))
@@ -75,6 +77,7 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
         beds=beds,
         units=units,  # type: ignore[arg-type] # one of the two choices
         time_zone=time_zone or "UTC",
+        receiver=receiver,  # type: ignore[arg-type] # one of the two choices
         inputs=(source.file, *track.inputs, *turns.inputs),
         notices=(*track.notices, *turns.notices),
     )

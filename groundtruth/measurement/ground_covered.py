@@ -30,7 +30,7 @@ from ..stats.end_covariance import end_covariance
 
 Array = NDArray[np.float64]
 
-AROUND_MARK_S = 20.0
+AROUND_MARK_S = 2.0
 """Fixes this far outside a mark that the turn sheet gives are used, s."""
 
 
@@ -47,6 +47,10 @@ def fixes_of(track: Track, counted: CountedPass) -> slice:
         until_s = end.time_s + (AROUND_MARK_S if found.end.found == "stopped" else 0.0)
     first = max(found.first, int(np.searchsorted(track.time_s, from_s)))
     last = min(found.last, int(np.searchsorted(track.time_s, until_s, side="right")) - 1)
+    if start.found == "turn sheet":  # a mark outside the pass as found wins over it
+        first = min(first, int(np.searchsorted(track.time_s, start.time_s)))
+    if end.found == "turn sheet":
+        last = max(last, int(np.searchsorted(track.time_s, end.time_s, side="right")) - 1)
     return slice(first, last + 1)
 
 
@@ -68,6 +72,7 @@ def stretch_of(track: Track, east: Array, north: Array, counted: CountedPass) ->
         end_s=counted.end.time_s,
         wheel=counted.wheel,
         edge_std_s=EDGE_STD_S,
+        accuracy_m=track.accuracy_m[part],
         name=f"pass {counted.number}",
     )
 

@@ -51,7 +51,7 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
     ]
     counted = _undoubted(matched, run.turns.name)
     stretches = [stretch_of(track, east, north, c) for c in counted]
-    travel = ground_covered(stretches)
+    travel = ground_covered(stretches, receiver=run.receiver)
     ground = ground_under_wheel(track, plane, stretches, counted, travel, run.beds)
     pooled = pool_run(
         ground.distance_m,

@@ -20,6 +20,9 @@ from .resampling import PlaneTrack
 Array = NDArray[np.float64]
 
 _EXPONENTIAL_S = np.array([2.0, 5.0, 12.0, 30.0])
+HIDDEN_STD_M, HIDDEN_S = 1.0, 20.0
+"""A phone's error also drifts, by this much over this time, where a straight leg shows nothing of
+it: set on the errors of real phones, on which stands were else taken for rolling."""
 _MATERN_S = np.array([1.5, 4.0])
 """Times of once differentiable covariances: phones that smooth inside."""
 
@@ -40,11 +43,13 @@ class ErrorCovariance:
 
     def covariance(self, lag_s: Array) -> Array:
         """Covariance of two errors ``lag_s`` apart, of its shape. [m²]"""
-        return np.asarray(_correlations(np.abs(lag_s)) @ self.variance_m2)
+        lag = np.abs(lag_s)
+        hidden = HIDDEN_STD_M**2 * exponential_correlation(lag / HIDDEN_S)
+        return np.asarray(_correlations(lag) @ self.variance_m2 + hidden)
 
     def structure_m2(self, lag_s: Array) -> Array:
         """Structure function: mean square change of the error over ``lag_s``, of its shape. [m²]"""
-        return np.asarray(2 * (self.variance_m2.sum() - self.covariance(lag_s)))
+        return np.asarray(2 * (self.covariance(np.zeros(1))[0] - self.covariance(lag_s)))
 
 
 def _correlations(lag_s: Array) -> Array:

@@ -50,10 +50,10 @@ def _lost(
     if mark.found == "stopped":
         return None
     if mark.found == "turn sheet":
-        away_s = float(np.abs(inside - mark.time_s).min())
+        away_s = float(np.abs(time_s - mark.time_s).min())
         if away_s <= max(UNSEEN_S, 1.5 * usual_s):
             return None
-        before, after = inside[inside < mark.time_s], time_s[time_s > mark.time_s]
+        before, after = time_s[time_s < mark.time_s], time_s[time_s > mark.time_s]
         return (
             float(before[-1]) if len(before) else float(time_s[0]),
             float(after[0]) if len(after) else float(time_s[-1]),
