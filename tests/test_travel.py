@@ -63,9 +63,32 @@ def test_doppler_tells_the_speed():
 
 def test_a_ruler_straight_pass_is_measured_exactly():
     time, east, north = straight_pass(noise=0.0)
-    travel = ground_covered([stretch_of(time, east, north)])
+    travel = ground_covered([stretch_of(time, east, north)], receiver="centimetre")
     assert travel.distance_m[0] == pytest.approx(60.0, abs=0.01)
     assert travel.receiver == "centimetre receiver"
+
+
+def test_straightness_alone_makes_no_centimetre_receiver():
+    """Phones that drift by a metre lie straight too; several fixes a second, or the accuracy that
+    the receiver reports, have to agree."""
+    time, east, north = straight_pass(noise=0.01)
+    straight = stretch_of(time, east, north)
+    assert ground_covered([straight]).receiver == "phone"
+    assert ground_covered([straight]).covariance_m2[0, 0] > 0.3**2
+    for second_witness in ({"interval_s": 0.2}, {"accuracy_m": 0.02}):
+        seen = ground_covered([replace(straight, **second_witness)])
+        assert seen.receiver == "centimetre receiver"
+    assert ground_covered([replace(straight, interval_s=0.2)], receiver="phone").receiver == "phone"
+
+
+def test_a_late_phone_is_in_doubt_where_the_speed_changes_between_the_marks():
+    """0.3 s times the speed gained, alike on every pass; nothing where both ends stand."""
+    time = 1e6 + np.arange(80.0)
+    place = 1.0 * (time - 1e6) + np.maximum(time - 1e6 - 40, 0) * 0.8
+    stretch = stretch_of(time, place, 0 * place, start_s=1e6 + 10, end_s=1e6 + 70)
+    assert stretch.gained_speed_m_s() == pytest.approx(0.8, abs=1e-6)
+    stood = replace(stretch, stops=((1e6 + 5, 1e6 + 12), (1e6 + 68, 1e6 + 75)))
+    assert stood.gained_speed_m_s() == 0
 
 
 def test_a_short_pass_does_not_pass_for_a_centimetre_receiver():
@@ -364,7 +387,7 @@ def test_too_few_places_between_the_marks_tell_no_winding(fixes):
     rng = np.random.default_rng(0)
     east, north = 1.2 * (time - 1e6) + rng.normal(0, 0.01, 20), rng.normal(0, 0.01, 20)
     marks = {"start_s": time[8] + 1.0, "end_s": time[8 + fixes] + 2.0}
-    travel = ground_covered([stretch_of(time, east, north, **marks)])
+    travel = ground_covered([stretch_of(time, east, north, **marks)], receiver="centimetre")
     assert travel.receiver == "centimetre receiver"
     assert travel.sinuosity == (WEAVE,)
 

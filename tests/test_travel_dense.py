@@ -17,7 +17,7 @@ from scipy.linalg import block_diag
 
 from groundtruth.estimator import make_stretch, state_space
 from groundtruth.estimator.batch import NEAR_STOP_SHARE, batch_of
-from groundtruth.estimator.components import Matern32
+from groundtruth.estimator.components import GaussMarkov, Matern32
 from groundtruth.estimator.influence import influences
 from groundtruth.estimator.marginal_likelihood import evaluate
 from groundtruth.estimator.pass_coordinates import RAMP_DOUBT_S, STAND_DOUBT_S
@@ -81,7 +81,16 @@ def smoothing(steps, lag):
     return s, white, rounding, np.append(1.0, np.cumprod(kept))
 
 
-def dense_pass(stretch, p, *, matern=False):
+KERNELS = {
+    "first order": lambda t, a, b: np.exp(-t / a),
+    "Matérn": lambda t, a, b: (1 + t / a) * np.exp(-t / a),
+    # an exponential covariance through a low-pass filter, by partial fractions
+    "smoothed": lambda t, a, b: (a * np.exp(-t / a) - b * np.exp(-t / b)) / (a - b),
+}
+"""Correlation of the fast error at two instants t apart."""
+
+
+def dense_pass(stretch, p, *, kernel="smoothed"):
     """One pass: data, their covariance, regressors; and of D its terms and prior variance."""
     fix = stretch.time_s[stretch.used]
     n = len(fix)
@@ -107,8 +116,7 @@ def dense_pass(stretch, p, *, matern=False):
     turn = TURN_SHARE * speed * p["lag_s"] * np.exp(-stood / p["lag_s"]) * fading
     apart = np.abs(fix[:, None] - fix)
     wander = p["slow_m"] ** 2 * np.exp(-apart / p["slow_s"])
-    lag = apart / p["medium_s"]
-    wander += p["medium_m"] ** 2 * np.exp(-lag) * (1 + lag if matern else 1)
+    wander += p["fast_m"] ** 2 * KERNELS[kernel](apart, p["fast_s"], p["rise_s"])
     smoothed = p["white_m"] ** 2 * white @ white.T + TINY_M**2 * rounding @ rounding.T
     smoothed += np.outer(turn, turn)
     # the driving: integral of an Ornstein-Uhlenbeck process, doubt beside the stops
@@ -197,9 +205,9 @@ class Dense:
     rest: np.ndarray
 
 
-def dense(stretches, p, *, bias_std=DOPPLER_BIAS_M_S, matern=False):
+def dense(stretches, p, *, bias_std=DOPPLER_BIAS_M_S, kernel="smoothed"):
     """The day as one matrix, its Doppler bias integrated out."""
-    parts = [dense_pass(s, p, matern=matern) for s in stretches]
+    parts = [dense_pass(s, p, kernel=kernel) for s in stretches]
     y, bias = (np.concatenate([q[name] for q in parts]) for name in ("data", "bias"))
     cov = block_diag(*(q["cov"] for q in parts)) + bias_std**2 * np.outer(bias, bias)
     x = block_diag(*(q["regressors"] for q in parts))
@@ -302,6 +310,8 @@ def day_of(name, seed):
 def some_sets(seed, count=3):
     rng = np.random.default_rng(seed)
     values = PHONE.values(rng.normal(0, 0.7, (len(PARAMETERS), count)))
+    # the filter holds for any lag, also where a phone's is believed to be near 0
+    values[PARAMETERS.index("lag_s")] = 0.55 * 2.8 ** rng.normal(0, 0.7, count)
     if seed == 1:
         values[PARAMETERS.index("lag_s"), 0] = 1e-6
     return values
@@ -312,8 +322,9 @@ def named(values):
 
 
 ERRORS = {
-    "first order": state_space.POSITION_ERROR,
-    "once differentiable": (state_space.POSITION_ERROR[0], Matern32("medium_m", "medium_s")),
+    "smoothed": state_space.POSITION_ERROR,
+    "first order": (state_space.POSITION_ERROR[0], GaussMarkov("fast_m", "fast_s")),
+    "Matérn": (state_space.POSITION_ERROR[0], Matern32("fast_m", "fast_s")),
 }
 
 
@@ -323,13 +334,12 @@ ERRORS = {
 def test_the_filter_is_the_dense_model(name, seed, errors, monkeypatch):
     """Kalman filtering and Gaussian-process algebra are two ways to one answer."""
     monkeypatch.setattr(state_space, "POSITION_ERROR", ERRORS[errors])
-    matern = errors == "once differentiable"
     stretches, values = day_of(name, seed), some_sets(seed)
     doppler = any(np.isfinite(s.speed_m_s).any() for s in stretches)
     found = evaluate([batch_of(stretches, doppler=doppler)], values, doppler=doppler)
     likelihood = []
     for k in range(values.shape[1]):
-        day = dense(stretches, named(values[:, k]), matern=matern)
+        day = dense(stretches, named(values[:, k]), kernel=errors)
         likelihood.append(day.log_likelihood)
         assert_allclose(found.mean[:, k], day.mean, atol=1e-4)
         a = found.per_bias[:, k]

@@ -32,8 +32,9 @@ PARAMETERS: Final = (
 )
 """Order of the parameters in every vector: standard deviation and correlation time of the slow and
 the fast error of each axis, and the time constant that makes the latter smooth; white noise; time
-constant of a smoothing that makes the phone late; relative variation of the driving speed and its correlation time; seconds to reach the
-working speed or to stop from it; white and correlated noise of the Doppler speed."""
+constant of a smoothing that makes the phone late; relative variation of the driving speed and its
+correlation time; seconds to reach the working speed or to stop from it; white and correlated noise
+of the Doppler speed."""
 
 
 def parameters_used(*, doppler: bool) -> tuple[str, ...]:

@@ -6,20 +6,31 @@ C. Van Loan's block matrix gives (IEEE Trans. Automatic Control 23, 1978, 395-40
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from scipy.linalg import expm, solve_continuous_lyapunov
 
-from groundtruth.estimator.components import GaussMarkov, IntegratedGaussMarkov, Matern32
+from groundtruth.estimator.components import (
+    GaussMarkov,
+    IntegratedGaussMarkov,
+    Matern32,
+    SmoothedGaussMarkov,
+)
 
-STD, TIME_S = 0.9, 22.0
+STD, TIME_S, RISE_S = 0.9, 22.0, 8.0
 # Matérn 3/2 as a stochastic differential equation: Hartikainen & Särkkä 2010, from memory
 EQUATIONS = {
     GaussMarkov: ([[-1 / TIME_S]], [[2 * STD**2 / TIME_S]]),
     Matern32: (
         [[0, 1], [-1 / TIME_S**2, -2 / TIME_S]],
         [[0, 0], [0, 4 * STD**2 / TIME_S**3]],
+    ),
+    SmoothedGaussMarkov: (
+        [[0, 1], [-1 / (TIME_S * RISE_S), -1 / TIME_S - 1 / RISE_S]],
+        [[0, 0], [0, 2 * STD**2 * (TIME_S + RISE_S) / (TIME_S * RISE_S) ** 2]],
     ),
     IntegratedGaussMarkov: ([[0, 1], [0, -1 / TIME_S]], [[0, 0], [0, 2 * STD**2 / TIME_S]]),
 }
@@ -47,9 +58,10 @@ STEPS_S = [0.01, 0.2, 1.0, 30.0, 100.0]
 
 
 @pytest.mark.parametrize("step_s", STEPS_S)
-@pytest.mark.parametrize("kind", [GaussMarkov, Matern32])
+@pytest.mark.parametrize("kind", [GaussMarkov, Matern32, SmoothedGaussMarkov])
 def test_a_stationary_component_solves_its_equation(kind, step_s):
-    component, p = kind("size", "lasts"), {"size": np.array(STD), "lasts": np.array(TIME_S)}
+    p = {"size": np.array(STD), "lasts": np.array(TIME_S), "rise": np.array(RISE_S)}
+    component = kind(*list(p)[: len(fields(kind))])
     f, q = van_loan(kind, step_s)
     n = component.order
     step = np.array(step_s)
