@@ -94,6 +94,8 @@ def fit_speed_error(
 
 def _fitted(pieces: list[Array], step: float, *, freezes: bool) -> ErrorCovariance:
     """Sum of covariances that fits the structure function of evenly spaced series."""
+    from scipy.optimize import nnls
+
     pieces = [piece for piece in pieces if len(piece) >= 6]
     if not pieces:
         return ErrorCovariance(variance_m2=np.array([0.05, 0, 0.25, 0, 0, 0, 0]), freezes=freezes)
@@ -108,7 +110,7 @@ def _fitted(pieces: list[Array], step: float, *, freezes: bool) -> ErrorCovarian
     structure = np.maximum(np.array(found), 1e-6)
     basis = 2 * (1 - _correlations(lags.astype(float) * step))
     scale = np.array(weight) / structure
-    variance = _nonnegative(basis * scale[:, None], structure * scale)
+    variance, _ = nnls(basis * scale[:, None], structure * scale)
     variance[0] = max(variance[0], 1e-4)
     double = structure[list(lags).index(2)] if 2 in lags else 0.0
     smoothed = step < 2 and double > 2.3 * structure[0] and structure[0] > 4e-4
@@ -128,13 +130,3 @@ def _across(fixes: PlaneTrack, begin_s: float, end_s: float) -> Array:
     return np.asarray(
         across - np.polynomial.polynomial.polyval(x, np.polynomial.polynomial.polyfit(x, across, 2))
     )
-
-
-def _nonnegative(a: Array, b: Array) -> Array:
-    """Least squares with x ≥ 0, by coordinate descent; small and well enough conditioned here."""
-    gram, right = a.T @ a, a.T @ b
-    x = np.zeros(len(right))
-    for _ in range(300):
-        for i in range(len(x)):
-            x[i] = max(0.0, x[i] + (right[i] - gram[i] @ x) / gram[i, i])
-    return x
