@@ -20,6 +20,7 @@ class FindingKind(StrEnum):
     MUCH_SLIP = "much slip"
     DROVE_ON = "drove on beyond the end"
     END_UNSEEN = "no fix at the end"
+    TOO_UNSURE = "ground too unsure"
     JUMPED = "fixes jumped aside"
     NO_HEIGHTS = "no heights"
     UNCOUNTED = "passes without a count"
@@ -30,6 +31,7 @@ _SEVERITY: dict[FindingKind, Severity] = {
     FindingKind.MUCH_SLIP: "watch",
     FindingKind.DROVE_ON: "warning",
     FindingKind.END_UNSEEN: "warning",
+    FindingKind.TOO_UNSURE: "warning",
     FindingKind.JUMPED: "repair",
     FindingKind.NO_HEIGHTS: "fact",
     FindingKind.UNCOUNTED: "fact",
@@ -37,6 +39,7 @@ _SEVERITY: dict[FindingKind, Severity] = {
 _NEEDED = {
     FindingKind.DROVE_ON: ("passes", "end", "from_s", "until_s", "along_m"),
     FindingKind.END_UNSEEN: ("passes", "end", "from_s", "until_s"),
+    FindingKind.TOO_UNSURE: ("passes",),
     FindingKind.JUMPED: ("passes", "fixes"),
     FindingKind.UNCOUNTED: ("passes",),
 }

@@ -17,7 +17,7 @@ from ..core.plane import plane_about
 from ..core.result import PassFigure, Result
 from ..core.run import Run
 from ..core.track import Track
-from ..estimator import ground_covered
+from ..estimator import DayTravel, ground_covered
 from ..passes import Pass, find_passes
 from ..passes.matching import CountedPass, doubted_if_unseen, match
 from .advice import advise
@@ -52,6 +52,12 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
     counted = _undoubted(matched, run.turns.name)
     stretches = [stretch_of(track, east, north, c) for c in counted]
     travel = ground_covered(stretches, receiver=run.receiver)
+    unsure = _too_unsure(counted, travel)
+    if unsure:
+        kept = [c.number not in unsure[0].passes for c in counted]
+        counted = tuple(c for c, keep in zip(counted, kept, strict=True) if keep)
+        stretches = [s for s, keep in zip(stretches, kept, strict=True) if keep]
+        travel = ground_covered(stretches, receiver=run.receiver)
     ground = ground_under_wheel(track, plane, stretches, counted, travel, run.beds)
     pooled = pool_run(
         ground.distance_m,
@@ -95,6 +101,7 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
             *slip_findings(pooled.slip_95),
             *ground.findings,
             *(c.doubt for c in matched if c.doubt),
+            *unsure,
             *uncounted(passes, matched),
         ),
         repairs=tuple(n for n in notices if n.kind == "repair"),
@@ -133,6 +140,16 @@ def _undoubted(matched: Sequence[CountedPass], sheet_name: str) -> tuple[Counted
         first = next(c.doubt for c in matched if c.doubt)
         raise MeasureError(f"{sheet_name}: {_why(first)}; no other pass was counted")
     return counted
+
+
+def _too_unsure(counted: Sequence[CountedPass], travel: DayTravel) -> tuple[Finding, ...]:
+    """That some of the passes may as well have no length: their fixes were mostly lost."""
+    std_m = np.sqrt(np.diag(travel.covariance_m2))
+    lost = travel.distance_m <= 2 * std_m
+    if not lost.any() or lost.all():
+        return ()
+    numbers = tuple(c.number for c, gone in zip(counted, lost, strict=True) if gone)
+    return (Finding(kind=FindingKind.TOO_UNSURE, passes=numbers),)
 
 
 def _why(doubt: Finding) -> str:

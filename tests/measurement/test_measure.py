@@ -59,3 +59,28 @@ def test_every_pass_found_lies_in_its_track(run, passes):
         for found in groundtruth.find_passes(track):
             assert measuring._within(track, found)
     assert np.all(np.diff([p.start.time_s for p in passes]) > 0)
+
+
+def test_a_pass_of_which_too_little_was_recorded_is_left_out_and_the_others_answered(
+    run, passes, monkeypatch
+):
+    """As where a pass lay in a gap: its length may as well be nothing."""
+    measured = measuring.ground_covered
+
+    def one_lost(stretches, **more):
+        travel = measured(stretches, **more)
+        if len(stretches) < len(passes):
+            return travel
+        distance, covariance = travel.distance_m.copy(), travel.covariance_m2.copy()
+        distance[2], covariance[2, 2] = -3.0, 40.0**2
+        return replace(travel, distance_m=distance, covariance_m2=covariance)
+
+    whole = groundtruth.measure(run, passes)
+    monkeypatch.setattr(measuring, "ground_covered", one_lost)
+    result = groundtruth.measure(run, passes)
+    (found,) = (f for f in result.findings if f.kind == "ground too unsure")
+    assert found.passes == (3,)
+    assert found.severity == "warning"
+    assert {p.number for p in result.passes} == {p.number for p in whole.passes} - {3}
+    low, high = whole.ground_per_turn_95
+    assert low < result.ground_per_turn.value < high

@@ -173,6 +173,11 @@ def _finding(found: Finding, result: Result) -> str:
             )
         case FindingKind.DROVE_ON | FindingKind.END_UNSEEN:
             return f"pass {numbers}: {_end_in_doubt(found, result)}"
+        case FindingKind.TOO_UNSURE:
+            return (
+                f"pass {numbers}: the track holds too little of it to tell how far it went; "
+                "left out of the figure"
+            )
         case FindingKind.JUMPED:
             times = f" ({found.fixes} times)" if found.fixes != 1 else ""
             return (
