@@ -484,6 +484,11 @@ def test_a_kill_while_taking_back_or_putting_back_leaves_a_whole_state(full):
     start, known = full.read_bytes(), [given(full)]
     for _ in steps():
         known.append(given(full))
+    full.write_bytes(start)
+    begun = time.perf_counter()
+    for _ in steps():
+        pass
+    took_s = time.perf_counter() - begun
     rng, killed = random.Random(3), 0
     for _ in range(KILLS):
         full.write_bytes(start)
@@ -494,7 +499,7 @@ def test_a_kill_while_taking_back_or_putting_back_leaves_a_whole_state(full):
                     pass
             finally:
                 os._exit(0)
-        time.sleep(rng.uniform(0, 0.25))
+        time.sleep(rng.uniform(0, 0.9 * took_s))  # however fast the machine is
         os.kill(child, signal.SIGKILL)
         killed += not os.WIFEXITED(os.waitpid(child, 0)[1])
         assert given_after_a_kill(full) in known
