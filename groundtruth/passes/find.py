@@ -15,7 +15,12 @@ from .day_prior import DayEvidence, decide_ends
 from .end_decision import FoundEnd
 from .end_likelihood import INSIDE_M, Evidence, end_evidence
 from .legs import SHORTEST_M, Leg
-from .position_error import ErrorCovariance, fit_position_error, fit_speed_error
+from .position_error import (
+    HIDDEN_BESIDE_SPEEDS_M,
+    ErrorCovariance,
+    fit_position_error,
+    fit_speed_error,
+)
 from .resampling import PlaneTrack, resampled
 from .stops import cruising_speeds, stops_on_the_way, without_long_stands
 from .types import EndFound, Pass, PassEnd
@@ -59,6 +64,8 @@ def _evidence_of_ends(fixes: PlaneTrack, legs: list[Leg]) -> DayEvidence:
     spans = [(leg.begin_s, leg.end_s) for leg in legs]
     position_error = fit_position_error(fixes, spans)
     speed_error = fit_speed_error(fixes, spans)
+    if speed_error is not None:
+        position_error = replace(position_error, hidden_std_m=HIDDEN_BESIDE_SPEEDS_M)
     speeds = cruising_speeds(fixes, legs, position_error)
     legs = [replace(leg, speed_m_s=v) for leg, v in zip(legs, speeds, strict=True)]
     stops = [stops_on_the_way(fixes, leg, position_error) for leg in legs]

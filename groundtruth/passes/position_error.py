@@ -8,7 +8,7 @@ of simple covariances, which then serve for the error along the leg too.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,11 @@ _EXPONENTIAL_S = np.array([2.0, 5.0, 12.0, 30.0])
 HIDDEN_STD_M, HIDDEN_S = 1.0, 20.0
 """A phone's error also drifts, by this much over this time, where a straight leg shows nothing of
 it: set on the errors of real phones, on which stands were else taken for rolling."""
+UNEVEN_SPEED_M_S = 0.5
+"""How far reported speeds stray from the even ramps that the ends are judged by: a real tractor
+gathered speed over the whole pass, and its passes else came out half as long."""
+HIDDEN_BESIDE_SPEEDS_M = 0.3
+"""The same where the phone reports its speed: the speed then tells a stand from a drift."""
 _MATERN_S = np.array([1.5, 4.0])
 """Times of once differentiable covariances: phones that smooth inside."""
 
@@ -34,17 +39,19 @@ class ErrorCovariance:
     ``smoothed`` says that neighbouring steps of the error resemble each other, as in phones that
     smooth inside: the error then changes by more than √2 times as much in twice the time.
     ``freezes`` says that the phone repeats fixes when it stands. Error that lasts longer than
-    about a minute is left out: it is the same on all fixes of a short window.
+    about a minute is left out: it is the same on all fixes of a short window. ``hidden_std_m`` is
+    the size of the drift that no straight leg shows.
     """
 
     variance_m2: Array
     smoothed: bool = False
     freezes: bool = False
+    hidden_std_m: float = HIDDEN_STD_M
 
     def covariance(self, lag_s: Array) -> Array:
         """Covariance of two errors ``lag_s`` apart, of its shape. [m²]"""
         lag = np.abs(lag_s)
-        hidden = HIDDEN_STD_M**2 * exponential_correlation(lag / HIDDEN_S)
+        hidden = self.hidden_std_m**2 * exponential_correlation(lag / HIDDEN_S)
         return np.asarray(_correlations(lag) @ self.variance_m2 + hidden)
 
     def structure_m2(self, lag_s: Array) -> Array:
@@ -89,7 +96,8 @@ def fit_speed_error(
         pieces.append(speed)
     if not sum(map(len, pieces)) or np.isfinite(fixes.speed_m_s).mean() < 0.5:
         return None
-    return _fitted(pieces, float(np.median(np.diff(fixes.time_s))), freezes=False)
+    step = float(np.median(np.diff(fixes.time_s)))
+    return replace(_fitted(pieces, step, freezes=False), hidden_std_m=UNEVEN_SPEED_M_S)
 
 
 def _fitted(pieces: list[Array], step: float, *, freezes: bool) -> ErrorCovariance:
