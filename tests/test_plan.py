@@ -143,7 +143,7 @@ def test_the_plan_finds_the_least_number_of_passes():
     assert first.forecast.passes == first.needed
 
 
-def test_a_wish_beyond_reach_is_said_to_be():
+def test_a_width_beyond_reach_is_said_to_be():
     plan = make_plan(replace(DESIGN, bed_length_m=15.0), noise_of_kind("bad"), margin=0.005)
     assert plan.first.needed is None
     assert plan.first.forecast.passes == MOST_PASSES
@@ -241,9 +241,9 @@ def test_the_command_answers_in_the_growers_units(capsys):
 
 
 def test_the_command_gives_json(capsys):
-    found = json.loads(plan_command(capsys, "--json", "--wish", "±2 %", "--passes", "4"))
+    found = json.loads(plan_command(capsys, "--json", "--within", "±2 %", "--passes", "4"))
     assert found["kind"] == "plan"
-    assert found["wish_95"] == pytest.approx(0.02)
+    assert found["within_95"] == pytest.approx(0.02)
     assert found["asked"]["passes"] == 4
     first = found["ways"][0]
     assert first["forecast"]["passes"] == first["passes_needed"]
@@ -254,8 +254,8 @@ def test_the_command_gives_json(capsys):
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        (("--wish", "soon"), "--wish: 'soon' is no percentage"),
-        (("--wish", "0"), "the wish is 0 %; it must lie between"),
+        (("--within", "soon"), "--within: 'soon' is no percentage"),
+        (("--within", "0"), "the figure is wanted within 0 %; it must lie between"),
         (("--speed", "90 km/h"), "a sowing speed of 25 m/s"),
         (("--passes", "0"), "0 passes; plans are made for"),
         (("--turn", "-1"), "a headland turn of -1 s"),

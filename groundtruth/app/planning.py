@@ -9,34 +9,34 @@ from ..io import read_track
 from ..io.files import FileInput
 from ..planning import Design, Plan, make_plan, noise_from_track, noise_of_kind
 
-LEAST_WISH, MOST_WISH = 0.0005, 0.3
+LEAST_WITHIN, MOST_WITHIN = 0.0005, 0.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanRequest:
     """What is to be planned.
 
-    ``wish`` is the half-width of the 95 % interval relative to the figure. The phone is a kind
-    (`groundtruth.planning.KINDS`), or told from a track of five minutes. ``passes`` are forecast
-    besides.
+    ``within`` is the wanted half-width of the 95 % interval relative to the figure. The phone is
+    a kind (`groundtruth.planning.KINDS`), or told from a track of five minutes. ``passes`` are
+    forecast besides.
 
     Raises
     ------
-    InputError : the wish is out of range.
+    InputError : ``within`` is out of range.
     """
 
     design: Design
-    wish: float = 0.01
+    within: float = 0.01
     phone: str = "ordinary"
     track: tuple[FileInput, ...] = ()
     time_zone: str | None = None
     passes: int | None = None
 
     def __post_init__(self) -> None:
-        if not LEAST_WISH <= self.wish <= MOST_WISH:
+        if not LEAST_WITHIN <= self.within <= MOST_WITHIN:
             raise InputError(
-                f"the wish is {100 * self.wish:g} %; it must lie between {100 * LEAST_WISH:g} and "
-                f"{100 * MOST_WISH:g} %"
+                f"the figure is wanted within {100 * self.within:g} %; it must lie between "
+                f"{100 * LEAST_WITHIN:g} and {100 * MOST_WITHIN:g} %"
             )
 
 
@@ -52,4 +52,4 @@ def plan_for(request: PlanRequest) -> Plan:
         noise = noise_from_track(read_track(request.track, time_zone=request.time_zone))
     else:
         noise = noise_of_kind(request.phone)
-    return make_plan(request.design, noise, margin=request.wish, passes=request.passes)
+    return make_plan(request.design, noise, margin=request.within, passes=request.passes)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from statistics import median_high
 from zoneinfo import ZoneInfo
 
-from ..core.display import distance_scale, many, time_of_day
+from ..core.display import Scale, distance_scale, many, time_of_day
 from ..core.run import UnitSystem
 from ..core.safe_text import visible
-from ..core.units import format_length, format_speed
+from ..core.units import format_speed
 from ..measurement.inspect import Inspection
 from ..passes import Pass, PassEnd
 from .blocks import Block, Sentences, Table, column
@@ -23,14 +24,17 @@ def inspection_blocks(found: Inspection, *, units: UnitSystem, time_zone: str) -
         yield passes_found_table(found, units=units, time_zone=time_zone)
     else:
         yield Sentences(title="No straight working pass found", sentences=(), warning=True)
-    notices = notice_sentences(found.track.notices)
-    if notices:
-        yield Sentences(title="Repairs and remarks", sentences=notices)
+    facts = [n for n in found.track.notices if n.kind == "fact"]
+    remarks = [n for n in found.track.notices if n.kind != "fact"]
+    for title, notices in (("What was read", facts), ("Repairs and warnings", remarks)):
+        if notices:
+            yield Sentences(title=title, sentences=notice_sentences(notices))
 
 
 def passes_found_table(found: Inspection, *, units: UnitSystem, time_zone: str) -> Table:
     """One row for each pass found in a track."""
     passes, zone, length = found.passes, ZoneInfo(time_zone), distance_scale(units)
+    places = length.places(median_high(e.std_m for p in passes for e in (p.start, p.end)))
     return Table(
         title=f"{many(len(passes), 'pass', 'passes')} found",
         columns=(
@@ -40,8 +44,8 @@ def passes_found_table(found: Inspection, *, units: UnitSystem, time_zone: str) 
             column(f"length, {length.unit}", (length.number(p.length_m, 1) for p in passes)),
             column("speed", (_speed(p, units) for p in passes)),
             column("direction", (f"{p.axis_deg:.0f}°" for p in passes), minor=True),
-            column("start", (_end(p.start, units) for p in passes), "left"),
-            column("end", (_end(p.end, units) for p in passes), "left"),
+            column(f"start, {length.unit}", (_end(p.start, length, places) for p in passes)),
+            column(f"end, {length.unit}", (_end(p.end, length, places) for p in passes)),
         ),
     )
 
@@ -73,5 +77,6 @@ def _share(share: float) -> str:
     return "none" if share == 0 else "all" if share == 1 else f"{share * 100:.0f} %"
 
 
-def _end(end: PassEnd, units: UnitSystem) -> str:
-    return f"{end.found} ± {format_length(end.std_m, units)}"
+def _end(end: PassEnd, scale: Scale, places: int) -> str:
+    """How an end was found and where, all ends to the place of the median one."""
+    return f"{end.found} ± {scale.number(end.std_m, places)}"

@@ -83,7 +83,8 @@ def test_reads_every_field(write):
     assert track.accuracy_m.tolist() == [3.5] * 3
     assert track.hdop.tolist() == [0.9] * 3
     assert [str(notice) for notice in track.notices] == [
-        "day.gpx: 3 points in 1 segment, with time and position; height, speed, accuracy, HDOP"
+        "day.gpx: holds 3 fixes in 1 segment, each with time and position; "
+        "also height, speed, accuracy, HDOP"
     ]
     import hashlib
 

@@ -9,7 +9,7 @@ from ..output import show, show_json
 from ..typed import share_of
 from . import seed_options as options
 
-HELP = "say before going out how many passes a wish takes, which way, and whether to take a tape"
+HELP = "say before going out how many passes to count, which way, and whether to take a tape"
 
 PHONES = ("good", "ordinary", "bad", "smoothing", "with-speed", "centimetre")
 ASSUMED_GROUND_M = 0.6
@@ -47,7 +47,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--one-way", action="store_true", help="count one direction only")
     parser.add_argument(
-        "--wish", metavar="PERCENT", default="1 %", help='"1 %%": 95 %% sure within that'
+        "--within",
+        metavar="PERCENT",
+        default="1 %",
+        help="how sure the figure shall be: 95 %% sure within this (default: 1 %%)",
     )
     parser.add_argument(
         "--passes", metavar="NUMBER", type=int, help="say too what this many passes give"
@@ -91,7 +94,7 @@ def run(args: argparse.Namespace) -> int:
     plan = plan_for(
         PlanRequest(
             design=design,
-            wish=share_of(args.wish, "--wish"),
+            within=share_of(args.within, "--within"),
             phone=args.phone or "ordinary",
             track=tuple(args.track or ()),
             time_zone=args.time_zone,

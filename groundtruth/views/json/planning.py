@@ -20,7 +20,7 @@ def plan_dict(plan: Plan) -> dict[str, Any]:
         "counting": design.counting,
         "ground_per_turn_m": design.ground_per_turn_m,
         "spread_between_passes": design.spread,
-        "wish_95": plan.margin,
+        "within_95": plan.margin,
         "asked": forecast_dict(plan.asked) if plan.asked else None,
         "ways": [
             {

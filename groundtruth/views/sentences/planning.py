@@ -49,17 +49,17 @@ def plan_title(plan: Plan, units: UnitSystem) -> str:
 
 def plan_answer(plan: Plan) -> tuple[str, ...]:
     """How many passes, how long, how sure."""
-    first, wish = plan.first, percent(plan.margin)
+    first, within = plan.first, percent(plan.margin)
     design, way = first.design, driven(first.design)
     found = []
     if first.needed is None:
         found.append(
-            f"{wish} is out of reach this way: {MOST_PASSES} passes come to "
+            f"{within} is out of reach this way: {MOST_PASSES} passes come to "
             f"{percent(first.forecast.half_width)}."
         )
     else:
         found.append(
-            f"To be 95 % sure within {wish}: count {many(first.needed, 'pass', 'passes')} {way}, "
+            f"To be 95 % sure within {within}: count {many(first.needed, 'pass', 'passes')} {way}, "
             f"{ENDS[design.ends]}; about {driving_time(first.minutes)} of driving."
         )
     found.append(_lucky(first.forecast))

@@ -11,10 +11,10 @@ from ..sentences.planning import ENDS, driven, driving_time, percent
 def ways_table(plan: Plan) -> Table:
     """The ways side by side."""
     ways = plan.ways
-    wish = percent(plan.margin)
+    within = percent(plan.margin)
 
     return Table(
-        title=f"Ways to {wish}",
+        title=f"Ways to be sure within {within}",
         columns=(
             column("way", (_label(w) for w in ways), "left"),
             column(

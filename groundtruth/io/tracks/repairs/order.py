@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ....core.display import many
 from ..fix_arrays import Fixes
 from ..raw_fixes import EARLIEST_S, LATEST_S
 from .outliers import FASTEST_M_S
@@ -166,9 +167,9 @@ def report_contents(fixes: Fixes) -> None:
         number = int(np.isfinite(values).sum())
         if number:
             held.append(label if number == count else f"{label} at {number}")
-    extras = ", ".join(held) if held else "no height, speed or accuracy"
+    extras = f"also {', '.join(held)}" if held else "no height, speed or accuracy"
     segments = len(np.unique(fixes.segment))
     fixes.tally.fact(
-        f"{count} points in {segments} segment{'s' if segments > 1 else ''}, with time and "
-        f"position; {extras}"
+        f"holds {many(count, 'fix', 'fixes')} in {many(segments, 'segment', 'segments')}, each "
+        f"with time and position; {extras}"
     )
