@@ -59,8 +59,15 @@ class TurnCount:
                 line=line,
                 column="start" if self.start_s is None else "end",
             )
-        if self.start_s is not None and self.end_s is not None and not self.end_s > self.start_s:
+        if self.start_s is not None and self.end_s is not None and not self._in_order():
             raise TurnSheetError(f"{name}: the end is not after the start", line=line, column="end")
+
+    def _in_order(self) -> bool:
+        """Whether the end can lie after the start, written to the step that they are."""
+        if self.start_s is None or self.end_s is None:
+            return True
+        same_minute = self.instant_resolution_s >= 60 and self.end_s == self.start_s
+        return self.end_s > self.start_s or same_minute
 
     @property
     def counted(self) -> Measured:

@@ -1,0 +1,259 @@
+"""Mornings on which something went wrong, and the changes that make them of a simulated day."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from groundtruth.core.measured import Measured
+from groundtruth.core.run import Run
+from groundtruth.core.turns import TurnCount, TurnSheet
+from groundtruth.simulation import SimulatedDay
+
+from .mistake_tracks import cut, simulated, thinned
+
+Cells = frozenset[tuple[int, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Morning:
+    """A day with its mistakes. ``cells`` are the (pass, unit) typed wrong, to be named.
+
+    ``counts`` may lack instants; numbers of passes are the sheet's.
+    """
+
+    day: SimulatedDay
+    counts: tuple[TurnCount, ...]
+    cells: Cells = frozenset()
+
+    def run(self) -> Run:
+        """What is handed over to be measured."""
+        counts = tuple(replace(c, line=k) for k, c in enumerate(self.counts, start=2))
+        sheet = TurnSheet(name="turns.csv", counts=counts)
+        day = self.day
+        return Run(name="morning", track=day.track, turns=sheet, seeder=day.seeder)
+
+
+Change = Callable[[Morning, np.random.Generator], Morning]
+
+
+def clean(seed: int, variant: str = "") -> Morning:
+    """The morning before anything went wrong."""
+    day = simulated(seed, variant)
+    return Morning(day=day, counts=day.sheet.counts)
+
+
+def _each(morning: Morning, change: Callable[[TurnCount], TurnCount]) -> Morning:
+    return replace(morning, counts=tuple(map(change, morning.counts)))
+
+
+def _timed(morning: Morning, change: Callable[[float], float]) -> Morning:
+    def moved(c: TurnCount) -> TurnCount:
+        if c.start_s is None or c.end_s is None:
+            return c
+        return replace(c, start_s=change(c.start_s), end_s=change(c.end_s))
+
+    return _each(morning, moved)
+
+
+def no_times(morning: Morning, rng: np.random.Generator) -> Morning:
+    """The sheet follows the order of the passes."""
+    return _each(morning, lambda c: replace(c, start_s=None, end_s=None))
+
+
+def clock(off_s: float) -> Change:
+    """The watch is ahead or behind."""
+
+    def mistake(morning: Morning, rng: np.random.Generator) -> Morning:
+        by = off_s * int(rng.choice([-1, 1]))
+        return _timed(morning, lambda t: t + by)
+
+    return mistake
+
+
+def drift(morning: Morning, rng: np.random.Generator) -> Morning:
+    """The watch loses or gains 10 s an hour, and was right at the beginning."""
+    rate, begin = int(rng.choice([-1, 1])) * 10 / 3600, float(morning.day.track.time_s[0])
+    return _timed(morning, lambda t: float(round(t + rate * (t - begin))))
+
+
+def to_the_minute(morning: Morning, rng: np.random.Generator) -> Morning:
+    """The minute that the watch shows."""
+    floored = _timed(morning, lambda t: t // 60 * 60)
+    return _each(floored, lambda c: replace(c, instant_resolution_s=60.0))
+
+
+def digits_swapped(digits: str, rng: np.random.Generator) -> str:
+    """Two neighbouring digits swapped."""
+    at = [i for i in range(len(digits) - 1) if digits[i] != digits[i + 1]]
+    i = int(rng.choice(at)) if at else 0
+    return digits[:i] + digits[i : i + 2][::-1] + digits[i + 2 :]
+
+
+def digit_lost(digits: str, rng: np.random.Generator) -> str:
+    """A digit left out."""
+    i = int(rng.integers(len(digits)))
+    return digits[:i] + digits[i + 1 :] or "1"
+
+
+def digit_doubled(digits: str, rng: np.random.Generator) -> str:
+    """A digit typed twice."""
+    i = int(rng.integers(len(digits)))
+    return digits[: i + 1] + digits[i:]
+
+
+def typed(change: Callable[[str, np.random.Generator], str], *, named: bool = True) -> Change:
+    """One count is typed wrong; ``named`` where that can be told from the others."""
+
+    def mistake(morning: Morning, rng: np.random.Generator) -> Morning:
+        counts = list(morning.counts)
+        for k in rng.permutation(len(counts)).tolist():
+            wrong = float(change(str(int(counts[k].turns)), rng))
+            if wrong > 0 and wrong != counts[k].turns:
+                cell = (counts[k].pass_number, counts[k].unit)
+                counts[k] = replace(counts[k], turns=wrong)
+                # a digit that changes the count by less than 1 in 12 is within what soil does
+                far = named and abs(np.log(wrong / morning.counts[k].turns)) > 0.08
+                cells = morning.cells | {cell} if far else morning.cells
+                return replace(morning, counts=tuple(counts), cells=cells)
+        return morning
+
+    return mistake
+
+
+def off_by(turns: int) -> Callable[[str, np.random.Generator], str]:
+    """A count too high or too low by so many."""
+    return lambda digits, rng: str(int(digits) + turns * int(rng.choice([-1, 1])))
+
+
+def blank(morning: Morning, rng: np.random.Generator) -> Morning:
+    """A line without turns, which reading leaves out."""
+    gone = int(rng.integers(len(morning.counts)))
+    kept = tuple(c for k, c in enumerate(morning.counts) if k != gone)
+    return replace(morning, counts=kept)
+
+
+def running(morning: Morning, rng: np.random.Generator) -> Morning:
+    """The counters were not set back, and what they showed was typed for every pass."""
+    shown: dict[str, float] = {}
+
+    def reached(c: TurnCount) -> TurnCount:
+        shown[c.unit] = shown.get(c.unit, 0.0) + c.turns
+        return replace(c, turns=shown[c.unit])
+
+    return _each(morning, reached)
+
+
+def not_set_back(morning: Morning, rng: np.random.Generator) -> Morning:
+    """The counters were not set back before one pass, which got the turns of two."""
+    numbers = _numbers(morning)
+    number = int(rng.choice(numbers[1:]))
+    before = {c.unit: c.turns for c in morning.counts if c.pass_number == number - 1}
+    wrong = _each(
+        morning,
+        lambda c: (
+            replace(c, turns=c.turns + before.get(c.unit, 0.0)) if c.pass_number == number else c
+        ),
+    )
+    cells = frozenset((c.pass_number, c.unit) for c in morning.counts if c.pass_number == number)
+    return replace(wrong, cells=morning.cells | cells)
+
+
+def _numbers(morning: Morning) -> list[int]:
+    return sorted({c.pass_number for c in morning.counts})
+
+
+def _renumbered(morning: Morning, rows: Sequence[tuple[int, Sequence[TurnCount]]]) -> Morning:
+    """The rows of the passes with new numbers in order; cells that were wrong follow them."""
+    counts, cells = [], set()
+    for new, (old, row) in enumerate(rows, start=1):
+        counts += [replace(c, pass_number=new) for c in row]
+        cells |= {(new, unit) for number, unit in morning.cells if number == old}
+    return replace(morning, counts=tuple(counts), cells=frozenset(cells))
+
+
+def _rows(morning: Morning) -> list[tuple[int, list[TurnCount]]]:
+    numbers = _numbers(morning)
+    return [(n, [c for c in morning.counts if c.pass_number == n]) for n in numbers]
+
+
+def row_forgotten(morning: Morning, rng: np.random.Generator) -> Morning:
+    """One pass was not written down, and the rest was numbered on."""
+    rows = _rows(morning)
+    del rows[int(rng.integers(len(rows)))]
+    return _renumbered(morning, rows)
+
+
+def row_doubled(morning: Morning, rng: np.random.Generator) -> Morning:
+    """One pass was written down twice, and the rest was numbered on."""
+    rows = _rows(morning)
+    k = int(rng.integers(len(rows)))
+    return _renumbered(morning, [*rows[: k + 1], *rows[k:]])
+
+
+def rows_swapped(morning: Morning, rng: np.random.Generator) -> Morning:
+    """The counts of a pass stand on the row of the next, and the other way round."""
+    rows = _rows(morning)
+    k = int(rng.integers(len(rows) - 1))
+    one, two = ({c.unit: c.turns for c in rows[j][1]} for j in (k, k + 1))
+    new = {rows[k][0]: two, rows[k + 1][0]: one}
+    return _each(
+        morning,
+        lambda c: replace(c, turns=new.get(c.pass_number, {}).get(c.unit, c.turns)),
+    )
+
+
+def units_swapped(morning: Morning, rng: np.random.Generator) -> Morning:
+    """On one pass the counts of two units stand in each other's column."""
+    numbers, units = _numbers(morning), sorted({c.unit for c in morning.counts})
+    number = int(rng.choice(numbers))
+    a, b = rng.choice(units, size=2, replace=False).tolist()
+    turns = {c.unit: c.turns for c in morning.counts if c.pass_number == number}
+    swap = {a: turns.get(b), b: turns.get(a)}
+    return _each(
+        morning,
+        lambda c: replace(c, turns=swap.get(c.unit) or c.turns) if c.pass_number == number else c,
+    )
+
+
+def taped_wrong(morning: Morning, rng: np.random.Generator) -> Morning:
+    """One taped length is 20 m off, as where the tape was laid on wrongly."""
+    number = int(rng.choice(_numbers(morning)))
+    at = min(number, len(morning.day.passes)) - 1
+    length = morning.day.passes[at].ground_m + 20.0 * float(rng.choice([-1, 1]))
+    wrong = Measured(length, 0.1)
+    return _each(morning, lambda c: replace(c, taped=wrong) if c.pass_number == number else c)
+
+
+def wheel_wrong(morning: Morning, rng: np.random.Generator) -> Morning:
+    """The wheel's circumference is written a quarter too long."""
+    seeder = morning.day.seeder
+    assert seeder.wheel_circumference is not None
+    wrong = seeder.wheel_circumference.scaled(1.25)
+    seeder = replace(seeder, wheel_circumference=wrong)
+    return replace(morning, day=replace(morning.day, seeder=seeder))
+
+
+def _cut(morning: Morning, share: tuple[float, float], *, late: bool) -> Morning:
+    day = morning.day
+    first, last = day.passes[0].start_s, day.passes[-1].end_s
+    from_s, until_s = (first + s * (last - first) for s in share)
+    inside = (day.track.time_s >= from_s if late else True) & (day.track.time_s <= until_s)
+    return replace(morning, day=replace(day, track=cut(day.track, inside)))
+
+
+def died(morning: Morning, rng: np.random.Generator) -> Morning:
+    """The phone died somewhere after half of the work."""
+    return _cut(morning, (-1.0, rng.uniform(0.5, 0.97)), late=False)
+
+
+def started_late(morning: Morning, rng: np.random.Generator) -> Morning:
+    """The recording was begun somewhere in the first half of the work."""
+    return _cut(morning, (rng.uniform(0.03, 0.5), 2.0), late=True)
+
+
+def distance_thinned(step_m: float) -> Change:
+    """A recorder that writes a fix only after so much movement."""
+    return lambda m, rng: replace(m, day=replace(m.day, track=thinned(m.day.track, step_m)))

@@ -1,0 +1,160 @@
+"""Simulated days for the benchmark of mistakes, and what can go wrong with their recording."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from groundtruth.core.plane import Plane, plane_about
+from groundtruth.core.track import Track
+from groundtruth.simulation import SCENARIOS, SimulatedDay, simulate_day
+from groundtruth.simulation.motion import GRID_S, TruePass, TruePath
+from groundtruth.simulation.phone import record
+
+Array = NDArray[np.float64]
+
+VARIANTS = ("", "on the move", "a unit lags", "break", "jumps and gaps", "seldom", "in line")
+"""Kinds of day. All are 10 passes on 4 units with the ordinary phone, but for what the name says:
+the seeder is dropped and lifted on the move; the last unit slips 3–8 % more; after one pass the
+tractor stands for 5 to 15 min; 1 to 2 position jumps a minute and gaps; a fix every 8 to 10 s; the
+drive leads within 20° of the first bed to its head, and the tractor stands there for 18 to 90 s."""
+
+
+def simulated(seed: int, variant: str) -> SimulatedDay:
+    """The day of a seed. The same seed is the same field, machine and soil in every variant."""
+    scenario = SCENARIOS["ordinary phone"]
+    wheels, phone, motion = replace(scenario.wheels, units=4), scenario.phone, scenario.motion
+    rng = np.random.default_rng([seed, 77])
+    if variant == "on the move":
+        motion = replace(motion, rolling_share=1.0)
+    elif variant == "a unit lags":
+        wheels = replace(wheels, lagging=(0.03, 0.08))
+    elif variant == "jumps and gaps":
+        phone = replace(phone, jumps_per_minute=(1.0, 2.0), gaps_per_minute=(0.2, 0.6))
+    elif variant == "seldom":
+        phone = replace(phone, rate_hz=1 / int(rng.integers(8, 11)))
+    field = replace(scenario.field, passes=(10, 10))
+    scenario = replace(scenario, field=field, wheels=wheels, phone=phone, motion=motion)
+    day = simulate_day(scenario, seed)
+    if variant == "break":
+        return _with_break(day, rng)
+    return _driven_in_line(day, rng) if variant == "in line" else day
+
+
+def _with_break(day: SimulatedDay, rng: np.random.Generator) -> SimulatedDay:
+    """The day with 5 to 15 min of standing more after one of its passes but the last."""
+    k, longer = int(rng.integers(len(day.passes) - 1)), float(rng.integers(300, 900))
+    stood = day.passes[k].stood_end
+    assert stood is not None
+    at = int(np.searchsorted(day.path.time_s, (stood[0] + stood[1]) / 2))
+    still = np.full(int(longer / GRID_S), at)
+    order = np.concatenate([np.arange(at), still, np.arange(at, len(day.path.time_s))])
+    path = _taken(day.path, order)
+
+    def late(time_s: float) -> float:
+        return time_s + longer * (time_s > day.path.time_s[at])
+
+    passes = tuple(_moved(p, late) for p in day.passes)
+    counts = tuple(
+        replace(c, start_s=late(c.start_s or 0.0), end_s=late(c.end_s or 0.0))
+        for c in day.sheet.counts
+    )
+    day = replace(day, passes=passes, sheet=replace(day.sheet, counts=counts))
+    return _recorded(day, path, rng)
+
+
+def _driven_in_line(day: SimulatedDay, rng: np.random.Generator) -> SimulatedDay:
+    """The day begun with a straight drive up to the head of the first bed, and a stand there."""
+    first = day.passes[0]
+    assert first.stood_start is not None
+    at = int(np.searchsorted(day.path.time_s, first.stood_start[0]))
+    stand_s, length, speed = rng.uniform(18, 90), rng.uniform(150, 400), rng.uniform(2.0, 5.0)
+    towards = np.radians(first.axis_deg + rng.uniform(-20, 20))
+    slowing = 0.4
+    ramp_s = speed / slowing
+    drive_s = (length - speed * ramp_s / 2) / speed + ramp_s
+    clock = np.arange(0.0, drive_s + stand_s, GRID_S)
+    left = np.where(
+        clock < drive_s - ramp_s,
+        length - speed * clock,
+        slowing / 2 * np.maximum(drive_s - clock, 0.0) ** 2,
+    )
+    before = len(clock)
+    old = day.path
+    ground = np.concatenate([old.ground_m[at] - left, old.ground_m[at:]])
+    path = TruePath(
+        time_s=old.time_s[at] + GRID_S * (np.arange(before + len(old.time_s) - at) - before),
+        east_m=np.concatenate([old.east_m[at] - left * np.sin(towards), old.east_m[at:]]),
+        north_m=np.concatenate([old.north_m[at] - left * np.cos(towards), old.north_m[at:]]),
+        height_m=np.concatenate([np.full(before, old.height_m[at]), old.height_m[at:]]),
+        ground_m=ground,
+        speed_m_s=np.concatenate([-np.gradient(left, GRID_S), old.speed_m_s[at:]]),
+    )
+    return _recorded(day, path, rng)
+
+
+def _recorded(day: SimulatedDay, path: TruePath, rng: np.random.Generator) -> SimulatedDay:
+    """The day with the track that its phone records along another path."""
+    begin_s = float(np.floor(path.time_s[0]))
+    own = replace(path, time_s=path.time_s - begin_s)
+    between = (float(own.time_s[0]), float(own.time_s[-1]))
+    phone = day.scenario.phone
+    track = record(own, phone, day.phone, day.plane, begin_s, "made longer", rng, between)
+    return replace(day, track=track, path=path)
+
+
+def _taken(path: TruePath, order: NDArray[np.int64]) -> TruePath:
+    """The path in another order of its points, on the same clock grown longer."""
+    still = np.diff(order, prepend=-1) == 0
+    return TruePath(
+        time_s=path.time_s[0] + GRID_S * np.arange(len(order)),
+        east_m=path.east_m[order],
+        north_m=path.north_m[order],
+        height_m=path.height_m[order],
+        ground_m=path.ground_m[order],
+        speed_m_s=np.where(still, 0.0, path.speed_m_s[order]),
+    )
+
+
+def _moved(p: TruePass, late: object) -> TruePass:
+    assert callable(late)
+    return replace(
+        p,
+        start_s=late(p.start_s),
+        end_s=late(p.end_s),
+        stood_start=p.stood_start and (late(p.stood_start[0]), late(p.stood_start[1])),
+        stood_end=p.stood_end and (late(p.stood_end[0]), late(p.stood_end[1])),
+    )
+
+
+def cut(track: Track, kept: NDArray[np.bool_]) -> Track:
+    """The fixes of a track that are kept."""
+    arrays = {
+        name: getattr(track, name)[kept]
+        for name in (
+            "time_s",
+            "longitude_deg",
+            "latitude_deg",
+            "height_m",
+            "speed_m_s",
+            "accuracy_m",
+            "hdop",
+            "segment",
+        )
+    }
+    return replace(track, **arrays)
+
+
+def thinned(track: Track, step_m: float) -> Track:
+    """The fixes that a recorder writes which waits for so much movement."""
+    plane: Plane = plane_about(track)
+    east, north = plane.to_metres(track.longitude_deg, track.latitude_deg)
+    kept = np.zeros(len(track), dtype=bool)
+    last = 0
+    kept[0] = True
+    for i in range(1, len(track)):
+        if np.hypot(east[i] - east[last], north[i] - north[last]) >= step_m:
+            kept[i], last = True, i
+    return cut(track, kept)
