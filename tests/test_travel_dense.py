@@ -29,7 +29,7 @@ from groundtruth.estimator.priors import (
     WEAVE_M,
     WEAVE_S,
 )
-from groundtruth.estimator.state_space import TINY_M, TURN_SHARE
+from groundtruth.estimator.state_space import TINY_M
 
 START_S = 1e6
 
@@ -64,23 +64,6 @@ def turning_clock(stretch, time):
     return seconds * np.interp(time, instants, turns) / (turns[-1] - turns[0])
 
 
-def smoothing(steps, lag):
-    """What the phone makes of places, white noise, rounding and a first error: z = S·u + …"""
-    n = len(steps) + 1
-    kept = np.exp(-steps / lag)
-    mean = (1 - kept) / (steps / lag)
-    s, white, rounding = np.zeros((3, n, n))
-    s[0, 0] = rounding[0, 0] = 1
-    for k in range(1, n):
-        for rows in (s, white, rounding):
-            rows[k] = kept[k - 1] * rows[k - 1]
-        s[k, k - 1] += mean[k - 1] - kept[k - 1]
-        s[k, k] += 1 - mean[k - 1]
-        white[k, k] += 1 - kept[k - 1]
-        rounding[k, k] += np.sqrt(1 + kept[k - 1] ** 2)
-    return s, white, rounding, np.append(1.0, np.cumprod(kept))
-
-
 KERNELS = {
     "first order": lambda t, a, b: np.exp(-t / a),
     "Matérn": lambda t, a, b: (1 + t / a) * np.exp(-t / a),
@@ -103,22 +86,10 @@ def dense_pass(stretch, p, *, kernel="smoothed"):
     speed = abs(np.polyfit(clock[:n] - clock[0], z, 1)[0])
     way = driven_clock(stops, p["ramp_s"], time) if stretch.wheel is None else clock
     way = way - way[0]
-    s, white, rounding, fading = smoothing(np.diff(fix), p["lag_s"])
-    typical = np.exp(-np.median(np.diff(fix)) / p["lag_s"])
-    white[:, 0] = np.sqrt((1 - typical) / (1 + typical)) * fading
-    # at the first fix: late by the lag if under way, and something of the turn before
-    first = int(np.flatnonzero(stretch.used)[0])
-    late, stood = p["lag_s"], 0.0
-    for a, b in stops:
-        if a <= fix[0] < b:
-            frozen = first + 1 < len(stretch.used) and not stretch.used[first + 1]
-            late, stood = 0.0, 0.0 if frozen else fix[0] - a
-    turn = TURN_SHARE * speed * p["lag_s"] * np.exp(-stood / p["lag_s"]) * fading
     apart = np.abs(fix[:, None] - fix)
     wander = p["slow_m"] ** 2 * np.exp(-apart / p["slow_s"])
     wander += p["fast_m"] ** 2 * KERNELS[kernel](apart, p["fast_s"], p["rise_s"])
-    smoothed = p["white_m"] ** 2 * white @ white.T + TINY_M**2 * rounding @ rounding.T
-    smoothed += np.outer(turn, turn)
+    white = (p["white_m"] ** 2 + TINY_M**2) * np.eye(n)
     # the driving: integral of an Ornstein-Uhlenbeck process, doubt beside the stops
     tau, scale = p["drive_s"], (p["drive"] * speed) ** 2
     doubt = within_s(
@@ -139,8 +110,8 @@ def dense_pass(stretch, p, *, kernel="smoothed"):
     driven += (NEAR_STOP_SHARE * speed) ** 2 * np.minimum(unsure[:, None], unsure)
     # counted from the first fix, also where a mark lies before it
     driven = driven - driven[:1] - driven[:, :1] + driven[0, 0]
-    along = s @ (driven[:n, :n] + wander) @ s.T + smoothed
-    across = s @ (WEAVE_M**2 * np.exp(-apart / WEAVE_S) + wander) @ s.T + smoothed
+    along = driven[:n, :n] + wander + white
+    across = WEAVE_M**2 * np.exp(-apart / WEAVE_S) + wander + white
     # ∫ from 0 to t of exp(−|x − h|/τ) dx for the speed at h
     heard = np.flatnonzero(np.isfinite(stretch.speed_m_s[stretch.used]))
     at, t = since[heard], since[:, None]
@@ -153,30 +124,21 @@ def dense_pass(stretch, p, *, kernel="smoothed"):
         -np.abs(fix[heard][:, None] - fix[heard]) / DOPPLER_SLOW_S
     )
     speeds += p["doppler_white_m_s"] ** 2 * np.eye(len(heard))
-    both = s @ place_speed[:n]
+    both = place_speed[:n]
     span = stretch.time_s[-1] - stretch.time_s[0]
     share = way / span
-    begin = np.zeros(n)
-    begin[0] = late / span
     regressors = block_diag(
         np.vstack(
             [
-                np.stack([np.ones(n), s @ share[:n] - fading * begin[0]], axis=1),
+                np.stack([np.ones(n), share[:n]], axis=1),
                 np.stack([np.zeros(len(heard)), np.full(len(heard), 1 / span)], axis=1),
             ]
         ),
-        np.stack(
-            [
-                np.ones(n),
-                s @ share[:n] - fading * begin[0],
-                s @ share[:n] ** 2 + fading * ((share[0] - begin[0]) ** 2 - share[0] ** 2),
-            ],
-            axis=1,
-        ),
+        np.stack([np.ones(n), share[:n], share[:n] ** 2], axis=1),
     )
     read = stretch.speed_m_s[stretch.used][heard] - p["doppler_white_m_s"] ** 2 / (2 * speed)
     to_mark = driven[:n, n + 1] - driven[:n, n]
-    gain = [s @ to_mark, place_speed[n + 1] - place_speed[n], np.zeros(n)]
+    gain = [to_mark, place_speed[n + 1] - place_speed[n], np.zeros(n)]
     return {
         "data": np.concatenate([z, read, c]),
         "cov": block_diag(np.block([[along, both], [both.T, speeds]]), across),
@@ -309,12 +271,7 @@ def day_of(name, seed):
 
 def some_sets(seed, count=3):
     rng = np.random.default_rng(seed)
-    values = PHONE.values(rng.normal(0, 0.7, (len(PARAMETERS), count)))
-    # the filter holds for any lag, also where a phone's is believed to be near 0
-    values[PARAMETERS.index("lag_s")] = 0.55 * 2.8 ** rng.normal(0, 0.7, count)
-    if seed == 1:
-        values[PARAMETERS.index("lag_s"), 0] = 1e-6
-    return values
+    return PHONE.values(rng.normal(0, 0.7, (len(PARAMETERS), count)))
 
 
 def named(values):

@@ -29,9 +29,8 @@ class Batch:
     Arrays of shape (steps, passes). ``step_s`` leads from the fix before to this one, ``clock_s``
     is the motion clock, ``unsure_s`` the seconds near a stop up to this fix.
     ``seen`` is 1 where there is a fix, ``speed_seen`` where its Doppler speed is used.
-    Of shape (passes,): ``stood_s`` before the first fix, not above 0 where it is under way then,
-    ``nominal_m_s``, ``span_s`` from the first to the last fix, and for the two marks (2, passes)
-    ``mark_clock_s`` and ``mark_unsure_s``.
+    Of shape (passes,): ``nominal_m_s``, ``span_s`` from the first to the last fix, and for the two
+    marks (2, passes) ``mark_clock_s`` and ``mark_unsure_s``.
     ``kinds`` (5, kinds) are the different kinds of steps: lapse, lapse of the motion clock, doubt
     near a stop in m², nominal speed, and 1 along the pass or 0 across; ``kind_of`` (steps, axes)
     tells the kind of each step, axes along for every pass, then across where it is used.
@@ -48,7 +47,6 @@ class Batch:
     speed_seen: Array
     across_used: bool
     stretches: tuple[Stretch, ...]
-    stood_s: Array
     nominal_m_s: Array
     span_s: Array
     mark_clock_s: Array
@@ -101,7 +99,6 @@ def batch_of(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True
         speed_seen=columns["heard"],
         across_used=across,
         stretches=tuple(stretches),
-        stood_s=np.array([_stood_s(s, int(f[0])) for s, f in zip(stretches, fixes, strict=True)]),
         nominal_m_s=nominal,
         span_s=np.array([max(s.time_s[-1] - s.time_s[0], 1.0) for s in stretches]),
         mark_clock_s=np.stack([s.under_way_s(m) for s, m in marks], axis=1),
@@ -131,21 +128,6 @@ def _kinds(
         code = code * len(values) + number.reshape(key.shape)
     _, first, kind_of = np.unique(code, return_index=True, return_inverse=True)
     return np.stack([k.ravel()[first] for k in keys]), kind_of.reshape(code.shape)
-
-
-def _stood_s(stretch: Stretch, first: int) -> float:
-    """Seconds of standing before a fix; -1 where the tractor is under way.
-
-    A phone that repeats its place while it stands may have taken it when it came to stand.
-    """
-    time = stretch.time_s[first]
-    if stretch.wheel is None:
-        for begin, until in stretch.stops:
-            if begin <= time < until:
-                places = stretch.along_m[first : first + 2], stretch.across_m[first : first + 2]
-                repeated = all(len(p) == 2 and p[0] == p[1] for p in places)
-                return 0.0 if repeated else float(time - begin)
-    return -1.0
 
 
 def _unsure_s(stretch: Stretch, time_s: Array) -> Array:

@@ -33,9 +33,9 @@ from .state_space import (
     WEAVE_PROCESS,
     Displacement,
     StateSpace,
-    first_variance,
     named,
     position_error_covariance,
+    position_variance,
 )
 
 Array = NDArray[np.float64]
@@ -76,24 +76,18 @@ def _influence(stretch: Stretch, values: Array, *, doppler: bool) -> Influence:
     n = len(batch.time_s)
     between, travel_var = way.travel_covariance()
     columns = position_columns(model, between)[..., 0]
-    index = model.kind_of[:, 0]
-    old, new, kept, white = (x[index, 0] for x in (model.old, model.new, model.kept, model.white))
-    mix = np.diag(new) + np.diag(old[1:], -1)
-    mix[0, 0] = 1.0
-    white[0] = first_variance(batch, values)[0, 0]
-    steps = np.tril(np.broadcast_to((1 - kept)[:, None], (n, n)), -1) + np.eye(n)
+    steps = np.tril(np.ones((n, n)))
     apart = batch.time_s - batch.time_s.T
     error = position_error_covariance(values, apart)
     heard = np.flatnonzero(batch.speed_seen[:, 0])
-    along = mix @ (way.covariance() + error) @ mix.T
+    white = position_variance(values) * np.eye(n)
+    along = way.covariance() + error + white
     if len(heard):
         cross, speeds = way.speed_covariance(heard)
         speeds += SPEED_ERROR.covariance(p, apart[np.ix_(heard, heard)])
         speeds += p["doppler_white_m_s"] ** 2 * np.eye(len(heard))
-        along = np.block([[along, mix @ cross], [(mix @ cross).T, speeds]])
-    along[np.diag_indices(n)] += white
-    beside = mix @ (WEAVE_PROCESS.covariance(p, apart) + error) @ mix.T
-    beside[np.diag_indices(n)] += white
+        along = np.block([[along, cross], [cross.T, speeds]])
+    beside = WEAVE_PROCESS.covariance(p, apart) + error + white
     rows = np.concatenate([columns[..., 0], steps], axis=1)
     if len(heard):
         of_speeds = np.zeros((len(heard), 4 + n))

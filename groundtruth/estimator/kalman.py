@@ -8,8 +8,7 @@ Annals of Statistics 19, 1991, 1073-1083, from memory; whitening a covariance: R
 2006, 2.25-2.26 with the Cholesky factor, from memory). The cost is linear in the number of fixes.
 
 Since F and the gain act from the left on the covariance P and on the mean columns M alike, both
-stand in one array [P | M]. An observation of the place joins two fixes; what of the earlier one it
-needs, the place h·x there, goes along as one more column: its covariance with the states.
+stand in one array [P | M].
 """
 
 from __future__ import annotations
@@ -23,7 +22,7 @@ from numpy.typing import NDArray
 
 from .batch import Batch
 from .regressors import position_columns, speed_columns
-from .state_space import Displacement, StateSpace, Step, first_variance, named
+from .state_space import Displacement, StateSpace, Step, named, position_variance
 
 Array = NDArray[np.float64]
 
@@ -54,7 +53,7 @@ def run_filter(batch: Batch, values: Array, *, doppler: bool = False) -> Filtere
     columns = 5 if doppler else 4
     between, travel_var = Displacement(batch, values).travel_covariance()
     places = position_columns(model, between, columns).reshape(steps, columns, size)
-    first_var = np.tile(first_variance(batch, values), (axes // passes, 1)).ravel()
+    place_var = np.tile(position_variance(values), axes)
     seen = np.repeat(batch.seen, sets, axis=1)
     seen = np.concatenate([seen, seen], axis=1)[:, :size]
     every = np.asarray(batch.seen.all(axis=1))
@@ -65,11 +64,9 @@ def run_filter(batch: Batch, values: Array, *, doppler: bool = False) -> Filtere
         speed_var = np.tile(named(values)["doppler_white_m_s"] ** 2, passes)
     for t, step in enumerate(chain((None,), model.steps())):
         at = None if every[t] else seen[t]
-        if step is None:
-            filtering.observe_first_position(places[0], first_var, at)
-        else:
+        if step is not None:
             filtering.predict(step)
-            filtering.observe_position(places[t], step, at)
+        filtering.observe_position(places[t], place_var, at)
         if doppler and heard[t].any():
             filtering.observe_speed(speeds[t], speed_var, heard[t])
         if t % SCALES_TOGETHER == SCALES_TOGETHER - 1:
@@ -93,27 +90,21 @@ class _Filter:
     def __init__(self, model: StateSpace, columns: int, size: int) -> None:
         n = model.order
         self.model = model
-        self.both = np.zeros((n, 1 + n + columns, size))  # [covariance with h·x before | P | M]
-        self.cov = self.both[:, 1 : n + 1]
+        self.both = np.zeros((n, n + columns, size))  # [P | M]
+        self.cov = self.both[:, :n]
         self.cov[:] = model.start().reshape(n, n, size)
         self.variances = np.einsum("iik->ik", self.cov)  # a view of the diagonal
         self.gram = np.zeros((columns, columns, size))
         self.log_scale, self.product = np.zeros(size), np.ones(size)
-        self.position_before = np.empty((n + columns, size))
-        self.position_var_before = np.empty(size)
-        self.position_now = np.empty((1 + n + columns, size))
+        self.row = np.empty((n + columns, size))
         self.gain = np.empty((n, size))
         self.weighed = np.empty((columns, size))
         self.change = np.empty((n, n + columns, size))
         self.gram_change = np.empty((columns, columns, size))
-        self.moved = np.empty((max(1, len(model.transitions)), 1 + n + columns, size))
+        self.moved = np.empty((max(1, len(model.transitions)), n + columns, size))
 
     def predict(self, step: Step) -> None:
-        """x ← F·x: P ← F·P·Fᵀ + Q and M ← F·M; the place before it is kept."""
-        places, n = self.model.position_states, self.model.order
-        before = _sum(self.both[:, 1:], places, out=self.position_before)
-        _sum(before, places, out=self.position_var_before)
-        self.both[:, 0] = before[:n]
+        """x ← F·x: P ← F·P·Fᵀ + Q and M ← F·M."""
         self._times_transition(self.both, step)
         self._times_transition(self.cov.swapaxes(0, 1), step)
         self.variances += step.noise
@@ -130,37 +121,17 @@ class _Filter:
         for (i, _), gained in zip(self.model.transitions, moved, strict=False):
             a[i] += gained
 
-    def observe_position(self, y: Array, step: Step, seen: Array | None) -> None:
-        """y = α·h·x before + β·h·x now + N(0, R), for each column (columns, size)."""
-        places, n = self.model.position_states, self.model.order
-        now = _sum(self.both, places, out=self.position_now)
-        row = self.position_before
-        row[:n] = self.both[:, 0]
-        row *= step.old
-        both_places = now[0] * step.old
-        now = now[1:]
-        now *= step.new
-        row += now
-        row[n:] -= y
-        # Var y = α²·Var before + α·β·Cov(before, now) + β·Cov(now, y) + R
-        variance = _sum(row, places)
-        variance += both_places
-        variance *= step.new
-        variance += step.old * step.old * self.position_var_before
-        variance += step.white
-        self._update(row, variance, seen)
-
-    def observe_first_position(self, y: Array, white: Array, seen: Array | None) -> None:
+    def observe_position(self, y: Array, white: Array, seen: Array | None) -> None:
         """y = h·x + N(0, R), for each column (columns, size)."""
         places = self.model.position_states
-        row = _sum(self.both[:, 1:], places, out=self.position_before)
+        row = _sum(self.both, places, out=self.row)
         row[self.model.order :] -= y
         self._update(row, _sum(row, places) + white, seen)
 
     def observe_speed(self, y: Array, white: Array, heard: Array) -> None:
         """A Doppler speed, h the sum of the speed states, along the passes only."""
         part, states = np.s_[..., : y.shape[-1]], self.model.speed_states
-        row = _sum(self.both[part][:, 1:], states)
+        row = _sum(self.both[part], states)
         row[self.model.order :] -= y
         self._update(row, _sum(row, states) + white, heard)
 
@@ -179,7 +150,7 @@ class _Filter:
         gain = np.multiply(row[:n], weight, out=self.gain[part])
         weighed = np.multiply(row[n:], weight, out=self.weighed[part])
         self.gram[part] += np.multiply(row[n:, None], weighed, out=self.gram_change[part])
-        self.both[part][:, 1:] -= np.multiply(gain[:, None], row, out=self.change[part])
+        self.both[part] -= np.multiply(gain[:, None], row, out=self.change[part])
 
     def take_logarithm(self) -> None:
         """Add up the logarithms of the innovation variances so far."""

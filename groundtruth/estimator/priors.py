@@ -23,7 +23,6 @@ PARAMETERS: Final = (
     "fast_s",
     "rise_s",
     "white_m",
-    "lag_s",
     "drive",
     "drive_s",
     "ramp_s",
@@ -31,10 +30,9 @@ PARAMETERS: Final = (
     "doppler_slow_m_s",
 )
 """Order of the parameters in every vector: standard deviation and correlation time of the slow and
-the fast error of each axis, and the time constant that makes the latter smooth; white noise; time
-constant of a smoothing that makes the phone late; relative variation of the driving speed and its
-correlation time; seconds to reach the working speed or to stop from it; white and correlated noise
-of the Doppler speed."""
+the fast error of each axis, and the time constant that makes the latter smooth; white noise;
+relative variation of the driving speed and its correlation time; seconds to reach the working speed
+or to stop from it; white and correlated noise of the Doppler speed."""
 
 
 def parameters_used(*, doppler: bool) -> tuple[str, ...]:
@@ -46,8 +44,6 @@ DOPPLER_SLOW_S: Final = 5.0
 """Correlation time of the correlated part of the Doppler error, s."""
 DOPPLER_BIAS_M_S: Final = 0.0115
 """Prior standard deviation of the constant Doppler bias: even within ± 0.02 m/s, a/√3."""
-LONGEST_LAG_S: Final = 6.0
-"""No phone comes later than this, s: else uneven driving could pass for a phone's lag."""
 LATE_STD_S: Final = 0.3
 """How late a phone may show where it is, standard deviation, s: most phones 0.02 ± 0.1 s, by 310
 logs of real phones beside a reference, a few of them one second and more."""
@@ -57,15 +53,11 @@ WEAVE_S: Final = 10.0
 """Correlation time of the weave, s (common practice, no source)."""
 
 
-_LAG = PARAMETERS.index("lag_s")
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Prior:
     """Log-normal beliefs: ``log_median`` and ``log_std``, both of shape (parameters,).
 
-    The lag approaches LONGEST_LAG_S instead of growing on. ``across`` tells whether the places
-    across a pass show the noise.
+    ``across`` tells whether the places across a pass show the noise.
     """
 
     name: str
@@ -75,9 +67,7 @@ class Prior:
 
     def values(self, standard: Array) -> Array:
         """Parameters of shape (parameters, n) from standard normal ones of the same shape."""
-        values = np.exp(self.log_median[:, None] + self.log_std[:, None] * standard)
-        values[_LAG] /= 1 + values[_LAG] / LONGEST_LAG_S
-        return values
+        return np.asarray(np.exp(self.log_median[:, None] + self.log_std[:, None] * standard))
 
 
 def _prior(name: str, *, across: bool = True, **median_and_factor: tuple[float, float]) -> Prior:
@@ -93,7 +83,6 @@ PHONE: Final = _prior(
     fast_s=(26.0, 2.2),
     rise_s=(3.0, 2.4),
     white_m=(0.045, 2.2),
-    lag_s=(0.02, 1.02),
     drive=(0.05, 2.2),
     drive_s=(25.0, 1.5),
     ramp_s=(2.7, 1.8),
@@ -111,16 +100,14 @@ SURVEY: Final = _prior(
     fast_s=(10.0, 1.6),
     rise_s=(0.1, 1.5),
     white_m=(0.008, 1.4),
-    lag_s=(0.02, 1.1),
     drive=(0.035, 1.4),
     drive_s=(25.0, 1.5),
     ramp_s=(2.7, 1.8),
     doppler_white_m_s=(0.04, 1.8),
     doppler_slow_m_s=(0.02, 1.8),
 )
-"""A receiver with carrier-phase corrections. Across the pass it
-shows the weave rather than its noise, so that only the places along are used; and it does not
-smooth."""
+"""A receiver with carrier-phase corrections. Across the pass it shows the weave rather than its
+noise, so that only the places along are used."""
 
 
 def with_timed_turns(prior: Prior) -> Prior:

@@ -49,7 +49,7 @@ def with_ground(gram: Array, reach: Array, travel_var: Array) -> Array:
 
 
 def position_columns(model: StateSpace, between: Array, columns: int = 4) -> Array:
-    """Columns of every position observation y: (steps, columns, axes, sets).
+    """Columns of every position observation z: (steps, columns, axes, sets).
 
     ``between`` (steps, passes, sets) is Cov(Δg, g). With 5 ``columns`` the last, of the Doppler
     bias, is 0.
@@ -57,33 +57,16 @@ def position_columns(model: StateSpace, between: Array, columns: int = 4) -> Arr
     batch, p = model.batch, named(model.values)
     steps, passes = batch.step_s.shape
     axes, sets = batch.kind_of.shape[1], model.values.shape[1]
-    index = model.kind_of[:, :passes]
-    kept, old, new = model.kept[index], model.old[index], model.new[index]
     share = clock_at_fixes_s(batch, p["ramp_s"]) / batch.span_s[:, None]
-    late = np.where((batch.stood_s < 0)[:, None], p["lag_s"] / batch.span_s[:, None], 0.0)
-    # in steady motion the phone is late by its lag
-    first = share[0] - late
     out = np.zeros((steps, columns, axes, sets))
-
-    def smoothed(x: Array, start: Array, to: Array) -> None:
-        to[0] = start
-        np.multiply(old[1:], x[:-1], out=to[1:])
-        to[1:] += new[1:] * x[1:]
-
-    def reported(z: Array, to: Array) -> None:
-        to[0] = z[0, :, None]
-        to[1:] = z[1:, :, None] - kept[1:] * z[:-1, :, None]
-
-    reported(batch.along_m, out[:, DATA, :passes])
-    smoothed(share, first, out[:, SPEED, :passes])
-    smoothed(between, np.zeros_like(first), out[:, GROUND, :passes])
-    out[0, PLACE] = 1.0
-    out[1:, PLACE, :passes] = (old + new)[1:]
+    out[:, PLACE] = 1.0
+    out[:, DATA, :passes] = batch.along_m[:, :, None]
+    out[:, SPEED, :passes] = share
+    out[:, GROUND, :passes] = between
     if axes > passes:
-        reported(batch.across_m, out[:, DATA, passes:])
-        out[1:, PLACE, passes:] = out[1:, PLACE, :passes]
-        out[:, SPEED, passes:] = out[:, SPEED, :passes]
-        smoothed(share * share, first * first, out[:, GROUND, passes:])
+        out[:, DATA, passes:] = batch.across_m[:, :, None]
+        out[:, SPEED, passes:] = share
+        out[:, GROUND, passes:] = share * share
     return out
 
 

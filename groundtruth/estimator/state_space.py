@@ -2,27 +2,19 @@
 
 Along the pass (z the reported position, M the motion clock, D the ground covered):
 
-    z_i = r(t_i) + ρ_i                    what the phone reports, rounded
-    r'  = (u − r)/λ                       low-pass filter in the phone, time constant λ
-    u   = b0 + b1·M + g + Σ errors + e    true position, position error, white noise
+    z_i = b0 + b1·M(t_i) + g(t_i) + Σ errors + e_i
     D   = b1·ΔM + Δg
 
 g is the integral of a Gauss-Markov process on the motion clock (the variation of the driving
-speed); the errors are the components of `POSITION_ERROR`; b0 and b1 are diffuse. Across the pass
-the true position is a quadratic in M plus a Gauss-Markov weave, and the errors, e and λ are the
-same: there the noise shows. A Doppler speed on the way, where M' = 1, observes b1 + g' plus a
-constant bias, `SPEED_ERROR` and white noise.
+speed); the errors are the components of `POSITION_ERROR`, e is white noise with rounding; b0 and b1
+are diffuse. Across the pass the true position is a quadratic in M plus a Gauss-Markov weave, and
+errors and e are of the same size: there the noise shows. A Doppler speed on the way, where M' = 1,
+observes b1 + g' plus a constant bias, `SPEED_ERROR` and white noise.
 
-From fix to fix, with u running straight between them (a first-order hold),
-
-    y_i = z_i − κ·z_{i−1} = α·u_{i−1} + β·u_i + (1−κ)·e_i + ρ_i − κ·ρ_{i−1},
-    κ = e^(−Δt/λ), α + β = 1 − κ,
-
-so the reported position needs no state of its own. In the terms of a state-space model with the
-states x:
+In the terms of a state-space model with the states x:
 
     x_i = F·x_{i−1} + q,  q ~ N(0, Q),  x_0 ~ N(0, P0)
-    y_i = α·h·x_{i−1} + β·h·x_i + regression on b0, b1 + N(0, R)
+    z_i = h·x_i + regression on b0, b1 + N(0, R)
 
 h adds up the states `StateSpace.position_states`. This module and the priors of the parameters are
 all that says what the model is; the filter, the influence of the fixes and the plan follow from it.
@@ -55,9 +47,7 @@ WEAVE_PROCESS: Final[Component] = GaussMarkov(WEAVE_M, WEAVE_S)
 """The true position across the pass besides its quadratic."""
 
 TINY_M = 0.006
-"""Rounding of coordinates and what else is left after smoothing, standard deviation in m."""
-TURN_SHARE = 0.7
-"""What a phone's lag may carry over from the headland turn, as a share of speed times lag."""
+"""Rounding of coordinates, standard deviation in m."""
 
 INDEX: Final = {name: i for i, name in enumerate(PARAMETERS)}
 
@@ -67,28 +57,9 @@ def named(values: Array) -> dict[str, Array]:
     return {name: values[i] for name, i in INDEX.items()}
 
 
-def smoothing(step_s: Array, lag_s: Array) -> tuple[Array, Array, Array]:
-    """κ, α and β of the phone's low-pass filter over steps of any shape."""
-    share = step_s / lag_s
-    kept = np.exp(-share)
-    mean = (1 - kept) / np.maximum(share, 1e-9)
-    return kept, mean - kept, 1 - mean
-
-
-def first_variance(batch: Batch, values: Array) -> Array:
-    """R at the first fix, along as across: (passes, sets). [m²]
-
-    The white noise that the phone has smoothed so far; and what it still smooths in of the turn
-    before, the less the longer it has stood since.
-    """
-    p = named(values)
-    lag = p["lag_s"]
-    steps = [batch.step_s[1:, k][batch.seen[1:, k] > 0] for k in range(len(batch.stretches))]
-    typical = np.array([np.median(s) if len(s) else 1.0 for s in steps])
-    kept = np.exp(-typical[:, None] / lag)
-    white = p["white_m"] ** 2 * (1 - kept) / (1 + kept) + TINY_M**2
-    left = np.exp(-np.maximum(batch.stood_s, 0.0)[:, None] / lag)
-    return np.asarray(white + (TURN_SHARE * batch.nominal_m_s[:, None] * lag * left) ** 2)
+def position_variance(values: Array) -> Array:
+    """R, the variance of white noise and rounding at a fix, for each set: (sets,). [m²]"""
+    return np.asarray(named(values)["white_m"] ** 2 + TINY_M**2)
 
 
 def position_error_covariance(values: Array, lag_s: Array) -> Array:
@@ -174,7 +145,7 @@ class Displacement:
 
 
 class StateSpace:
-    """F, Q and P0 of the states, α, β, κ and R of the positions, for all steps, passes and sets.
+    """F, Q and P0 of the states and R of the positions, for all steps, passes and sets.
 
     The states are, along the pass, g and its speed, across it the weave and nothing; then those
     of the position error; with Doppler, that of the speed. F is block diagonal and mostly 0, so
@@ -205,13 +176,10 @@ class StateSpace:
         self.transitions = tuple(e for e in transition if e[0] != e[1])
         self.noises = tuple(e for e in noise if e[0] != e[1])
         self.kind_of = batch.kind_of
-        kept, old, new = smoothing(lapse, p["lag_s"])
-        white = (p["white_m"] * (1 - kept)) ** 2 + TINY_M**2 * (1 + kept * kept)
         diagonal = [(i, i) for i in range(self.order)]
         rows = [transition[e] for e in (*diagonal, *self.transitions)]
-        rows += [noise[e] for e in (*diagonal, *self.noises)] + [old, new, white]
-        self.kept, self.old, self.new, self.white = kept, old, new, white
-        self._rows = np.empty((len(rows), *np.shape(kept)))
+        rows += [noise[e] for e in (*diagonal, *self.noises)]
+        self._rows = np.empty((len(rows), batch.kinds.shape[1], values.shape[1]))
         for row, out in zip(rows, self._rows, strict=True):
             out[...] = row
 
@@ -248,17 +216,15 @@ class Step:
     """Coefficients of one step, each of shape (axes·sets,) or with a leading axis.
 
     ``diagonal`` of F and its entries ``beside``, in the order of `StateSpace.transitions`;
-    ``noise`` the diagonal of Q and ``noise_beside`` its entries `StateSpace.noises`; α ``old``,
-    β ``new`` and the variance R of the position ``white``.
+    ``noise`` the diagonal of Q and ``noise_beside`` its entries `StateSpace.noises`.
     """
 
-    __slots__ = ("beside", "diagonal", "new", "noise", "noise_beside", "old", "white")
+    __slots__ = ("beside", "diagonal", "noise", "noise_beside")
 
     def __init__(self, rows: Array, model: StateSpace) -> None:
         n, beside = model.order, len(model.transitions)
         self.diagonal, self.beside = rows[:n], rows[n : n + beside]
-        self.noise, self.noise_beside = rows[n + beside : 2 * n + beside], rows[2 * n + beside : -3]
-        self.old, self.new, self.white = rows[-3:]
+        self.noise, self.noise_beside = rows[n + beside : 2 * n + beside], rows[2 * n + beside :]
 
 
 def _block_diagonal(blocks: Sequence[tuple[Entries, int]]) -> Entries:

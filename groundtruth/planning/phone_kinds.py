@@ -14,7 +14,7 @@ from ..simulation.scenario import SCENARIOS, Motion, Range
 Array = NDArray[np.float64]
 
 MEMBERS = 96
-NO_LAG_S = 0.02
+SHORTEST_RISE_S = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,9 +79,8 @@ def noise_of_kind(kind: str) -> NoiseEnsemble:
         "slow_s": log_even(phone.slow_time_s),
         "fast_m": even(phone.medium_m),
         "fast_s": log_even(phone.medium_time_s),
-        "rise_s": even(phone.lag_s) if smooths else np.full(MEMBERS, NO_LAG_S),
+        "rise_s": even(phone.lag_s) if smooths else np.full(MEMBERS, SHORTEST_RISE_S),
         "white_m": even(phone.white_m),
-        "lag_s": np.full(MEMBERS, NO_LAG_S),
         "drive": even(motion.speed_variation),
         "drive_s": even(motion.speed_variation_time_s),
         "ramp_s": speed_m_s / even(motion.acceleration_m_s2),

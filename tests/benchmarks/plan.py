@@ -104,7 +104,6 @@ def drawn_noise(day: SimulatedDay, kind: NoiseEnsemble) -> NoiseEnsemble:
         "fast_s": phone.medium_time_s,
         "rise_s": phone.lag_s if smooths else 0.02,
         "white_m": phone.white_m,
-        "lag_s": 0.02,
         "drive": motion.speed_variation,
         "drive_s": motion.speed_variation_time_s,
         "ramp_s": motion.speed_m_s / motion.acceleration_m_s2,
