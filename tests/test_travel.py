@@ -229,7 +229,7 @@ def test_a_shifted_block_is_found_and_left_out(seed, first):
     stretch = stretch_of(time, east, north)
     parameters = PHONE.values(np.zeros((len(PARAMETERS), 1)))[:, 0]
     parameters[PARAMETERS.index("white_m")] = 0.3
-    found = shifted_fixes(influence.influences([stretch], parameters, doppler=False)[0])
+    found = shifted_fixes(influence.influence_and_steps(stretch, parameters, doppler=False)[1])
     assert set(range(first, first + 6)) <= set(np.flatnonzero(found))
     assert found.sum() <= 10
     travel = ground_covered([stretch])

@@ -18,7 +18,7 @@ from scipy.linalg import block_diag
 from groundtruth.estimator import make_stretch, state_space
 from groundtruth.estimator.batch import NEAR_STOP_SHARE, batch_of
 from groundtruth.estimator.components import GaussMarkov, Matern32
-from groundtruth.estimator.influence import influences
+from groundtruth.estimator.influence import influence_and_steps
 from groundtruth.estimator.marginal_likelihood import evaluate
 from groundtruth.estimator.pass_coordinates import RAMP_DOUBT_S, STAND_DOUBT_S
 from groundtruth.estimator.priors import (
@@ -311,12 +311,12 @@ def test_the_influence_is_the_dense_model(name, seed):
     """D's gain by each fix, likelihood of shifted blocks, bow, and one-step innovations."""
     stretch, values = day_of(name, seed)[0], some_sets(seed)[:, 0]
     doppler = bool(np.isfinite(stretch.speed_m_s).any())
-    found = influences([stretch], values, doppler=doppler)[0]
+    found, grams = influence_and_steps(stretch, values, doppler=doppler)
     day = dense([stretch], named(values), bias_std=0.0)  # one set of parameters, bias and all
     n, size = int(stretch.used.sum()), len(day.data)
     assert_allclose(found.weight, day.answer[0, :n], atol=1e-5)
     along, across = np.arange(size - n), np.arange(size - n, size)
-    for part, gram in zip((along, across), found.grams, strict=True):
+    for part, gram in ((along, grams.along), (across, grams.across)):
         steps = np.zeros((size, 1 + n))
         steps[part, 0] = day.data[part]
         steps[part[:n], 1:] = np.tri(n)

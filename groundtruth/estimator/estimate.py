@@ -14,7 +14,7 @@ from ..core.run import ReceiverKind
 from .doppler import working_speeds
 from .ground_factors import WEAVE, bow_factor, measured_sinuosity
 from .importance_sampling import Posterior, sample_posterior
-from .influence import Influence, covariance_between_passes, influences
+from .influence import Influence, covariance_between_passes, influence_and_steps
 from .map_estimate import find_map_estimate
 from .outlier_blocks import THRESHOLD, set_aside, shifted_fixes
 from .pass_coordinates import Stretch
@@ -87,21 +87,23 @@ def fit_day(
     threshold = THRESHOLD if prior.across else 10 * THRESHOLD
     removed = np.zeros(len(stretches), dtype=int)
     mode = find_map_estimate(stretches, prior, doppler=doppler)
-    influence = influences(stretches, mode.values, doppler=doppler)
-    for _ in range(MOST_CLEANINGS):
-        shifted = [shifted_fixes(i, threshold) for i in influence]
+    for cleaning in range(MOST_CLEANINGS + 1):
+        influences, shifted = [], []
+        for s in stretches:
+            influence, steps = influence_and_steps(s, mode.values, doppler=doppler)
+            influences.append(influence)
+            shifted.append(shifted_fixes(steps, threshold))
         found = np.array([int(s.sum()) for s in shifted])
-        if not found.any():
+        if cleaning == MOST_CLEANINGS or not found.any():
             break
         removed += found
         stretches = [set_aside(s, which) for s, which in zip(stretches, shifted, strict=True)]
         mode = find_map_estimate(stretches, prior, doppler=doppler, start=mode)
-        influence = influences(stretches, mode.values, doppler=doppler)
     posterior = sample_posterior(stretches, prior, doppler=doppler, mode=mode)
     return DayFit(
         posterior=posterior,
         stretches=stretches,
-        influences=influence,
+        influences=influences,
         prior=prior,
         doppler=doppler,
         set_aside=tuple(int(n) for n in removed),

@@ -34,7 +34,7 @@ DRAWS = 64
 TAIL = 8.0
 """Degrees of freedom of the proposals: heavier tails than a normal keep the weights even."""
 MOST_ROUNDS = 3
-MOST_STEPS_OF_ALL = 2
+STEPS_OF_ALL = 1
 """Steps towards the mode with all passes of the day, from where some have led."""
 PART_PASSES = 24
 """Passes that are filtered side by side: more only cost memory."""
@@ -119,7 +119,7 @@ def sample_posterior(
     centre, curvature = mode.standard, mode.curvature
     if len(stretches) > FEW_PASSES:  # the mode so far is that of some passes only
         centre, curvature = newton_ascent(
-            lambda x: at(x)[0], centre, difference_steps(curvature), MOST_STEPS_OF_ALL
+            lambda x: at(x)[0], centre, difference_steps(curvature), STEPS_OF_ALL
         )
     factor = _cholesky(1.1 * np.linalg.inv(curvature))
     proposals: list[tuple[float, Array, Array]] = []

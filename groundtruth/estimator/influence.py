@@ -46,17 +46,29 @@ class Influence:
     """The influence of every fix of one pass, at one set of parameters.
 
     ``weight`` (fixes,) is ∂D/∂z: what the ground covered gains per metre of a fix along the axis;
-    ``time_s`` (fixes,) are the instants of those fixes; ``grams`` the whitened Gram matrices along
-    and across of [data, step at each fix], regressors taken out; ``sagitta`` is the bow of the
-    line over the ground between the marks, m. ``innovations`` (fixes, 2) are the standardised
-    one-step prediction errors along and across: white, variance near 1, where the model is right.
+    ``time_s`` (fixes,) are the instants of those fixes; ``sagitta`` is the bow of the line over the
+    ground between the marks, m. ``innovations`` (fixes, 2) are the standardised one-step prediction
+    errors along and across: white, variance near 1, where the model is right.
     """
 
     weight: Array
     time_s: Array
-    grams: tuple[Array, Array]
     sagitta: Measured
     innovations: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StepGrams:
+    """What the fixes of one pass say of a step of the position at each of them.
+
+    ``along`` and ``across`` (1 + fixes, 1 + fixes) are the whitened Gram matrices of [data, step at
+    each fix], regressors taken out; ``time_s`` (fixes,) the instants. They take the square of the
+    fixes in memory, so they are dropped before the next pass is looked at.
+    """
+
+    along: Array
+    across: Array
+    time_s: Array
 
 
 def influences(
@@ -67,11 +79,14 @@ def influences(
     ``parameters`` (parameters,) is one set of them. With ``doppler`` every finite speed is taken
     for the working speed, as in `batch_of`.
     """
-    return [_influence(s, parameters[:, None], doppler=doppler) for s in stretches]
+    return [influence_and_steps(s, parameters, doppler=doppler)[0] for s in stretches]
 
 
-def _influence(stretch: Stretch, values: Array, *, doppler: bool) -> Influence:
-    batch = batch_of([stretch], doppler=doppler)
+def influence_and_steps(
+    stretch: Stretch, parameters: Array, *, doppler: bool
+) -> tuple[Influence, StepGrams]:
+    """The influence of the used fixes of one pass, and what they say of steps; see `influences`."""
+    batch, values = batch_of([stretch], doppler=doppler), parameters[:, None]
     model, way, p = StateSpace(batch, values), Displacement(batch, values), named(values)
     n = len(batch.time_s)
     between, travel_var = way.travel_covariance()
@@ -107,13 +122,14 @@ def _influence(stretch: Stretch, values: Array, *, doppler: bool) -> Influence:
     # y = b·(M/T)² rises b·(ΔM/T)²/4 over the chord between the marks
     bend = max(float(bent[GROUND, GROUND]), 1e-8)
     rise = reach**2 / 4
-    return Influence(
+    time = batch.time_s[:, 0].copy()
+    influence = Influence(
         weight=np.asarray(answer - np.append(answer[1:], 0.0)),
-        time_s=batch.time_s[:, 0],
+        time_s=time,
         innovations=np.stack([_rest(whitened[:n], 3), _rest(crossed, 4)], axis=1),
-        grams=(left[np.ix_(keep, keep)], left_across[np.ix_(keep, keep)]),
         sagitta=Measured(float(bent[DATA, GROUND] / bend * rise), float(bend**-0.5 * rise)),
     )
+    return influence, StepGrams(left[np.ix_(keep, keep)], left_across[np.ix_(keep, keep)], time)
 
 
 def covariance_between_passes(
@@ -127,27 +143,28 @@ def covariance_between_passes(
     common, so that the transition from one fix to the other factors into those to the end of the
     first pass, over the gap, and on from the start of the second, one sum for each pass.
     """
-    p, passes = named(values), len(influence)
+    p, passes, sets = named(values), len(influence), values.shape[1]
     begin_s, end_s = (np.array([i.time_s[k] for i in influence]) for k in (0, -1))
-    one, two = np.nonzero(begin_s >= end_s[:, None])  # pairs of different passes in order
-    gap_s = (begin_s[two] - end_s[one])[:, None]
-    between = np.zeros((len(gap_s), values.shape[1]))
+    shared = np.zeros((passes, passes))
     for c in SHARED_BY_PASSES:
-        start = _matrix(c.stationary(p), c.order, (values.shape[1],), symmetric=True)
+        start = _matrix(c.stationary(p), c.order, (sets,), symmetric=True)
         # what of the states at the end of each pass, and at its beginning, goes with its error
-        until = np.zeros((passes, c.order, values.shape[1]))
+        until = np.zeros((passes, c.order, sets))
         since = np.zeros_like(until)
         for k, i in enumerate(influence):
-            shape = len(i.time_s), values.shape[1]
+            shape = len(i.time_s), sets
             to_end = _matrix(c.transition(p, (i.time_s[-1] - i.time_s)[:, None]), c.order, shape)
             from_start = _matrix(c.transition(p, (i.time_s - i.time_s[0])[:, None]), c.order, shape)
             until[k] = np.einsum("abs,bs->as", np.einsum("abis,i->abs", to_end, i.weight), start[0])
             since[k] = np.einsum("ais,i->as", from_start[0], i.weight)
-        over = _matrix(c.transition(p, gap_s), c.order, between.shape)
-        between += np.einsum("kas,abks,kbs->ks", since[two], over, until[one])
+        for one in range(passes):  # one at a time: all pairs at once take their number in memory
+            later = np.flatnonzero(begin_s >= end_s[one])
+            gap_s = (begin_s[later] - end_s[one])[:, None]
+            over = _matrix(c.transition(p, gap_s), c.order, (len(later), sets))
+            shared[one, later] += np.einsum(
+                "kas,abks,bs,s->k", since[later], over, until[one], weight
+            )
     direction = np.array([(s.axis.east, s.axis.north) for s in stretches])
-    shared = np.zeros((passes, passes))
-    shared[one, two] = between @ weight
     return np.asarray((shared + shared.T) * (direction @ direction.T))
 
 

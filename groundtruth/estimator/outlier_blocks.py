@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .influence import Influence
+from .influence import StepGrams
 from .pass_coordinates import Stretch
 
 Array = NDArray[np.float64]
@@ -21,7 +21,7 @@ LONGEST_S = 12.0
 MOST_BLOCKS = 8
 
 
-def shifted_fixes(influence: Influence, threshold: float = THRESHOLD) -> NDArray[np.bool_]:
+def shifted_fixes(steps: StepGrams, threshold: float = THRESHOLD) -> NDArray[np.bool_]:
     """Which of the fixes lie in blocks that were shifted together. (fixes,)
 
     A block from fix a up to the one before b, moved by an unknown offset, adds a step at a minus
@@ -30,13 +30,13 @@ def shifted_fixes(influence: Influence, threshold: float = THRESHOLD) -> NDArray
     likelihood ratio of every block; the greatest one is taken, if it passes the threshold, and
     the search goes on with that block explained.
     """
-    n = len(influence.time_s)
+    n = len(steps.time_s)
     shifted = np.zeros(n, dtype=bool)
     if n < 8:
         return shifted
     # b = n is a block that lasts to the last fix: a column of zeros stands for "no step back"
-    grams = [np.pad(g, (0, 1)) for g in influence.grams]
-    when = np.append(influence.time_s, influence.time_s[-1] + 1.0)
+    grams = [np.pad(g, (0, 1)) for g in (steps.along, steps.across)]
+    when = np.append(steps.time_s, steps.time_s[-1] + 1.0)
     a, b = np.triu_indices(n + 1, 1)
     near = (when[b] - when[a] <= LONGEST_S) & (b - a < n)
     a, b = a[near], b[near]

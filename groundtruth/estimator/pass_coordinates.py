@@ -21,6 +21,8 @@ NEAR_MARK_S = 5.0
 STAND_DOUBT_S = 1.5
 """Standing is sure only this long after coming to stand and before moving off, s."""
 MOST_FIXES = 240
+MOST_SLOW_FIXES = 600
+"""A pass of ten minutes at a fix a second; the influence of n fixes takes n³ operations."""
 """Above this, fixes that come at a high rate are averaged in blocks: they add little."""
 
 
@@ -249,11 +251,11 @@ def _usual(values: Array | None) -> float:
 def _thinned(stretch: Stretch) -> Stretch:
     """Average neighbouring fixes in blocks of a second or more, so that about MOST_FIXES remain.
 
-    Only where there are more, and they come faster than every 0.9 s.
+    Only where there are more that come faster than every 0.9 s, or more than MOST_SLOW_FIXES.
     """
     n = len(stretch.time_s)
     rate_step = float(np.median(np.diff(stretch.time_s)))
-    if n <= MOST_FIXES or rate_step >= 0.9:
+    if n <= (MOST_SLOW_FIXES if rate_step >= 0.9 else MOST_FIXES):
         return stretch
     block_s = max(1.0, (stretch.time_s[-1] - stretch.time_s[0]) / MOST_FIXES)
     keep = stretch.used

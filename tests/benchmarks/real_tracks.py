@@ -21,7 +21,7 @@ import numpy as np
 
 from groundtruth.core.plane import plane_about
 from groundtruth.estimator import ground_covered, make_stretch
-from groundtruth.estimator.influence import influences
+from groundtruth.estimator.influence import influence_and_steps, influences
 from groundtruth.estimator.outlier_blocks import set_aside, shifted_fixes
 from groundtruth.estimator.priors import PARAMETERS
 from groundtruth.io import read_track
@@ -104,8 +104,8 @@ def main() -> None:
 def report(s: Straight) -> None:
     whole, stretch = measured(s, slice(None))
     parameters = np.array([whole.noise.get(p, 0.05) for p in PARAMETERS])
-    first = influences([stretch], parameters, doppler=False)[0]
-    kept = set_aside(stretch, shifted_fixes(first))
+    _, steps = influence_and_steps(stretch, parameters, doppler=False)
+    kept = set_aside(stretch, shifted_fixes(steps))
     errors = influences([kept], parameters, doppler=False)[0].innovations
     n, aside = len(errors), len(s.time_s) - len(errors)
     middle = len(s.time_s) // 2
