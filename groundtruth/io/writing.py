@@ -131,6 +131,22 @@ def flush_folder(folder: Path) -> None:
             os.close(handle)
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder, and those above it, so that they last through a power cut.
+
+    Raises
+    ------
+    OSError : it cannot be made.
+    """
+    made, missing = [], folder
+    while not missing.exists() and missing != missing.parent:
+        made.append(missing)
+        missing = missing.parent
+    folder.mkdir(parents=True, exist_ok=True)
+    for new in made:
+        flush_folder(new.parent)
+
+
 def _bytes(content: Content) -> bytes:
     return content.encode("utf-8") if isinstance(content, str) else content
 

@@ -11,7 +11,7 @@ from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
-from ..io.writing import clear_parts, flush_folder, part_beside
+from ..io.writing import clear_parts, flush_folder, make_folder, part_beside
 from .refusals import SeasonError
 
 LATEST, DAYS = 3, 5
@@ -51,7 +51,7 @@ class Backup:
     def __init__(self, path: Path, db: sqlite3.Connection) -> None:
         self._path, self._folder = path, backup_folder(path)
         try:
-            self._folder.mkdir(exist_ok=True)
+            make_folder(self._folder)
             clear_parts(self._folder)
             self._part = part_beside(self._folder / "copy")
             with closing(sqlite3.connect(self._part)) as copy:
@@ -99,12 +99,14 @@ def put_copy_back(path: Path, copy: Path) -> Path | None:
     folder = backup_folder(path)
     kept = None
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         if path.exists():
             kept = folder / f"{_REPLACED}{datetime.now(UTC).strftime('%Y-%m-%dT%H-%M-%S.%fZ')}.gpkg"
             journal = path.with_name(path.name + "-journal")
             if journal.exists():  # what it would take back belongs to the file as it is
-                shutil.copyfile(journal, kept.with_name(kept.name + "-journal"))
+                kept_journal = kept.with_name(kept.name + "-journal")
+                shutil.copyfile(journal, kept_journal)
+                _sync(kept_journal)
             shutil.copyfile(path, kept)
             _sync(kept)
         flush_folder(folder)

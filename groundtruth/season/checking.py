@@ -148,6 +148,7 @@ def rescue(path: Path, new: Path) -> list[str]:
                     doubt = "" if found and table not in found.damaged else "; look them through"
                     said.append(f"{table}: {saved} of {len(tables[table])} rows saved{doubt}")
             work_out_again(db)
+            _copy_log(db, old)
             db.log("rescue", f"saved from {path.name}: {'; '.join(said)}")
     return said
 
@@ -211,6 +212,19 @@ def _copy_along(db: sqlite3.Connection, old: sqlite3.Connection, was: Any, now: 
         if number in numbers:
             row = {"pass_id": numbers[number], **dict(zip(names, values, strict=True))}
             insert(db, "slip_along", row)
+
+
+def _copy_log(db: sqlite3.Connection, old: sqlite3.Connection) -> None:
+    """The lines of the log; the steps themselves belong to the rows of the old file."""
+    kinds = {"id": int, "at": str, "action": str, "text": str, "tool_version": str}
+    numbers = set()
+    with suppress(sqlite3.DatabaseError):
+        for row in _rows(old, "journal"):
+            line = {name: row.get(name) for name in kinds}
+            if all(isinstance(line[name], kind) for name, kind in kinds.items()):
+                undone = row.get("undone_by")
+                insert(db, "journal", {**line, "undone_by": undone if undone in numbers else None})
+                numbers.add(line["id"])
 
 
 def _insert_if_sound(db: sqlite3.Connection, table: str, row: dict[str, Any]) -> bool:

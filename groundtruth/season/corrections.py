@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from .attachments import CHANGES
-from .checksums import WORKED_OUT
+from .checksums import WORKED_OUT, Findings, part_name
 from .journal import Entry, entries, put_back, rows_before
 from .refusals import damaged
 from .sheets import KINDS, remove_sheet
@@ -114,9 +114,10 @@ def remove(path: Path, what: str, which: Which = Which()) -> str:
     """
     with writing(path, action="remove", despite_damage=True) as db:
         one = None if what == "beds" else _the_one(db, what, which)
-        others = db.findings.lost - ({f"run {one.number}"} if one and what == "run" else set())
-        if others:
-            raise damaged(path, "; ".join(sorted(others)))
+        itself = {f"run {one.number}"} if one and what == "run" else set()
+        others = sorted(db.findings.lost - itself)
+        if others and not itself & db.findings.lost:
+            raise damaged(path, "; ".join(others))
         if what == "beds":
             count = db.execute("DELETE FROM map_beds").rowcount
             if not count:
@@ -134,8 +135,13 @@ def remove(path: Path, what: str, which: Which = Which()) -> str:
             else:
                 remove_sheet(db, what, one.key)
                 touched = {KINDS[what].table}
-        work_out_again(db, touched | (db.findings.damaged & WORKED_OUT and {"runs"}))
         db.said = f"taken out: {label}"
+        if others:  # what is worked out waits until all is sound again
+            names = "; ".join(part_name(db, part) for part in others)
+            db.said += f"; still damaged: {names}"
+            db.findings = Findings(damaged=frozenset(others) | WORKED_OUT)
+        else:
+            work_out_again(db, touched | (db.findings.damaged & WORKED_OUT and {"runs"}))
         return db.said + db.remark
 
 

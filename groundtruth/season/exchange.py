@@ -18,7 +18,7 @@ from typing import Any
 
 from ..core.errors import InputError
 from ..io.files import MAX_TRACK_BYTES, load
-from ..io.writing import Content, hashes, write_all_whole
+from ..io.writing import Content, hashes, make_folder, write_all_whole
 from .asparquet import parquet_bytes, read_parquet
 from .astext import csv_text, geojson_text, rows_of_csv, rows_of_geojson
 from .bed_layout import touch
@@ -54,7 +54,7 @@ def export_season(
     else:
         contents, left_out = _everything(path, form)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
     except FileExistsError:
         raise InputError(f"{folder}: is a file; name a folder to write into") from None
     except OSError as err:

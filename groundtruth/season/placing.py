@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from ..io.writing import clear_parts, flush_folder, part_beside
+from ..io.writing import clear_parts, flush_folder, make_folder, part_beside
 from .store import SeasonError, is_free
 
 
@@ -21,7 +21,7 @@ def new_record(path: Path) -> Iterator[Path]:
     """
     taken = SeasonError(f"{path}: is there already; name a new file")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(path.parent)
     except OSError as err:
         raise SeasonError(f"{path.parent}: cannot be made ({err.strerror})") from err
     if not is_free(path):

@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
+from ..io.writing import make_folder
 from .backups import Backup
 from .checksums import WORKED_OUT, Findings, compare, part_name, seal
 from .forms import NEWEST, migrate, version_of
@@ -105,7 +106,7 @@ def writing(
     """
     _check_file(path)
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(path.parent)
     except OSError as err:
         raise SeasonError(f"{path.parent}: cannot be made ({err.strerror})") from err
     journal = journal and upto == NEWEST
@@ -125,7 +126,8 @@ def writing(
             yield db
             if journal:
                 db.close_entry()
-            seal(db, version_of(db, path), keep=db.findings.lost)
+            unsound = db.findings.damaged if db.findings.lost else frozenset()
+            seal(db, version_of(db, path), keep=unsound)
             if copy and db.total_changes > before and not db.findings.damaged:
                 copy.keep()
             db.execute("COMMIT")

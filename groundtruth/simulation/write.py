@@ -17,7 +17,7 @@ from ..core.seeder import Seeder
 from ..core.track import Track
 from ..core.turns import TurnSheet
 from ..core.units import INCH
-from ..io.writing import hashes, write_all_whole
+from ..io.writing import hashes, make_folder, write_all_whole
 from .day import SimulatedDay
 
 SIMULATOR = "groundtruth simulate"
@@ -46,7 +46,7 @@ def write_run(
     """
     place = Path(folder)
     try:
-        place.mkdir(parents=True, exist_ok=True)
+        make_folder(place)
     except OSError as error:
         raise InputError(f"{place}: cannot be made ({error.strerror})") from error
     zone = ZoneInfo(time_zone) if time_zone else None

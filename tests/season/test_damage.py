@@ -23,11 +23,13 @@ from groundtruth.season import (
     reading,
     results,
     set_map,
+    writing,
 )
 from groundtruth.season.backups import DAYS, LATEST, backups
 from groundtruth.season.checking import accept, check, rescue, restore
 from groundtruth.season.checksums import WORKED_OUT
 from groundtruth.season.corrections import Which, log, remove
+from groundtruth.season.worked_out import work_out_again
 
 KILLS = int(os.environ.get("GROUNDTRUTH_KILLS", "30"))
 FLIPS = int(os.environ.get("GROUNDTRUTH_FLIPS", "60"))
@@ -155,11 +157,24 @@ def test_a_damaged_run_is_named_and_the_others_can_be_used(full, capsys):
     assert check(full).problems == ()
 
 
-def test_two_damaged_parts_are_not_forgotten_when_one_goes(full):
-    spoil(full, "UPDATE runs SET soil = 'dri'")
-    with pytest.raises(SeasonError, match="run 2"):
-        remove(full, "run", Which(name="run 1"))
-    assert len([p for p in check(full).problems if "not as it was written" in p]) == 2
+def test_two_damaged_runs_go_one_after_the_other(full):
+    """And none is forgotten: what is worked out waits until all that it rests on is sound."""
+    add_run(full, run_of(3))
+    spoil(full, "UPDATE runs SET soil = 'dri' WHERE name <> 'run 3'")
+    with pytest.raises(SeasonError, match="run 1"):
+        remove(full, "run", Which(name="run 3"))
+    said = remove(full, "run", Which(name="run 1"))
+    assert said.startswith("taken out: run run 1")
+    assert "still damaged: run 2, run 2" in said
+    with pytest.raises(SeasonError, match="run 2, run 2.*not as it was written"):
+        read_season(full)
+    remove(full, "run", Which(name="run 2"))
+    assert [r.name for r in read_season(full).runs] == ["run 3"]
+    assert check(full).problems == ()
+    held = given(full)
+    with writing(full) as db:
+        work_out_again(db)
+    assert given(full) == held
 
 
 def test_what_is_worked_out_is_worked_out_again_and_logged(full):
@@ -211,6 +226,9 @@ def test_a_sound_record_is_rescued_whole(full, tmp_path):
     for table in set(old) - {"sheets"}:
         assert new[table] == old[table], table
     assert not [text for text in said if "lost" in text or "look" in text]
+    steps = [(s.at, s.action, s.text) for s in log(tmp_path / "new.gpkg")]
+    assert steps[:-1] == [(s.at, s.action, s.text) for s in log(full)]
+    assert steps[-1][1] == "rescue"
     with pytest.raises(SeasonError, match="is there already"):
         rescue(full, tmp_path / "new.gpkg")
 

@@ -67,7 +67,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Measure, write the files, print."""
     from ...app.measure import MeasureRequest, measured_run_for, run_for
-    from ...io.writing import check_places, write_all_whole
+    from ...io.writing import check_places, make_folder, write_all_whole
 
     asked = MeasureRequest(run=_source(args), units=args.units)
     asked = replace(asked, run=run_for(asked))
@@ -75,7 +75,7 @@ def run(args: argparse.Namespace) -> int:
     check_places([folder / name for name in (MAP, REPORT, RESULT)], overwrite=args.overwrite)
     result = measured_run_for(asked).result
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
     except OSError as error:
         why = f"{folder}: cannot be made ({error.strerror}); choose another --out"
         raise InputError(why) from error
