@@ -115,14 +115,19 @@ def test_text_that_cannot_be_encoded_leaves_no_litter(tmp_path):
 
 # What may be replaced ----------------------------------------------------------------------------
 
-PAGE = html_page(title="t", body=[node("main", "x")], styles=[])
+
+def a_page(text):
+    return html_page(title="t", body=[node("main", text)], styles=[])
+
+
+PAGE = a_page("x")
 posix = pytest.mark.skipif(os.name == "nt", reason="links, pipes and signals are POSIX matters")
 
 
 def test_what_groundtruth_wrote_is_replaced_and_nothing_else(tmp_path):
     page, notes, result = tmp_path / "map.html", tmp_path / "notes.html", tmp_path / "result.json"
     write_whole(page, PAGE)
-    write_whole(page, PAGE.replace("x", "y"))
+    write_whole(page, a_page("y"))
     write_whole(result, '{\n  "schema_version": 1,\n  "tool": "groundtruth",\n  "a": 1\n}\n')
     write_whole(result, "{}")
     notes.write_text("<!doctype html>\n<title>groundtruth</title> my own notes")
@@ -149,6 +154,29 @@ def test_a_file_in_our_manifest_is_ours_until_somebody_edits_it(tmp_path):
     sheet.write_text("a,b\n")
     with pytest.raises(InputError, match="was not written by groundtruth"):
         write_whole(sheet, "e,f\n")
+
+
+def test_a_page_or_export_of_ours_that_somebody_edited_is_theirs(tmp_path, capsys):
+    from groundtruth.io.writing import sealed
+
+    gpx = '<?xml version="1.0"?>\n<gpx creator="groundtruth"><wpt/></gpx>\n'
+    manifest = '{\n "form": "groundtruth season export",\n "tables": []\n}'
+    for name, text, old in (
+        ("map.html", PAGE, "x"),
+        ("beds.gpx", sealed(gpx), "wpt"),
+        ("season.json", sealed(manifest), "tables"),
+    ):
+        file = tmp_path / name
+        write_whole(file, text)
+        write_whole(file, text + "\n")  # an editor may add a line's end
+        for edited in (text.replace(old, "mine", 1), text + "mine"):
+            assert edited != text
+            file.write_text(edited)
+            if name.endswith("json") and edited.endswith("mine"):
+                continue  # no JSON any more; held by its head alone
+            with pytest.raises(InputError, match="or was changed since"):
+                write_whole(file, text + "\n\n")
+            write_whole(file, text, overwrite=True)
 
 
 def _input(path):
@@ -205,7 +233,7 @@ def test_a_link_stays_and_its_target_is_written(tmp_path):
     (tmp_path / "else").mkdir()
     target, link, loop = tmp_path / "else" / "map.html", tmp_path / "map.html", tmp_path / "loop"
     link.symlink_to(target)
-    for text in (PAGE, PAGE + "\n"):  # not there yet, then there
+    for text in (PAGE, a_page("y")):  # not there yet, then there
         write_whole(link, text)
         assert link.is_symlink()
         assert target.read_text() == text

@@ -12,6 +12,7 @@ import numpy as np
 from ..core.beds import BlockBed
 from ..core.plane import Plane
 from ..core.safe_text import visible
+from .writing import sealed
 
 _WINDS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 _NAME, _DECIMALS = 40, 8
@@ -46,7 +47,7 @@ def gpx_of_beds(beds: Sequence[BlockBed]) -> str:
         for lon, lat in ends.tolist():
             route.points.append(GPXRoutePoint(round(lat, _DECIMALS), round(lon, _DECIMALS)))
         gpx.routes.append(route)
-    return str(gpx.to_xml(version="1.1")) + "\n"
+    return sealed(str(gpx.to_xml(version="1.1")) + "\n")
 
 
 def _bearing_deg(start: np.ndarray, end: np.ndarray) -> float:

@@ -2,7 +2,8 @@
 
 Replaced without a question is only what groundtruth wrote itself and nobody has changed since:
 
-- a page, JSON or GPX file that says so at its head (`MARKS`);
+- a page or GPX file that says so at its head (`MARKS`) and still fits the seal at its end; a JSON
+  file that says so at its head, and fits its seal if it has one (exports do);
 - a file whose SHA-256 stands in a manifest of ours in the same folder (`MANIFESTS`), as do the
   tables of an export and the files of a simulated run;
 - a file that holds what is to be written already.
@@ -34,6 +35,10 @@ MARKS = (
     re.compile(rb'\{\s*("schema_version": \d+,\s*)?"(tool|form)": "groundtruth[ "]'),
 )
 """How files that groundtruth wrote begin."""
+_SEAL = re.compile(
+    rb'(?:<!-- sha256 ([0-9a-f]{64}) -->|,\n "sha256": "([0-9a-f]{64})"\n\})\s*\Z', re.S
+)
+"""A seal is the SHA-256 of all that stands before it."""
 MANIFESTS = ("season.json", "truth.json")
 """Files of ours that list others under "files", by name and SHA-256."""
 _HEAD_BYTES = 4096
@@ -97,6 +102,14 @@ def check_places(paths: Iterable[Path], *, overwrite: bool = False) -> None:
         file that groundtruth did not write, or that was changed since, and not ``overwrite``.
     """
     _checked(dict.fromkeys(paths), overwrite=overwrite)
+
+
+def sealed(text: str) -> str:
+    """A page, GPX or JSON text of ours with its seal, by which a change is noticed later."""
+    if text.startswith("{"):
+        body = text.rstrip().removesuffix("}").rstrip()
+        return f'{body},\n "sha256": "{sha256(_bytes(body)).hexdigest()}"\n}}\n'
+    return f"{text}<!-- sha256 {sha256(_bytes(text)).hexdigest()} -->\n"
 
 
 def hashes(contents: Mapping[str, Content]) -> dict[str, str]:
@@ -196,9 +209,16 @@ def _check_old(
 
 
 def _ours(place: Path, head: bytes, status: os.stat_result, content: bytes | None) -> bool:
-    if not head or any(mark.match(head) for mark in MARKS):
+    if not head:
         return True
     try:
+        if any(mark.match(head) for mark in MARKS):
+            data = place.read_bytes()
+            seal = _SEAL.search(data, max(0, len(data) - 120))
+            if seal is None and head.startswith(b"{"):
+                return True
+            if seal and sha256(data[: seal.start()]).hexdigest().encode() in seal.groups():
+                return True
         if content is not None and status.st_size == len(content) and place.read_bytes() == content:
             return True
         listed = {h for name in MANIFESTS for h in _listed(place.parent / name, place.name)}

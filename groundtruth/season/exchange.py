@@ -18,7 +18,7 @@ from typing import Any
 
 from ..core.errors import InputError
 from ..io.files import MAX_TRACK_BYTES, load
-from ..io.writing import Content, hashes, make_folder, write_all_whole
+from ..io.writing import Content, hashes, make_folder, sealed, write_all_whole
 from .asparquet import parquet_bytes, read_parquet
 from .astext import csv_text, geojson_text, rows_of_csv, rows_of_geojson
 from .bed_layout import touch
@@ -77,7 +77,7 @@ def _everything(path: Path, form: str) -> tuple[dict[str, Content], list[str]]:
         "files": hashes(contents),
     }
     # last: until it is in place the one before does not fit the files, and import says so
-    contents[MANIFEST] = json.dumps(manifest, indent=1) + "\n"
+    contents[MANIFEST] = sealed(json.dumps(manifest, indent=1))
     return contents, left_out
 
 

@@ -16,6 +16,7 @@ from importlib.resources import files
 from xml.etree.ElementTree import Element, tostring
 
 from ..core.safe_text import visible
+from ..io.writing import sealed
 
 Child = Element | str | None
 
@@ -112,7 +113,7 @@ def html_page(
         *styles,
     )
     page = node("html", head, node("body", *body, *scripts, class_=body_class), lang="en")
-    return f"<!doctype html>\n{tostring(page, encoding='unicode', method='html')}\n"
+    return sealed(f"<!doctype html>\n{tostring(page, encoding='unicode', method='html')}\n")
 
 
 def _allowed(blocks: Iterable[Element]) -> str:

@@ -166,7 +166,7 @@ def test_two_damaged_runs_go_one_after_the_other(full):
     said = remove(full, "run", Which(name="run 1"))
     assert said.startswith("taken out: run run 1")
     assert "still damaged: run 2, run 2" in said
-    with pytest.raises(SeasonError, match="run 2, run 2.*not as it was written"):
+    with pytest.raises(SeasonError, match=r"run 2, run 2.*not as it was written"):
         read_season(full)
     remove(full, "run", Which(name="run 2"))
     assert [r.name for r in read_season(full).runs] == ["run 3"]
