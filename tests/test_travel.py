@@ -75,10 +75,19 @@ def test_straightness_alone_makes_no_centimetre_receiver():
     straight = stretch_of(time, east, north)
     assert ground_covered([straight]).receiver == "phone"
     assert ground_covered([straight]).covariance_m2[0, 0] > 0.3**2
-    for second_witness in ({"interval_s": 0.2}, {"accuracy_m": 0.02}):
+    assert ground_covered([straight]).evidence is None
+    for second_witness, evidence in (
+        ({"interval_s": 0.2}, "fixes a second"),
+        ({"accuracy_m": 0.02}, "reported accuracy"),
+        ({"corrected_share": 0.95}, "fix quality"),
+    ):
         seen = ground_covered([replace(straight, **second_witness)])
         assert seen.receiver == "centimetre receiver"
+        assert seen.evidence == evidence
+    assert ground_covered([straight], receiver="centimetre").evidence == "run file"
     assert ground_covered([replace(straight, interval_s=0.2)], receiver="phone").receiver == "phone"
+    crooked = stretch_of(*straight_pass(noise=0.5))
+    assert ground_covered([replace(crooked, corrected_share=1.0)]).receiver == "phone"
 
 
 def test_a_late_phone_is_in_doubt_where_the_speed_changes_between_the_marks():

@@ -13,6 +13,15 @@ Severity = Literal["watch", "warning", "repair", "fact"]
 """Something to look at on the machine, to think about, that was repaired, or worth knowing."""
 
 
+class ReceiverEvidence(StrEnum):
+    """What tells a centimetre receiver, beside straight lines. The values are those of the JSON."""
+
+    RUN_FILE = "run file"
+    FIX_QUALITY = "fix quality"
+    ACCURACY = "reported accuracy"
+    RATE = "fixes a second"
+
+
 class FindingKind(StrEnum):
     """What was found. The values are those of the JSON."""
 
@@ -23,6 +32,7 @@ class FindingKind(StrEnum):
     TOO_UNSURE = "ground too unsure"
     JUMPED = "fixes jumped aside"
     NO_HEIGHTS = "no heights"
+    CENTIMETRE_RECEIVER = "centimetre receiver"
     UNCOUNTED = "passes without a count"
 
 
@@ -34,6 +44,7 @@ _SEVERITY: dict[FindingKind, Severity] = {
     FindingKind.TOO_UNSURE: "warning",
     FindingKind.JUMPED: "repair",
     FindingKind.NO_HEIGHTS: "fact",
+    FindingKind.CENTIMETRE_RECEIVER: "fact",
     FindingKind.UNCOUNTED: "fact",
 }
 _NEEDED = {
@@ -42,6 +53,7 @@ _NEEDED = {
     FindingKind.TOO_UNSURE: ("passes",),
     FindingKind.JUMPED: ("passes", "fixes"),
     FindingKind.UNCOUNTED: ("passes",),
+    FindingKind.CENTIMETRE_RECEIVER: ("evidence",),
 }
 
 
@@ -52,7 +64,7 @@ class Finding:
     ``passes`` are the numbers of the passes concerned, ``end`` the end of a pass. ``from_s`` and
     ``until_s`` (s since 1970 UTC) are the time without a fix, or that in which the tractor drove
     ``along_m`` straight on between the end found in the track and the turn sheet's instant.
-    ``fixes`` were left out.
+    ``fixes`` were left out. ``evidence`` tells a receiver that is good to centimetres.
 
     Raises
     ------
@@ -66,6 +78,7 @@ class Finding:
     until_s: float | None = None
     along_m: float | None = None
     fixes: int | None = None
+    evidence: ReceiverEvidence | None = None
 
     def __post_init__(self) -> None:
         _refuse_incomplete(self, _NEEDED.get(self.kind, ()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Self
 
 import numpy as np
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 _NEEDED = ("longitude_deg", "latitude_deg")
-_OPTIONAL = ("height_m", "speed_m_s", "accuracy_m", "hdop")
+_OPTIONAL = ("height_m", "speed_m_s", "accuracy_m", "hdop", "fix_quality")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,9 +44,10 @@ class Track:
 
     All arrays have shape (n,), are owned by the track and read-only. ``time_s`` counts seconds
     since 1970-01-01 UTC and strictly increases. ``height_m``, ``speed_m_s`` (as the device
-    reported it, usually from Doppler), ``accuracy_m`` (the device's own 68 % radius) and ``hdop``
-    are NaN where missing. ``segment`` numbers the stretches that the recorder itself separated,
-    0 upwards.
+    reported it, usually from Doppler), ``accuracy_m`` (the device's own 68 % radius), ``hdop`` and
+    ``fix_quality`` (the quality indicator of NMEA 0183's GGA sentence: 4 and 5 with carrier-phase
+    corrections) are NaN where missing. ``segment`` numbers the stretches that the recorder itself
+    separated, 0 upwards.
 
     Raises
     ------
@@ -61,6 +62,7 @@ class Track:
     accuracy_m: Array
     hdop: Array
     segment: NDArray[np.int64]
+    fix_quality: Array = field(default_factory=lambda: np.zeros(0))
     name: str = ""
     inputs: tuple[InputFile, ...] = ()
     waypoints: tuple[Waypoint, ...] = ()
@@ -68,21 +70,23 @@ class Track:
 
     def __post_init__(self) -> None:
         shape = np.shape(self.time_s)
-        for field in ("time_s", *_NEEDED, *_OPTIONAL):
-            own = np.array(getattr(self, field), dtype=np.float64)
+        if not np.size(self.fix_quality):  # most formats have none
+            object.__setattr__(self, "fix_quality", np.full(shape, np.nan))
+        for name in ("time_s", *_NEEDED, *_OPTIONAL):
+            own = np.array(getattr(self, name), dtype=np.float64)
             if own.ndim != 1 or own.shape != shape:
-                raise ValueError(f"{field} has shape {own.shape}, time_s has {shape}")
+                raise ValueError(f"{name} has shape {own.shape}, time_s has {shape}")
             own.setflags(write=False)
-            object.__setattr__(self, field, own)
+            object.__setattr__(self, name, own)
         segment = np.array(self.segment, dtype=np.int64)
         if segment.shape != shape:
             raise ValueError(f"segment has shape {segment.shape}, time_s has {shape}")
         segment.setflags(write=False)
         object.__setattr__(self, "segment", segment)
-        for field in ("time_s", *_NEEDED):
-            finite = np.isfinite(getattr(self, field))
+        for name in ("time_s", *_NEEDED):
+            finite = np.isfinite(getattr(self, name))
             if not finite.all():
-                raise ValueError(f"{field} is not finite at fix {int(np.argmin(finite)) + 1}")
+                raise ValueError(f"{name} is not finite at fix {int(np.argmin(finite)) + 1}")
         later = np.diff(self.time_s) > 0
         if not later.all():
             raise ValueError(
@@ -103,7 +107,8 @@ class Track:
 
         Columns are named as the track's own fields: ``time`` (or an index of times) with a time
         zone, ``longitude_deg``, ``latitude_deg``, and where they are known ``height_m``,
-        ``speed_m_s``, ``accuracy_m``, ``hdop`` and ``segment``. Others are left aside.
+        ``speed_m_s``, ``accuracy_m``, ``hdop``, ``fix_quality`` and ``segment``. Others are left
+        aside.
 
         >>> import pandas as pd
         >>> frame = pd.DataFrame({
@@ -123,14 +128,14 @@ class Track:
             columns.append("an index of numbers")
             missing = "time"
         else:
-            missing = next((field for field in _NEEDED if field not in columns), "")
+            missing = next((one for one in _NEEDED if one not in columns), "")
         if missing:
             raise InputError(f"no column {missing}; there are {', '.join(columns)}", column=missing)
 
-        def values(field: str) -> Array:
-            if field not in columns:
+        def values(column: str) -> Array:
+            if column not in columns:
                 return np.full(len(frame), np.nan)
-            return np.asarray(frame[field].to_numpy(dtype=np.float64, na_value=np.nan))
+            return np.asarray(frame[column].to_numpy(dtype=np.float64, na_value=np.nan))
 
         segment = frame["segment"] if "segment" in columns else np.zeros(len(frame))
         return cls(
@@ -141,6 +146,7 @@ class Track:
             speed_m_s=values("speed_m_s"),
             accuracy_m=values("accuracy_m"),
             hdop=values("hdop"),
+            fix_quality=values("fix_quality"),
             segment=np.unique(np.asarray(segment), return_inverse=True)[1],
             name=name,
         )
@@ -153,5 +159,5 @@ class Track:
         """
         import pandas as pd
 
-        fields = {field: getattr(self, field) for field in (*_NEEDED, *_OPTIONAL, "segment")}
+        fields = {one: getattr(self, one) for one in (*_NEEDED, *_OPTIONAL, "segment")}
         return pd.DataFrame({"time": utc_times(self.time_s), **fields})

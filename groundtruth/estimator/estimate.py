@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import MeasureError
+from ..core.findings import ReceiverEvidence
 from ..core.measured import Measured
 from ..core.run import ReceiverKind
 from .doppler import working_speeds
@@ -19,22 +20,11 @@ from .map_estimate import find_map_estimate
 from .outlier_blocks import THRESHOLD, set_aside, shifted_fixes
 from .pass_coordinates import Stretch
 from .priors import LATE_STD_S, PHONE, SURVEY, Prior, parameters_used, with_timed_turns
+from .receiver import receiver_evidence
 
 Array = NDArray[np.float64]
 
 MOST_CLEANINGS = 3
-SURVEY_GRADE_M = 0.12
-"""Cross-track residuals of a receiver with carrier-phase corrections stay below this rms. Those of
-a phone may too, while it drifts by a metre: straightness alone proves nothing."""
-SURVEY_INTERVAL_S = 0.25
-"""Such receivers give several fixes a second, phones one (common practice, no source)."""
-SURVEY_ACCURACY_M = 0.1
-"""What such receivers report as their accuracy; phones report metres (common practice, no
-source)."""
-LEAST_JUDGED = 8
-"""Degrees of freedom below which a small rms is chance."""
-SHORTEST_JUDGED_S = 30.0
-"""On shorter passes a phone's slow error bends no more than a quadratic: they tell nothing, s."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,7 +34,8 @@ class DayTravel:
     ``distance_m`` (passes,), ``covariance_m2`` (passes, passes) of the error from the positions,
     ``noise`` the posterior geometric mean of each parameter by name, those of the Doppler speed
     only where ``doppler`` says that speeds were used, ``set_aside`` (passes,) the number of fixes
-    left out as jumps, ``receiver`` which prior was used, ``effective_sets`` of the integration.
+    left out as jumps, ``receiver`` which prior was used and ``evidence`` what tells a centimetre
+    receiver, None of a phone; ``effective_sets`` of the integration.
     ``sinuosity`` is the driven line over its axis for each pass: bow and weave.
     """
 
@@ -54,6 +45,7 @@ class DayTravel:
     set_aside: tuple[int, ...]
     sinuosity: tuple[Measured, ...]
     receiver: str
+    evidence: ReceiverEvidence | None
     doppler: bool
     effective_sets: float
 
@@ -62,7 +54,8 @@ class DayTravel:
 class DayFit:
     """Posterior of a day's noise, with its ``stretches`` and their ``influences`` without jumps.
 
-    ``set_aside`` (passes,) is the number of fixes left out as jumps.
+    ``set_aside`` (passes,) is the number of fixes left out as jumps, ``evidence`` what tells a
+    centimetre receiver, None of a phone.
     """
 
     posterior: Posterior
@@ -71,6 +64,7 @@ class DayFit:
     prior: Prior
     doppler: bool
     set_aside: tuple[int, ...]
+    evidence: ReceiverEvidence | None
 
 
 def fit_day(
@@ -82,7 +76,10 @@ def fit_day(
     """Posterior of the noise parameters of one day, fixes that jumped aside left out."""
     doppler = use_doppler and _speed_share(stretches) > 0.5
     stretches = working_speeds(stretches, doppler=doppler)
-    prior = _prior_for(stretches, receiver)
+    evidence = receiver_evidence(stretches, receiver)
+    prior = PHONE if evidence is None else SURVEY
+    if all(s.wheel is not None for s in stretches):
+        prior = with_timed_turns(prior)
     # a line driven by hand is no longer straight at the scale of centimetres
     threshold = THRESHOLD if prior.across else 10 * THRESHOLD
     removed = np.zeros(len(stretches), dtype=int)
@@ -107,6 +104,7 @@ def fit_day(
         prior=prior,
         doppler=doppler,
         set_aside=tuple(int(n) for n in removed),
+        evidence=evidence,
     )
 
 
@@ -151,6 +149,7 @@ def ground_covered(
             for s, i, length in zip(noise.stretches, noise.influences, mean.tolist(), strict=True)
         ),
         receiver=prior.name,
+        evidence=noise.evidence,
         doppler=doppler,
         effective_sets=posterior.effective,
     )
@@ -169,44 +168,6 @@ def _sinuosity(stretch: Stretch, influence: Influence, length_m: float, prior: P
 def _speed_share(stretches: Sequence[Stretch]) -> float:
     speeds = np.concatenate([s.speed_m_s for s in stretches])
     return float(np.isfinite(speeds).mean()) if len(speeds) else 0.0
-
-
-def _prior_for(stretches: Sequence[Stretch], receiver: ReceiverKind | None) -> Prior:
-    """Phone or centimetre receiver: as told, else where two witnesses agree on the latter.
-
-    The one is how straight the fixes lie across the passes, the other how often they come or what
-    accuracy they report.
-    """
-    if receiver is None:
-        survey = _reports_survey_grade(stretches) and _is_straight(stretches)
-    else:
-        survey = receiver == "centimetre"
-    prior = SURVEY if survey else PHONE
-    return with_timed_turns(prior) if all(s.wheel is not None for s in stretches) else prior
-
-
-def _reports_survey_grade(stretches: Sequence[Stretch]) -> bool:
-    """Whether fixes come as often, or with such an accuracy, as phones never give them."""
-    interval_s = float(np.median([s.interval_s for s in stretches]))
-    accuracy_m = float(np.median([s.accuracy_m for s in stretches]))
-    return interval_s <= SURVEY_INTERVAL_S or accuracy_m <= SURVEY_ACCURACY_M
-
-
-def _is_straight(stretches: Sequence[Stretch]) -> bool:
-    """Whether the fixes lie across the passes as close to a parabola as survey grade does."""
-    squares, count = 0.0, 0
-    for s in stretches:
-        clock = s.under_way_s(s.time_s)[s.used]
-        if np.ptp(clock) < SHORTEST_JUDGED_S:
-            continue
-        across = s.across_m[s.used]
-        share = clock / max(float(np.ptp(clock)), 1.0)
-        design = np.stack([np.ones_like(share), share, share**2], axis=1)
-        fit, _, rank, _ = np.linalg.lstsq(design, across, rcond=None)
-        rest = across - design @ fit
-        squares += float(rest @ rest)
-        count += max(len(rest) - int(rank), 0)
-    return count >= LEAST_JUDGED and bool(np.sqrt(squares / count) < SURVEY_GRADE_M)
 
 
 def _mixed(posterior: Posterior) -> tuple[Array, Array]:

@@ -20,10 +20,12 @@ NEAR_MARK_S = 5.0
 """Fixes this near a mark tell the speed there, s."""
 STAND_DOUBT_S = 1.5
 """Standing is sure only this long after coming to stand and before moving off, s."""
+CORRECTED = (4, 5)
+"""Quality indicators of NMEA 0183's GGA sentence: real-time kinematic, fixed and float."""
 MOST_FIXES = 240
+"""Above this, fixes that come at a high rate are averaged in blocks: they add little."""
 MOST_SLOW_FIXES = 600
 """A pass of ten minutes at a fix a second; the influence of n fixes takes n³ operations."""
-"""Above this, fixes that come at a high rate are averaged in blocks: they add little."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,7 +39,8 @@ class Stretch:
     (instants, turns) of a wheel whose turns were timed: then it is the clock. ``edge_std_s`` is
     the doubt about each instant of moving off and coming to stand, 0 where they are known.
     ``interval_s`` is the usual time between fixes as they were recorded, ``accuracy_m`` the usual
-    accuracy that the receiver reported, NaN where none.
+    accuracy that the receiver reported, NaN where none, ``corrected_share`` the share of fixes
+    that it calls corrected by carrier phase.
     """
 
     time_s: Array
@@ -53,6 +56,7 @@ class Stretch:
     edge_std_s: float = 0.0
     interval_s: float = float("nan")
     accuracy_m: float = float("nan")
+    corrected_share: float = 0.0
 
     def under_way_s(self, time_s: Array) -> Array:
         """The motion clock M: seconds under way at each instant, counted from ``start_s``. [s]
@@ -189,6 +193,7 @@ def make_stretch(
     wheel: tuple[Array, Array] | None = None,
     edge_std_s: float = 0.0,
     accuracy_m: Array | None = None,
+    fix_quality: Array | None = None,
     name: str = "pass",
 ) -> Stretch:
     """Turn the fixes of one pass (arrays of shape (n,), metres and seconds) into a `Stretch`.
@@ -236,10 +241,15 @@ def make_stretch(
         edge_std_s=edge_std_s,
         interval_s=float(np.median(np.diff(time_s))),
         accuracy_m=_usual(accuracy_m),
+        corrected_share=_corrected_share(fix_quality),
     )
     if stretch.under_way_s(np.array([end_s]))[0] <= 0:
         raise MeasureError(f"{name}: the tractor stood still all the time between its two marks")
     return _thinned(stretch)
+
+
+def _corrected_share(fix_quality: Array | None) -> float:
+    return 0.0 if fix_quality is None else float(np.isin(fix_quality, CORRECTED).mean())
 
 
 def _usual(values: Array | None) -> float:

@@ -73,6 +73,7 @@ def stretch_of(track: Track, east: Array, north: Array, counted: CountedPass) ->
         wheel=counted.wheel,
         edge_std_s=EDGE_STD_S,
         accuracy_m=track.accuracy_m[part],
+        fix_quality=track.fix_quality[part],
         name=f"pass {counted.number}",
     )
 
@@ -155,4 +156,6 @@ def _findings(
         found.append(Finding(kind=FindingKind.JUMPED, passes=tuple(numbers), fixes=jumped))
     if not heights_known:
         found.append(Finding(kind=FindingKind.NO_HEIGHTS))
+    if travel.evidence is not None:
+        found.append(Finding(kind=FindingKind.CENTIMETRE_RECEIVER, evidence=travel.evidence))
     return tuple(found)

@@ -298,6 +298,16 @@ def test_midnight_in_nmea(write):
     assert track.time_s.tolist() == [START_S + 17 * 3600 - 1, START_S + 17 * 3600]
 
 
+def test_the_quality_of_an_nmea_fix_is_kept(write):
+    """Field 6 of GGA (NMEA 0183, from memory): 1 alone, 4 and 5 with carrier-phase corrections."""
+    gga = "GPGGA,07000{}.00,4842.00000,N,00706.0{}000,E,{},12,0.8,210,M,48,M,,"
+    rmc = sentence("GPRMC,070000.00,A,4842.00000,N,00706.00000,E,2.0,,120526,,,A")
+    text = rmc + "".join(sentence(gga.format(n, n, q)) for n, q in enumerate("0145"[1:], start=1))
+    track = read_track(write("a.nmea", text))
+    assert np.isnan(track.fix_quality[0])
+    assert track.fix_quality[1:].tolist() == [1.0, 4.0, 5.0]
+
+
 def test_a_wrong_sentence_changes_nothing(write):
     lines = nmea(3).splitlines(keepends=True)
     spoilt = lines[2].replace(",A,48", ",A,58")  # its checksum no longer fits

@@ -11,7 +11,7 @@ from browser import PAYLOADS
 from factories import make_result
 
 import groundtruth
-from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind
+from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind, ReceiverEvidence
 from groundtruth.core.uncertainty import UncertaintySource
 from groundtruth.views.sentences import measurement as said
 
@@ -30,6 +30,7 @@ FINDINGS = tuple(
         until_s=T_S + 60,
         along_m=72.4,
         fixes=14,
+        evidence=ReceiverEvidence.FIX_QUALITY,
     )
     for kind in FindingKind
 )

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from ...core.crops import Crop, Target, plants_per_metre
 from ...core.errors import GroundtruthError, InputError
-from ...core.findings import Advice, AdviceKind, Finding, FindingKind
+from ...core.findings import Advice, AdviceKind, Finding, FindingKind, ReceiverEvidence
 from ...core.notices import Notice
 from ...core.result import PassFigure, PassLine, Result, Share, UnitFigure
 from ...core.run import UnitSystem
@@ -135,6 +135,7 @@ def _finding(entry: JsonNode) -> Finding:
         until_s=entry.maybe("until", lambda: entry.instant_s("until")),
         along_m=entry.maybe("along_m", lambda: entry.number("along_m")),
         fixes=entry.maybe("fixes", lambda: entry.whole("fixes")),
+        evidence=entry.maybe("evidence", lambda: entry.member("evidence", ReceiverEvidence)),
     )
 
 

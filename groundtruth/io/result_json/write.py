@@ -153,6 +153,7 @@ def _finding(found: Finding) -> Json:
         "until": None if found.until_s is None else utc_text(found.until_s),
         "along_m": found.along_m,
         "fixes": found.fixes,
+        "evidence": found.evidence and found.evidence.value,
     }
 
 

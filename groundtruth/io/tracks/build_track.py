@@ -56,6 +56,7 @@ def assemble(columns: FixColumns, inputs: tuple[InputFile, ...] = ()) -> Track:
         speed_m_s=fixes.speed,
         accuracy_m=fixes.accuracy,
         hdop=fixes.hdop,
+        fix_quality=fixes.fix_quality,
         segment=np.unique(fixes.segment, return_inverse=True)[1],
         name=columns.track_name,
         inputs=inputs,

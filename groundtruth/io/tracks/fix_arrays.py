@@ -19,6 +19,7 @@ class Fixes:
     __slots__ = (
         "accuracy",
         "columns",
+        "fix_quality",
         "hdop",
         "height",
         "latitude",
@@ -29,7 +30,17 @@ class Fixes:
         "tally",
         "time",
     )
-    _DATA = ("time", "longitude", "latitude", "height", "speed", "accuracy", "hdop", "segment")
+    _DATA = (
+        "time",
+        "longitude",
+        "latitude",
+        "height",
+        "speed",
+        "accuracy",
+        "hdop",
+        "fix_quality",
+        "segment",
+    )
 
     def __init__(self, columns: FixColumns) -> None:
         self.columns, self.tally = columns, columns.tally
@@ -40,6 +51,8 @@ class Fixes:
         self.speed: Array = np.frombuffer(columns.speed_m_s)
         self.accuracy: Array = np.frombuffer(columns.accuracy_m)
         self.hdop: Array = np.frombuffer(columns.hdop)
+        quality = np.frombuffer(columns.fix_quality)  # only some formats have it
+        self.fix_quality: Array = quality if len(quality) else np.full(len(self.time), np.nan)
         self.row: NDArray[np.int64] = np.arange(len(self.time))
         starts = np.array(columns.segment_starts, dtype=np.int64)
         self.segment: NDArray[np.int64] = np.searchsorted(starts, self.row, side="right")

@@ -68,6 +68,7 @@ def merge(tracks: Sequence[Track]) -> Track:
         speed_m_s=joined("speed_m_s"),
         accuracy_m=joined("accuracy_m"),
         hdop=joined("hdop"),
+        fix_quality=joined("fix_quality"),
         segment=np.unique(np.concatenate(segments), return_inverse=True)[1],
         name=next((track.name for track in tracks if track.name), ""),
         inputs=tuple(file for track in tracks for file in track.inputs),

@@ -43,6 +43,7 @@ class FixColumns:
     speed_m_s: array[float] = field(default_factory=lambda: array("d"))
     accuracy_m: array[float] = field(default_factory=lambda: array("d"))
     hdop: array[float] = field(default_factory=lambda: array("d"))
+    fix_quality: array[float] = field(default_factory=lambda: array("d"))
     segment_starts: array[int] = field(default_factory=lambda: array("q"))
     places: array[int] | None = None
     track_name: str = ""

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from ...core.assumptions import TAPE_HALF_WIDTH_M
 from ...core.display import PERCENT, distance_scale, ground_scale, many, time_of_day
-from ...core.findings import Advice, AdviceKind, Finding, FindingKind, Severity
+from ...core.findings import Advice, AdviceKind, Finding, FindingKind, ReceiverEvidence, Severity
 from ...core.measured import Measured
 from ...core.notices import Notice
 from ...core.result import Result
@@ -35,6 +35,15 @@ SOURCE_NAMES = {
     UncertaintySource.COUNTING: "counting turns",
     UncertaintySource.ROW_UNITS: "the difference between row units on one pass",
     UncertaintySource.PASSES: "the spread between passes",
+}
+
+
+_EVIDENCE = {
+    ReceiverEvidence.RUN_FILE: "the run description says so",
+    ReceiverEvidence.FIX_QUALITY: "its fixes lie straight and are marked as corrected",
+    ReceiverEvidence.ACCURACY: "its fixes lie straight and report centimetres as their accuracy",
+    ReceiverEvidence.RATE: "its fixes lie straight and come several a second, as no phone gives "
+    'them; write receiver = "phone" into the run description if it was one',
 }
 
 
@@ -190,6 +199,9 @@ def _finding(found: Finding, result: Result) -> str:
                 "the track carries no heights, so slope and height above the ellipsoid are left "
                 f"out: a slope of 5 % lengthens the ground by 0.12 %, a height of {high}"
             )
+        case FindingKind.CENTIMETRE_RECEIVER:
+            assert found.evidence is not None  # held by Finding
+            return f"the track is taken as good to centimetres, since {_EVIDENCE[found.evidence]}"
         case FindingKind.UNCOUNTED:
             count = many(len(found.passes), "pass", "passes")
             return f"{count} of the track without a turn count: {numbers} in order of time"

@@ -82,7 +82,7 @@ class _Reader:
 
     def _clear(self, clock_s: float, line: int) -> None:
         self._clock_s, self._line = clock_s, line
-        self._lat = self._lon = self._height = self._speed = self._hdop = NAN
+        self._lat = self._lon = self._height = self._speed = self._hdop = self._quality = NAN
 
     def take(self, sentence: bytes, line: int) -> None:
         """Use one sentence (without its $), or count why not."""
@@ -159,8 +159,10 @@ class _Reader:
         lon, lat = self._place(fields[2:6])
         hdop = float(fields[8]) if fields[8] else NAN
         height = float(fields[9]) if fields[9] else NAN
+        quality = float(fields[6]) if fields[6].isdecimal() else NAN
         self._at(clock_s, line)
         self._lat, self._lon, self._hdop, self._height = lat, lon, hdop, height
+        self._quality = quality
 
     def _vtg(self, fields: list[str]) -> None:
         if self._clock_s != self._clock_s or self._speed == self._speed:
@@ -194,6 +196,7 @@ class _Reader:
             self._hdop,
             self._line,
         )
+        self.columns.fix_quality.append(self._quality)
 
     def _date_earlier_rows(self, rmc_s: float) -> None:
         times = self.columns.time_s
@@ -250,6 +253,6 @@ NMEA = TrackFormat(
     recognises=_recognises,
     read=read_nmea_track,
     told_by="sentences that begin with `$`",
-    holds="RMC, GGA, and VTG where RMC has no speed, of any talker; text before a `$` is passed "
-    "over",
+    holds="RMC, GGA (its quality 4 or 5 tells a centimetre receiver), and VTG where RMC has no "
+    "speed, of any talker; text before a `$` is passed over",
 )
