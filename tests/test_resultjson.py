@@ -15,7 +15,9 @@ from hypothesis import strategies as st
 
 from groundtruth.core.errors import InputError
 from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind
+from groundtruth.core.measured import Measured
 from groundtruth.core.notices import Notice
+from groundtruth.core.result import CellReason, CellVerdict, Judgement
 from groundtruth.io.json_values import utc_text
 from groundtruth.io.result_json import (
     SCHEMA_VERSION,
@@ -37,13 +39,30 @@ FINDINGS = (
         until_s=1_778_570_060.5,
         along_m=72.25,
     ),
+    Finding(kind=FindingKind.CLOCK_OFF, offset=Measured(-11.2, 0.8), drift_s_per_h=1.5),
+    Finding(kind=FindingKind.TAPED_OFF, passes=(4,), line=9, written=86.5, expected=(66.0, 68.0)),
 )
 ADVICE = (
     Advice(kind=AdviceKind.LONGER_PASSES, pass_length_m=240.0, half_width_95=0.0071),
     Advice(kind=AdviceKind.MORE_PASSES, passes=30, half_width_95=0.005),
     Advice(kind=AdviceKind.THREE_PASSES),
 )
-FULL = replace(make_result(units=("1", "2"), lagging="2"), advice=ADVICE, findings=FINDINGS)
+CELLS = (
+    CellVerdict(number=1, unit="1", line=2, turns=93, verdict=Judgement.AGREES),
+    CellVerdict(
+        number=1,
+        unit="2",
+        line=None,
+        turns=39,
+        verdict=Judgement.LEFT_OUT,
+        reason=CellReason.COUNT,
+        expected=(92, 94),
+        suggestion=93,
+    ),
+)
+FULL = replace(
+    make_result(units=("1", "2"), lagging="2"), advice=ADVICE, findings=FINDINGS, cells=CELLS
+)
 BARE = make_result(slip=False, in_use=False, passes=1)
 """Nothing known of the wheel, no figure in use: every value that may be missing is."""
 

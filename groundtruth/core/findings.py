@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
+from .measured import Measured
+
 Severity = Literal["watch", "warning", "repair", "fact"]
 """Something to look at on the machine, to think about, that was repaired, or worth knowing."""
 
@@ -34,6 +36,18 @@ class FindingKind(StrEnum):
     NO_HEIGHTS = "no heights"
     CENTIMETRE_RECEIVER = "centimetre receiver"
     UNCOUNTED = "passes without a count"
+    NOT_RECORDED = "row of a pass that was not recorded"
+    NO_PASS = "row without a pass"
+    SAME_PASS = "two rows for one pass"
+    ROW_DOUBLED = "row written twice"
+    SEVERAL_PASSES = "row over several passes"
+    TIMES_DIFFER = "times that cover no pass"
+    GUESSED = "rows brought to passes by length"
+    RUNNING_COUNTER = "running counter"
+    CLOCK_OFF = "clock of the sheet off"
+    CLOCK_FAR_OFF = "clock of the sheet far off"
+    TAPED_OFF = "taped length left out"
+    PASS_OFF = "ground and counts disagree"
 
 
 _SEVERITY: dict[FindingKind, Severity] = {
@@ -46,6 +60,18 @@ _SEVERITY: dict[FindingKind, Severity] = {
     FindingKind.NO_HEIGHTS: "fact",
     FindingKind.CENTIMETRE_RECEIVER: "fact",
     FindingKind.UNCOUNTED: "fact",
+    FindingKind.NOT_RECORDED: "warning",
+    FindingKind.NO_PASS: "warning",
+    FindingKind.SAME_PASS: "warning",
+    FindingKind.ROW_DOUBLED: "repair",
+    FindingKind.SEVERAL_PASSES: "warning",
+    FindingKind.TIMES_DIFFER: "warning",
+    FindingKind.GUESSED: "warning",
+    FindingKind.RUNNING_COUNTER: "warning",
+    FindingKind.CLOCK_OFF: "repair",
+    FindingKind.CLOCK_FAR_OFF: "warning",
+    FindingKind.TAPED_OFF: "warning",
+    FindingKind.PASS_OFF: "warning",
 }
 _NEEDED = {
     FindingKind.DROVE_ON: ("passes", "end", "from_s", "until_s", "along_m"),
@@ -54,6 +80,18 @@ _NEEDED = {
     FindingKind.JUMPED: ("passes", "fixes"),
     FindingKind.UNCOUNTED: ("passes",),
     FindingKind.CENTIMETRE_RECEIVER: ("evidence",),
+    FindingKind.NOT_RECORDED: ("passes",),
+    FindingKind.NO_PASS: ("passes",),
+    FindingKind.SAME_PASS: ("passes",),
+    FindingKind.ROW_DOUBLED: ("passes",),
+    FindingKind.SEVERAL_PASSES: ("passes",),
+    FindingKind.TIMES_DIFFER: ("passes",),
+    FindingKind.GUESSED: ("passes",),
+    FindingKind.RUNNING_COUNTER: ("passes",),
+    FindingKind.CLOCK_OFF: ("offset",),
+    FindingKind.CLOCK_FAR_OFF: ("offset",),
+    FindingKind.TAPED_OFF: ("passes", "written", "expected"),
+    FindingKind.PASS_OFF: ("passes", "written", "expected"),
 }
 
 
@@ -65,6 +103,9 @@ class Finding:
     ``until_s`` (s since 1970 UTC) are the time without a fix, or that in which the tractor drove
     ``along_m`` straight on between the end found in the track and the turn sheet's instant.
     ``fixes`` were left out. ``evidence`` tells a receiver that is good to centimetres.
+    ``line`` is that of the sheet. ``offset`` is how far the sheet's clock
+    is ahead of the track's (s), ``drift_s_per_h`` what it gains. ``written`` is what the sheet says
+    (a taped length, m; turns of one unit), ``expected`` the least and the most that it should be.
 
     Raises
     ------
@@ -79,6 +120,11 @@ class Finding:
     along_m: float | None = None
     fixes: int | None = None
     evidence: ReceiverEvidence | None = None
+    line: int | None = None
+    offset: Measured | None = None
+    drift_s_per_h: float | None = None
+    written: float | None = None
+    expected: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         _refuse_incomplete(self, _NEEDED.get(self.kind, ()))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from enum import StrEnum
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -40,6 +41,65 @@ class PassFigure:
     bed: str = ""
 
 
+class Judgement(StrEnum):
+    """What is held of a count. The values are those of the JSON."""
+
+    AGREES = "agrees"
+    DOUBTFUL = "doubtful"
+    LEFT_OUT = "left out"
+
+
+class CellReason(StrEnum):
+    """Why a count is doubtful or left out. The values are those of the JSON."""
+
+    COUNT = "unlike the other units of its pass"
+    GROUND = "unlike the ground of its pass"
+    EXCHANGED = "stands in another unit's place"
+    TIMES = "times of its own"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CellVerdict:
+    """The verdict on one count of the sheet.
+
+    ``turns`` is what was counted, in the sheet's own turns; ``expected`` the least and the most
+    that the rest of the run says it should be, ``suggestion`` what was probably meant, None where
+    nothing is. ``line`` is that of the sheet.
+    """
+
+    number: int
+    unit: str
+    line: int | None
+    turns: float
+    verdict: Judgement
+    reason: CellReason | None = None
+    expected: tuple[float, float] | None = None
+    suggestion: float | None = None
+
+
+class Verdict(StrEnum):
+    """What to do with the figure in use. The values are those of the JSON."""
+
+    USE = "use it"  # no figure is in use
+    CHANGE = "change it"
+    KEEP = "keep it"
+    CANNOT_TELL = "cannot tell"
+
+
+NARROW = 0.05
+"""A figure in use is kept where the whole 95 % interval lies within this share of it: what a stand
+does not show (common practice, no source)."""
+USABLE = 0.10
+"""A figure whose interval reaches farther than this is none to set a seeder by. Our choice."""
+LEAST_KEPT = 2 / 3
+"""Where more counts than the rest were left out, the others may be wrong as well. Our choice."""
+MOST_SLIP = 0.4
+"""More slip than this, sure to 95 %, no wheel has that still turns (common practice, no source)."""
+LEAST_SLIP = -0.01
+"""Below this, sure to 95 %, the gear turned more often than a rolling wheel can drive it: the
+description of the machine or the count is wrong."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PassLine:
     """A pass as it is drawn, in degrees; ``axis`` holds the fitted line's two ends."""
@@ -63,6 +123,7 @@ class Result:
     ``change`` is ground per turn over the figure in use, minus 1, None where none is in use.
     ``repairs``, ``warnings`` and ``facts`` are what reading the input remarked, ``findings`` what
     measuring did. ``fixes`` are those of the track as (longitude, latitude) in degrees, to draw.
+    ``cells`` are the verdicts on the counts.
     """
 
     run_name: str
@@ -89,6 +150,7 @@ class Result:
     inputs: tuple[InputFile, ...]
     tool_version: str
     fixes: tuple[tuple[float, float], ...] = field(default=(), repr=False)
+    cells: tuple[CellVerdict, ...] = ()
 
     def to_frame(self) -> DataFrame:
         """One row for each row unit on each pass, as a pandas data frame.
@@ -114,6 +176,37 @@ class Result:
         notebook = import_module("groundtruth.views.notebook")
         shown: Map = notebook.result_map(self, tiles=tiles)
         return shown
+
+    @property
+    def verdict(self) -> Verdict:
+        """Whether to change the figure in use, to keep it, or that this run cannot tell."""
+        (low, high), value = self.ground_per_turn_95, self.ground_per_turn.value
+        in_use_m = self.seeder.ground_per_gear_turn_in_use_m
+        if (
+            self.slip_is_impossible
+            or self.most_counts_contradict
+            or (high - low) / 2 > USABLE * value
+        ):
+            return Verdict.CANNOT_TELL
+        if in_use_m is None:
+            return Verdict.USE
+        if not low <= in_use_m <= high:
+            return Verdict.CHANGE
+        narrow = in_use_m * (1 - NARROW) <= low and high <= in_use_m * (1 + NARROW)
+        return Verdict.KEEP if narrow else Verdict.CANNOT_TELL
+
+    @property
+    def slip_is_impossible(self) -> bool:
+        """Whether slip, sure to 95 %, is less or more than a wheel can have."""
+        return self.slip_95 is not None and (
+            self.slip_95[1] < LEAST_SLIP or self.slip_95[0] > MOST_SLIP
+        )
+
+    @property
+    def most_counts_contradict(self) -> bool:
+        """Whether so many counts were left out that those kept are no more to be believed."""
+        kept = sum(c.verdict is not Judgement.LEFT_OUT for c in self.cells)
+        return bool(self.cells) and kept < LEAST_KEPT * len(self.cells)
 
     @property
     def in_use_agrees(self) -> bool | None:

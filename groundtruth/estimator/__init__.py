@@ -2,7 +2,7 @@
 
 from .estimate import DayTravel, ground_covered
 from .ground_factors import WEAVE, HeightLine, bow_factor, height_line, slope_factors
-from .known_lengths import with_known_lengths
+from .known_lengths import tape_doubt, with_known_lengths
 from .pass_coordinates import Stretch, make_stretch
 from .state_space import rough_variance
 from .stop_edges import EDGE_STD_S, refined_stops
@@ -20,5 +20,6 @@ __all__ = [
     "refined_stops",
     "rough_variance",
     "slope_factors",
+    "tape_doubt",
     "with_known_lengths",
 ]

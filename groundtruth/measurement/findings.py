@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from ..core.findings import Finding, FindingKind
+from ..core.result import LEAST_SLIP
 from ..passes import Pass
-from ..passes.matching import CountedPass
+from ..passes.matching import CountedPass, SheetClock
 
-LEAST_SLIP = -0.01
-"""Below this, sure to 95 %, the gear turned more often than a rolling wheel can drive it: the
-description of the machine or the count is wrong."""
 MUCH_SLIP = 0.15
 """Above this, sure to 95 %, slip is rare enough to check the machine first (common practice, no
 source)."""
@@ -31,3 +29,21 @@ def uncounted(passes: Iterable[Pass], counted: Sequence[CountedPass]) -> tuple[F
     taken = {c.found.number for c in counted}
     left = tuple(p.number for p in passes if p.number not in taken)
     return (Finding(kind=FindingKind.UNCOUNTED, passes=left),) if left else ()
+
+
+FAR_OFF_S = 60.0
+"""A clock that is farther off is asked about: nobody sets a watch so badly by mistake."""
+
+
+def clock_finding(clock: SheetClock | None) -> tuple[Finding, ...]:
+    """By how much the sheet's clock is off, where it is."""
+    if clock is None:
+        return ()
+    far = abs(clock.offset_s.value) > FAR_OFF_S
+    return (
+        Finding(
+            kind=FindingKind.CLOCK_FAR_OFF if far else FindingKind.CLOCK_OFF,
+            offset=clock.offset_s,
+            drift_s_per_h=clock.drift_s_per_h,
+        ),
+    )

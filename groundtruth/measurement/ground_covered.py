@@ -27,6 +27,7 @@ from ..estimator import (
 )
 from ..passes.matching import CountedPass
 from ..stats.end_covariance import end_covariance
+from .taped_lengths import credible_tapes
 
 Array = NDArray[np.float64]
 
@@ -95,9 +96,10 @@ def ground_under_wheel(
     counted: Sequence[CountedPass],
     travel: DayTravel,
     beds: Beds,
+    clock_std_s: float = 0.0,
 ) -> Ground:
     """Ground on each pass by sources of error, JCGM 100:2008 style: what is common to the passes
-    stands beside the diagonal."""
+    stands beside the diagonal. ``clock_std_s`` is what is not known of the sheet's clock."""
     heights = [_heights(track, s, c) for s, c in zip(stretches, counted, strict=True)]
     slopes = slope_factors(heights, travel.receiver)
     known = [h.mean_height_m for h in heights if h is not None]
@@ -111,27 +113,37 @@ def ground_under_wheel(
     place_std = np.array([[m.place_std_m for m in pair] for pair in marks])
     rolling = np.array([[m.found == "rolling" for m in pair] for pair in marks])
     instant = np.array([c.start.instant_std_s**2 + c.end.instant_std_s**2 for c in counted])
+    # a clock that is off moves a mark on the way, and both marks of a pass alike
+    on_way = np.array([[m.found == "turn sheet" for m in pair] for pair in marks], dtype=float)
+    by_clock = speed * clock_std_s * (on_way[:, 1] - on_way[:, 0])
     slope_std = distance * np.array([s.std for s in slopes])
     sinuosity_std = distance * np.array([w.std for w in travel.sinuosity])
     sources = {
         UncertaintySource.POSITION: travel.covariance_m2 * np.outer(factor, factor),
         UncertaintySource.ENDS: end_covariance(place_std, rolling),
-        UncertaintySource.INSTANTS: np.diag(speed**2 * instant),
+        UncertaintySource.INSTANTS: np.diag(speed**2 * instant) + np.outer(by_clock, by_clock),
         # one field and one driver: these errors are common to the passes
         UncertaintySource.SLOPE: np.outer(slope_std, slope_std),
         UncertaintySource.WINDING: np.outer(sinuosity_std, sinuosity_std),
     }
+    taped, common, tapes_off = credible_tapes(
+        [c.taped for c in counted],
+        beds.taped,
+        distance,
+        sum(sources.values(), start=np.zeros((len(counted), len(counted)))),
+        counted,
+    )
     distance, sources = with_known_lengths(
         distance,
         sources,
-        taped=[c.taped for c in counted],
-        common=beds.taped,
+        taped=taped,
+        common=common,
         alike_std_m=None if beds.alike_within_m is None else rectangular_std(beds.alike_within_m),
     )
     return Ground(
         distance_m=distance,
         covariance_m2=sources,
-        findings=_findings(counted, travel, heights_known=bool(known)),
+        findings=(*tapes_off, *_findings(counted, travel, heights_known=bool(known))),
     )
 
 

@@ -19,14 +19,17 @@ from ..core.run import Run
 from ..core.track import Track
 from ..estimator import DayTravel, ground_covered
 from ..passes import Pass, find_passes
-from ..passes.matching import CountedPass, doubted_if_unseen, match
+from ..passes.matching import CountedPass, UnitCount, doubted_if_unseen, matching
 from .advice import advise
-from .findings import slip_findings, uncounted
+from .findings import clock_finding, slip_findings, uncounted
 from .ground_covered import Ground, fixes_of, ground_under_wheel, stretch_of
 from .pass_lines import pass_line
 from .slip import PassCount, Pooled, pool_run
+from .verdicts import Judged, judge
 
 T = TypeVar("T")
+DOUBTFUL = 0.05
+"""A count that may as well be wrong is weighed as one that is good to this share. Our choice."""
 
 
 def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
@@ -45,20 +48,23 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
     plane = plane_about(track)
     east, north = plane.to_metres(track.longitude_deg, track.latitude_deg)
     passes = _checked(track, find_passes(track, plane) if passes is None else passes)
-    matched = [
-        doubted_if_unseen(c, track.time_s, fixes_of(track, c))
-        for c in match(passes, run.turns, track, ZoneInfo(run.time_zone))
-    ]
+    found = matching(passes, run.turns, track, ZoneInfo(run.time_zone))
+    matched = [doubted_if_unseen(c, track.time_s, fixes_of(track, c)) for c in found.passes]
     counted = _undoubted(matched, run.turns.name)
     stretches = [stretch_of(track, east, north, c) for c in counted]
     travel = ground_covered(stretches, receiver=run.receiver)
     unsure = _too_unsure(counted, travel)
     if unsure:
-        kept = [c.number not in unsure[0].passes for c in counted]
-        counted = tuple(c for c, keep in zip(counted, kept, strict=True) if keep)
-        stretches = [s for s, keep in zip(stretches, kept, strict=True) if keep]
+        sure = [c.number not in unsure[0].passes for c in counted]
+        counted = tuple(c for c, keep in zip(counted, sure, strict=True) if keep)
+        stretches = [s for s, keep in zip(stretches, sure, strict=True) if keep]
         travel = ground_covered(stretches, receiver=run.receiver)
-    ground = ground_under_wheel(track, plane, stretches, counted, travel, run.beds)
+    clock_std_s = found.clock.offset_s.std if found.clock else 0.0
+    ground = ground_under_wheel(
+        track, plane, stretches, counted, travel, run.beds, clock_std_s=clock_std_s
+    )
+    judged = judge(counted, ground)
+    kept = _kept(counted, judged)
     pooled = pool_run(
         ground.distance_m,
         ground.covariance_m2,
@@ -66,10 +72,9 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
             PassCount(
                 pass_index=i,
                 unit=u.unit,
-                gear_turns=u.turns.scaled(seeder.gear_turns_per_counted_turn),
+                gear_turns=_believed(u.turns, weight).scaled(seeder.gear_turns_per_counted_turn),
             )
-            for i, c in enumerate(counted)
-            for u in c.counts
+            for i, _, u, weight in kept
         ],
         seeder.zero_slip_travel,
     )
@@ -88,7 +93,7 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
         slip_95=pooled.slip_95,
         change=_change(pooled.ground_per_turn, in_use_m),
         spread_between_passes=pooled.spread,
-        passes=_pass_figures(counted, ground, pooled, seeder.gear_turns_per_counted_turn),
+        passes=_pass_figures(kept, ground, pooled, seeder.gear_turns_per_counted_turn),
         row_units=pooled.units,
         lines=tuple(pass_line(track, plane, east, north, c) for c in in_time),
         budget=pooled.budget,
@@ -99,6 +104,9 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
         advice=advise(pooled, noise=travel.noise, stretches=stretches),
         findings=(
             *slip_findings(pooled.slip_95),
+            *clock_finding(found.clock),
+            *found.findings,
+            *judged.findings,
             *ground.findings,
             *(c.doubt for c in matched if c.doubt),
             *unsure,
@@ -109,6 +117,7 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
         facts=tuple(n for n in notices if n.kind == "fact"),
         inputs=_each_once(run.inputs, track.inputs, run.turns.inputs),
         tool_version=__version__,
+        cells=judged.cells,
         fixes=tuple(zip(track.longitude_deg.tolist(), track.latitude_deg.tolist(), strict=True)),
     )
 
@@ -179,12 +188,35 @@ def _change(ground: Measured, in_use_m: float | None) -> Measured | None:
     return Measured(ground.value / in_use_m - 1, ground.std / in_use_m)
 
 
+def _kept(
+    counted: Sequence[CountedPass], judged: Judged
+) -> list[tuple[int, CountedPass, UnitCount, float]]:
+    """The counts to pool: index of the pass, the pass, the count, how far it is believed."""
+    return [
+        (i, c, u, weight)
+        for i, (c, weights) in enumerate(zip(counted, judged.weight, strict=True))
+        for u, weight in zip(c.counts, weights, strict=True)
+        if weight > 0
+    ]
+
+
+def _believed(turns: Measured, weight: float) -> Measured:
+    """A count with more doubt the less it is believed."""
+    return (
+        turns
+        if weight == 1
+        else Measured(turns.value, turns.std + (1 - weight) * DOUBTFUL * turns.value)
+    )
+
+
 def _pass_figures(
-    counted: Sequence[CountedPass], ground: Ground, pooled: Pooled, gear_turns: float
+    kept: Sequence[tuple[int, CountedPass, UnitCount, float]],
+    ground: Ground,
+    pooled: Pooled,
+    gear_turns: float,
 ) -> tuple[PassFigure, ...]:
     total = sum(ground.covariance_m2.values(), start=np.zeros(()))
     std = np.sqrt(np.diag(total))
-    pairs = [(i, c, u) for i, c in enumerate(counted) for u in c.counts]
     return tuple(
         PassFigure(
             number=c.number,
@@ -201,5 +233,5 @@ def _pass_figures(
             crop=u.crop,
             bed=u.bed,
         )
-        for (i, c, u), figure in zip(pairs, pooled.counts, strict=True)
+        for (i, c, u, _), figure in zip(kept, pooled.counts, strict=True)
     )

@@ -19,7 +19,8 @@ Cells = frozenset[tuple[int, str]]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Morning:
-    """A day with its mistakes. ``cells`` are the (pass, unit) typed wrong, to be named.
+    """A day with its mistakes. ``touched`` are the (pass, unit) typed wrong, ``cells`` those of
+    them that can be told from the others and are to be named.
 
     ``counts`` may lack instants; numbers of passes are the sheet's.
     """
@@ -27,6 +28,7 @@ class Morning:
     day: SimulatedDay
     counts: tuple[TurnCount, ...]
     cells: Cells = frozenset()
+    touched: Cells = frozenset()
 
     def run(self) -> Run:
         """What is handed over to be measured."""
@@ -117,7 +119,8 @@ def typed(change: Callable[[str, np.random.Generator], str], *, named: bool = Tr
                 # a digit that changes the count by less than 1 in 12 is within what soil does
                 far = named and abs(np.log(wrong / morning.counts[k].turns)) > 0.08
                 cells = morning.cells | {cell} if far else morning.cells
-                return replace(morning, counts=tuple(counts), cells=cells)
+                touched = morning.touched | {cell}
+                return replace(morning, counts=tuple(counts), cells=cells, touched=touched)
         return morning
 
     return mistake
@@ -138,6 +141,8 @@ def blank(morning: Morning, rng: np.random.Generator) -> Morning:
 def running(morning: Morning, rng: np.random.Generator) -> Morning:
     """The counters were not set back, and what they showed was typed for every pass."""
     shown: dict[str, float] = {}
+    every = frozenset((c.pass_number, c.unit) for c in morning.counts)
+    morning = replace(morning, cells=frozenset(), touched=every)
 
     def reached(c: TurnCount) -> TurnCount:
         shown[c.unit] = shown.get(c.unit, 0.0) + c.turns
@@ -158,7 +163,7 @@ def not_set_back(morning: Morning, rng: np.random.Generator) -> Morning:
         ),
     )
     cells = frozenset((c.pass_number, c.unit) for c in morning.counts if c.pass_number == number)
-    return replace(wrong, cells=morning.cells | cells)
+    return replace(wrong, cells=morning.cells | cells, touched=morning.touched | cells)
 
 
 def _numbers(morning: Morning) -> list[int]:
@@ -167,11 +172,14 @@ def _numbers(morning: Morning) -> list[int]:
 
 def _renumbered(morning: Morning, rows: Sequence[tuple[int, Sequence[TurnCount]]]) -> Morning:
     """The rows of the passes with new numbers in order; cells that were wrong follow them."""
-    counts, cells = [], set()
+    counts = []
+    moved: dict[str, set[tuple[int, str]]] = {"cells": set(), "touched": set()}
     for new, (old, row) in enumerate(rows, start=1):
         counts += [replace(c, pass_number=new) for c in row]
-        cells |= {(new, unit) for number, unit in morning.cells if number == old}
-    return replace(morning, counts=tuple(counts), cells=frozenset(cells))
+        for name, cells in moved.items():
+            cells |= {(new, unit) for number, unit in getattr(morning, name) if number == old}
+    kept = {name: frozenset(cells) for name, cells in moved.items()}
+    return replace(morning, counts=tuple(counts), **kept)
 
 
 def _rows(morning: Morning) -> list[tuple[int, list[TurnCount]]]:
@@ -212,6 +220,13 @@ def units_swapped(morning: Morning, rng: np.random.Generator) -> Morning:
     a, b = rng.choice(units, size=2, replace=False).tolist()
     turns = {c.unit: c.turns for c in morning.counts if c.pass_number == number}
     swap = {a: turns.get(b), b: turns.get(a)}
+    cells = frozenset({(number, a), (number, b)})
+    far = len(turns) == len(units) and abs(np.log(turns[a] / turns[b])) > 0.05
+    morning = replace(
+        morning,
+        cells=morning.cells | (cells if far else frozenset()),
+        touched=morning.touched | cells,
+    )
     return _each(
         morning,
         lambda c: replace(c, turns=swap.get(c.unit) or c.turns) if c.pass_number == number else c,

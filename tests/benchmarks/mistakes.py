@@ -87,15 +87,15 @@ def _outcome(name: str, seed: int, morning: Morning, clean_half_width: float) ->
         happened = "beside it"
     else:
         happened = "warned" if warned else "silently wrong"
-    out = {(c.number, c.unit) for c in getattr(result, "cells", ()) if c.verdict == "left out"}
+    out = {(c.number, c.unit) for c in result.cells if c.verdict == "left out"}
     return Outcome(
         kind=name,
         seed=seed,
         happened=happened,
         error=value / truth - 1,
         half_width=half_width,
-        named=out == morning.cells if morning.cells else None,
-        false=bool(out - morning.cells),
+        named=morning.cells <= out if morning.cells else None,
+        false=bool(out - morning.touched),
         said="; ".join(warned),
     )
 
@@ -103,8 +103,9 @@ def _outcome(name: str, seed: int, morning: Morning, clean_half_width: float) ->
 def _warned(result: Result) -> list[str]:
     """Kinds of what the result says to look at or to think about, and that it cannot tell."""
     found = [f.kind.value for f in result.findings if f.severity in ("watch", "warning")]
-    verdict = getattr(result, "verdict", None)
-    return [*found, *(["cannot tell"] if verdict == "cannot tell" else [])]
+    out = [c for c in result.cells if c.verdict != "agrees"]
+    told = ["cannot tell"] if result.verdict == "cannot tell" else []
+    return [*found, *(f"cell {c.number}/{c.unit} {c.verdict}" for c in out[:3]), *told]
 
 
 def outcomes_of_day(job: tuple[int, tuple[str, ...], int]) -> list[Outcome]:

@@ -12,6 +12,7 @@ from factories import make_result
 
 import groundtruth
 from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind, ReceiverEvidence
+from groundtruth.core.measured import Measured
 from groundtruth.core.uncertainty import UncertaintySource
 from groundtruth.views.sentences import measurement as said
 
@@ -31,6 +32,10 @@ FINDINGS = tuple(
         along_m=72.4,
         fixes=14,
         evidence=ReceiverEvidence.FIX_QUALITY,
+        line=5,
+        offset=Measured(-11.2, 0.8),
+        written=86.5,
+        expected=(66.0, 68.0),
     )
     for kind in FindingKind
 )

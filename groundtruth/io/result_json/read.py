@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import json
-from typing import Literal, NoReturn, cast
+from typing import Any, Literal, NoReturn, cast
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from ...core.crops import Crop, Target, plants_per_metre
 from ...core.errors import GroundtruthError, InputError
 from ...core.findings import Advice, AdviceKind, Finding, FindingKind, ReceiverEvidence
 from ...core.notices import Notice
-from ...core.result import PassFigure, PassLine, Result, Share, UnitFigure
+from ...core.result import (
+    CellReason,
+    CellVerdict,
+    Judgement,
+    PassFigure,
+    PassLine,
+    Result,
+    Share,
+    UnitFigure,
+)
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.seeder import Seeder
@@ -105,6 +114,7 @@ def _result(node: JsonNode, version: int) -> Result:
         ),
         tool_version=node.text("tool_version"),
         fixes=node.pairs("fixes"),
+        cells=tuple(map(_cell, node.children("cells"))) if "cells" in node.data else (),
     )
 
 
@@ -136,6 +146,31 @@ def _finding(entry: JsonNode) -> Finding:
         along_m=entry.maybe("along_m", lambda: entry.number("along_m")),
         fixes=entry.maybe("fixes", lambda: entry.whole("fixes")),
         evidence=entry.maybe("evidence", lambda: entry.member("evidence", ReceiverEvidence)),
+        **(_of_sheet(entry) if "line" in entry.data else {}),
+    )
+
+
+def _of_sheet(entry: JsonNode) -> dict[str, Any]:
+    """What a finding says of the turn sheet; files written before say nothing of it."""
+    return {
+        "line": entry.maybe("line", lambda: entry.whole("line")),
+        "offset": entry.maybe("offset_s", lambda: entry.measured("offset", "_s")),
+        "drift_s_per_h": entry.maybe("drift_s_per_h", lambda: entry.number("drift_s_per_h")),
+        "written": entry.maybe("written", lambda: entry.number("written")),
+        "expected": entry.maybe("expected", lambda: entry.two("expected")),
+    }
+
+
+def _cell(entry: JsonNode) -> CellVerdict:
+    return CellVerdict(
+        number=entry.whole("pass"),
+        unit=entry.text("unit"),
+        line=entry.maybe("line", lambda: entry.whole("line")),
+        turns=entry.number("turns"),
+        verdict=entry.member("verdict", Judgement),
+        reason=entry.maybe("reason", lambda: entry.member("reason", CellReason)),
+        expected=entry.maybe("expected", lambda: entry.two("expected")),
+        suggestion=entry.maybe("suggestion", lambda: entry.number("suggestion")),
     )
 
 

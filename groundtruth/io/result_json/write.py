@@ -11,7 +11,7 @@ from typing import Any
 
 from ...core.crops import Target
 from ...core.findings import Advice, Finding
-from ...core.result import PassFigure, PassLine, Result, Share, UnitFigure
+from ...core.result import CellVerdict, PassFigure, PassLine, Result, Share, UnitFigure
 from ...core.seeder import Seeder
 from ..json_values import file_dicts, notice_dicts, quantity_keys, utc_text
 
@@ -52,10 +52,12 @@ def result_to_dict(result: Result) -> Json:
         "ground_per_turn_in_use_m": seeder.ground_per_gear_turn_in_use_m,
         **quantity_keys("change", result.change),
         "in_use_agrees": result.in_use_agrees,
+        "verdict": result.verdict.value,
         **quantity_keys("spread_between_passes", result.spread_between_passes, "_m"),
         "seeder": _seeder(seeder),
         "passes": [_pass(figure) for figure in result.passes],
         "row_units": [_row_unit(unit) for unit in result.row_units],
+        "cells": [_cell(cell) for cell in result.cells],
         "targets": [_target(target) for target in result.targets],
         "budget": [_share(share) for share in result.budget],
         "advice": [_advice(advice) for advice in result.advice],
@@ -117,6 +119,19 @@ def _row_unit(unit: UnitFigure) -> Json:
     }
 
 
+def _cell(cell: CellVerdict) -> Json:
+    return {
+        "pass": cell.number,
+        "unit": cell.unit,
+        "line": cell.line,
+        "turns": cell.turns,
+        "verdict": cell.verdict.value,
+        "reason": None if cell.reason is None else cell.reason.value,
+        "expected": None if cell.expected is None else list(cell.expected),
+        "suggestion": cell.suggestion,
+    }
+
+
 def _target(target: Target) -> Json:
     return {
         "crop": target.crop.name,
@@ -154,6 +169,11 @@ def _finding(found: Finding) -> Json:
         "along_m": found.along_m,
         "fixes": found.fixes,
         "evidence": found.evidence and found.evidence.value,
+        "line": found.line,
+        **quantity_keys("offset", found.offset, "_s"),
+        "drift_s_per_h": found.drift_s_per_h,
+        "written": found.written,
+        "expected": None if found.expected is None else list(found.expected),
     }
 
 

@@ -14,27 +14,40 @@ from ...core.assumptions import EACH_TURN_STD
 from ...core.track import Track
 from ...core.turns import TurnSheet
 from .. import Pass
-from .by_pass import by_instants, by_number
+from .by_pass import by_pass
 from .by_readings import from_readings
 from .gaps import doubted_if_unseen
-from .types import CountedEnd, CountedPass, MatchingContext, UnitCount
+from .sheet_clock import SheetClock
+from .types import CountedEnd, CountedPass, Matching, MatchingContext, UnitCount
 
-__all__ = ["EACH_TURN_STD", "CountedEnd", "CountedPass", "UnitCount", "doubted_if_unseen", "match"]
+__all__ = [
+    "EACH_TURN_STD",
+    "CountedEnd",
+    "CountedPass",
+    "Matching",
+    "SheetClock",
+    "UnitCount",
+    "doubted_if_unseen",
+    "match",
+    "matching",
+]
 
 
 def match(
     passes: Sequence[Pass], sheet: TurnSheet, track: Track, zone: tzinfo
 ) -> tuple[CountedPass, ...]:
-    """The passes that were counted, in order of time.
+    """The passes that were counted, in order of time; see `matching`."""
+    return matching(passes, sheet, track, zone).passes
+
+
+def matching(passes: Sequence[Pass], sheet: TurnSheet, track: Track, zone: tzinfo) -> Matching:
+    """The passes that were counted, in order of time, and what was left out.
 
     Raises
     ------
-    TurnSheetError : an instant lies outside the track or on no pass, the numbers of passes differ,
-        or counter readings do not fall between the passes.
+    TurnSheetError : no count belongs to a pass, or counter readings do not fall between the passes.
     """
     context = MatchingContext(track=track, zone=zone, sheet_name=sheet.name)
     if sheet.readings:
-        return from_readings(passes, sheet.readings, context)
-    if all(c.start_s is None for c in sheet.counts):
-        return by_number(passes, sheet.counts, context)
-    return by_instants(passes, sheet.counts, context)
+        return Matching(passes=from_readings(passes, sheet.readings, context))
+    return by_pass(passes, sheet.counts, context)

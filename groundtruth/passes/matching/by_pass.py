@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
-from math import hypot, sqrt
 
 import numpy as np
 
+from ...core.errors import TurnSheetError
 from ...core.findings import Finding, FindingKind
 from ...core.measured import Measured
-from ...core.plane import Axis, Plane
 from ...core.turns import TurnCount
-from .. import Pass, PassEnd
+from .. import Pass
+from .assignment import NO_TIME_FITS, assign, count_scores
+from .marks import COARSE_S, drove_on, mark_of
+from .running_counts import apart
+from .sheet_clock import sheet_clock, time_scores
+from .sheet_rows import SheetRow, moved, sheet_rows
 from .types import (
     STANDING_SLACK_S,
     CountedEnd,
     CountedPass,
+    Matching,
     MatchingContext,
     UnitCount,
     end_as_found,
@@ -24,114 +28,225 @@ from .types import (
     shortened,
 )
 
-REACTION_STD_S = 1.0
-"""An instant noted by hand on the move is late or early by this much, standard deviation, s
-(common practice, no source); instants written to fractions of a second come from a device."""
-RAN_ON_S = 20.0
-RAN_ON_M = 15.0
-"""The tractor went on in line for so long and so far after an end that was found."""
 
-
-def by_number(
+def by_pass(
     passes: Sequence[Pass], counts: Sequence[TurnCount], context: MatchingContext
-) -> tuple[CountedPass, ...]:
-    """Counts without instants go to the passes by their numbers, or in order where as many.
+) -> Matching:
+    """The passes that the sheet counts; what cannot be brought together is left out and named.
 
     Raises
     ------
-    TurnSheetError : the sheet lists other passes than the track holds.
+    TurnSheetError : no row of the sheet belongs to a pass of the track; says why of the first.
     """
-    numbers = sorted({c.pass_number for c in counts})
-    by_number = {p.number: p for p in passes}
-    if len(numbers) == len(passes):
-        pairs = dict(zip(numbers, passes, strict=True))
-    elif numbers[-1] == len(passes) and numbers[0] >= 1:
-        pairs = {n: by_number[n] for n in numbers}  # some passes were not counted
-    else:
-        raise context.error(
-            f"lists {len(numbers)} passes ({shortened(map(str, numbers))}), "
-            f"but the track holds {len(passes)} ({listed(passes, context)}); "
-            "add start and end times to the sheet, or correct its pass numbers",
-        )
-    return tuple(
-        CountedPass(
-            number=number,
-            found=found,
-            start=end_as_found(found.start),
-            end=end_as_found(found.end),
-            counts=tuple(_unit_count(c) for c in counts if c.pass_number == number),
-            taped=_taped([c for c in counts if c.pass_number == number], context),
-        )
-        for number, found in pairs.items()
+    rows, running = apart(sheet_rows(counts), passes)
+    clock = sheet_clock(rows, passes)
+    if clock is not None:
+        rows = tuple(moved(r, clock.correction_s(r.start_s or 0.0)) for r in rows)
+    matched: list[CountedPass] = []
+    left: list[tuple[Finding, TurnSheetError]] = []
+    for row, at in zip(rows, _assigned(rows, passes), strict=True):
+        if at is None:
+            left.append(_without_pass(row, rows, passes, context))
+            continue
+        counted = _counted(row, passes[at], passes, context)
+        if isinstance(counted, CountedPass):
+            matched.append(counted)
+        else:
+            left.append(counted)
+    if not matched:
+        raise left[0][1]
+    findings = (*running, *_guessed(rows, passes, matched), *(finding for finding, _ in left))
+    return Matching(
+        passes=tuple(sorted(matched, key=lambda c: c.start.time_s)), findings=findings, clock=clock
     )
 
 
-def by_instants(
-    passes: Sequence[Pass], counts: Sequence[TurnCount], context: MatchingContext
-) -> tuple[CountedPass, ...]:
-    """Counts with instants go to the passes that were driven then.
+def _guessed(
+    rows: Sequence[SheetRow], passes: Sequence[Pass], matched: Sequence[CountedPass]
+) -> tuple[Finding, ...]:
+    """That rows without times, not as many as the passes, were brought to them by length."""
+    timed = any(row.start_s is not None for row in rows)
+    if timed or len(rows) == len(passes) or _leaves_out(rows, passes):
+        return ()
+    return (Finding(kind=FindingKind.GUESSED, passes=tuple(c.found.number for c in matched)),)
 
-    Raises
-    ------
-    TurnSheetError : an instant lies outside the track or on no pass, or two counts contradict.
-    """
-    matched: dict[int, CountedPass] = {}
-    taken: dict[int, int] = {}
-    for count in counts:
-        line = count.line or None
-        if count.start_s is None or count.end_s is None:
-            raise context.error(
-                f"pass {count.pass_number} has no start and end, but other lines do; "
-                "give them on every line or on none",
-                line,
-                "start",
-            )
-        found = _pass_at(passes, count.start_s, count.end_s, count.pass_number, line, context)
-        start = _mark(found, count.start_s, count.instant_resolution_s, at_start=True)
-        end = _mark(found, count.end_s, count.instant_resolution_s, at_start=False)
-        if end.time_s <= start.time_s:
-            raise context.error(
-                f"pass {count.pass_number}, {context.clock(count.start_s)} to "
-                f"{context.clock(count.end_s)}, covers no time under way; check the two times",
-                line,
-                "end",
-            )
-        if taken.setdefault(found.number, count.pass_number) != count.pass_number:
-            raise context.error(
-                f"passes {taken[found.number]} and {count.pass_number} both fall on the "
-                f"pass from {context.clock(found.start.time_s)} to "
-                f"{context.clock(found.end.time_s)}",
-                line,
-                "pass",
-            )
-        earlier = matched.get(count.pass_number)
-        if earlier is None:
-            matched[count.pass_number] = CountedPass(
-                number=count.pass_number,
-                found=found,
-                start=start,
-                end=end,
-                counts=(_unit_count(count),),
-                doubt=_doubt(found, count, context),
-            )
-            continue
-        apart = max(abs(earlier.start.time_s - start.time_s), abs(earlier.end.time_s - end.time_s))
-        if earlier.found is not found or apart > max(2.0, count.instant_resolution_s):
-            raise context.error(
-                f"pass {count.pass_number}, unit {count.unit}: its times differ from "
-                "those of the pass's other units while the tractor was under way; "
-                "read all units between the same two places",
-                line,
-                "start",
-            )
-        counted = (*earlier.counts, _unit_count(count))
-        matched[count.pass_number] = replace(earlier, counts=counted)
-    lengths = {
-        number: _taped([c for c in counts if c.pass_number == number], context)
-        for number in matched
-    }
-    taped = [replace(c, taped=lengths[number]) for number, c in matched.items()]
-    return tuple(sorted(taped, key=lambda c: c.start.time_s))
+
+def _leaves_out(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> bool:
+    """Whether the sheet's own numbers leave out some of the passes."""
+    numbers = [row.number for row in rows]
+    return len(rows) < len(passes) == max(numbers) and min(numbers) >= 1
+
+
+def _assigned(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> list[int | None]:
+    """For each row the pass that it belongs to, None for none."""
+    timed = any(row.start_s is not None for row in rows)
+    if not timed and _leaves_out(rows, passes):
+        return [row.number - 1 for row in rows]
+    score = count_scores(rows, passes)
+    if not timed:
+        return assign(score, passes)
+    by_time = time_scores(rows, passes, np.zeros(1))[:, :, 0]
+    has_time = np.array([row.start_s is not None for row in rows])[:, None]
+    elsewhere = np.array([[_elsewhere(row, p) for p in passes] for row in rows])
+    score = score + np.where(has_time & elsewhere, -NO_TIME_FITS, by_time)
+    return assign(score, passes)
+
+
+def _elsewhere(row: SheetRow, found: Pass) -> bool:
+    """Whether a row's instants do not overlap with the pass."""
+    if row.start_s is None or row.end_s is None:
+        return False
+    low, high = row.start_s - row.resolution_s, row.end_s + row.resolution_s
+    return bool(high <= found.start.time_s or low >= found.end.time_s)
+
+
+def _counted(
+    row: SheetRow, found: Pass, passes: Sequence[Pass], context: MatchingContext
+) -> CountedPass | tuple[Finding, TurnSheetError]:
+    """The pass with its marks and counts, or why the row cannot be used."""
+    taped = _taped(row.counts, context)
+    if row.start_s is None or row.end_s is None:
+        return CountedPass(
+            number=row.number,
+            found=found,
+            start=end_as_found(found.start),
+            end=end_as_found(found.end),
+            counts=tuple(_unit_count(c) for c in row.counts),
+            taped=taped,
+        )
+    wrong = _not_usable(row, found, passes, context)
+    if wrong is not None:
+        return wrong
+    start, end = _marks(row.start_s, row.end_s, found, row.resolution_s)
+    if end.time_s <= start.time_s:
+        reason = (
+            f"pass {row.number}, {context.clock(row.start_s)} to "
+            f"{context.clock(row.end_s)}, covers no time under way; check the two times"
+        )
+        return _left(FindingKind.TIMES_DIFFER, row, context.error(reason, row.line, "end"))
+    first = row.counts[0]
+    kept, alike_s = [], max(2.0, row.resolution_s)
+    for count in row.counts:
+        if count.start_s is not None and count.end_s is not None:
+            own = _marks(count.start_s, count.end_s, found, row.resolution_s)
+            apart_s = max(abs(own[0].time_s - start.time_s), abs(own[1].time_s - end.time_s))
+            if apart_s > alike_s:
+                continue
+        kept.append(count)
+    if first.start_s is None:
+        first = next(c for c in row.counts if c.start_s is not None)
+    return CountedPass(
+        number=row.number,
+        found=found,
+        start=start,
+        end=end,
+        counts=tuple(_unit_count(c) for c in kept),
+        taped=taped,
+        doubt=drove_on(found, first, row.resolution_s, context),
+        read_elsewhere=tuple(_unit_count(c) for c in row.counts if c not in kept),
+    )
+
+
+def _marks(
+    start_s: float, end_s: float, found: Pass, resolution_s: float
+) -> tuple[CountedEnd, CountedEnd]:
+    return (
+        mark_of(found, start_s, resolution_s, at_start=True),
+        mark_of(found, end_s, resolution_s, at_start=False),
+    )
+
+
+def _not_usable(
+    row: SheetRow, found: Pass, passes: Sequence[Pass], context: MatchingContext
+) -> tuple[Finding, TurnSheetError] | None:
+    """Why a row's instants cannot bound a count on this pass, None where they can."""
+    assert row.start_s is not None
+    assert row.end_s is not None
+    first, last = float(context.track.time_s[0]), float(context.track.time_s[-1])
+    span = f"pass {row.number}, {context.clock(row.start_s)} to {context.clock(row.end_s)}"
+    recorded = f"the track runs from {context.clock(first)} to {context.clock(last)}"
+    covered = [p for p in passes if _share(row.start_s, row.end_s, p) > 0.5]
+    if len(covered) > 1 and row.resolution_s < COARSE_S:
+        reason = (
+            f"{span}, covers more than one pass of the track ({listed(covered, context)}); count "
+            "each pass by itself"
+        )
+        return _left(FindingKind.SEVERAL_PASSES, row, context.error(reason, row.line, "end"))
+    slack = STANDING_SLACK_S + (row.resolution_s if row.resolution_s > 1 else 0.0)
+    if row.start_s < first - slack and found.start.found != "stopped":
+        reason = (
+            f"{span}, starts before the track begins; {recorded}; start the recording before the "
+            "pass"
+        )
+        return _left(FindingKind.NOT_RECORDED, row, context.error(reason, row.line, "start"))
+    if row.end_s > last + slack and found.end.found != "stopped":
+        reason = f"{span}, ends after the track does; {recorded}"
+        return _left(FindingKind.NOT_RECORDED, row, context.error(reason, row.line, "end"))
+    return None
+
+
+def _share(start_s: float, end_s: float, found: Pass) -> float:
+    """Share of a pass that lies between two instants."""
+    overlap = min(end_s, found.end.time_s) - max(start_s, found.start.time_s)
+    return max(overlap, 0.0) / max(found.end.time_s - found.start.time_s, 1e-9)
+
+
+def _without_pass(
+    row: SheetRow, rows: Sequence[SheetRow], passes: Sequence[Pass], context: MatchingContext
+) -> tuple[Finding, TurnSheetError]:
+    """Why a row belongs to no pass."""
+    same = next((r for r in rows if r is not row and _turns(r) == _turns(row)), None)
+    if row.start_s is None or row.end_s is None:
+        reason = (
+            f"lists {len(rows)} passes ({shortened(str(r.number) for r in rows)}), "
+            f"but the track holds {len(passes)} ({listed(passes, context)}); "
+            "add start and end times to the sheet, or correct its pass numbers"
+        )
+        kind = FindingKind.ROW_DOUBLED if same else FindingKind.NO_PASS
+        return _left(kind, row, context.error(reason))
+    first, last = float(context.track.time_s[0]), float(context.track.time_s[-1])
+    span = f"pass {row.number}, {context.clock(row.start_s)} to {context.clock(row.end_s)}"
+    recorded = f"the track runs from {context.clock(first)} to {context.clock(last)}"
+    if row.end_s < first or row.start_s > last:
+        side = "before the track begins" if row.end_s < first else "after the track ends"
+        reason = (
+            f"{span}, lies {side}; {recorded}; check the day, time_zone and the clock of the sheet"
+        )
+        return _left(FindingKind.NOT_RECORDED, row, context.error(reason, row.line, "start"))
+    rival = next((r for r in rows if r is not row and _same_time(r, row)), None)
+    if rival is not None:
+        numbers = sorted((rival.number, row.number))
+        reason = f"passes {numbers[0]} and {numbers[1]} both fall on one pass of the track"
+        kind = FindingKind.ROW_DOUBLED if _turns(rival) == _turns(row) else FindingKind.SAME_PASS
+        return _left(kind, row, context.error(reason, row.line, "pass"))
+    reason = (
+        f"{span}: no straight working pass was found at that time; "
+        f"passes found: {listed(passes, context)}; {recorded}"
+    )
+    return _left(FindingKind.NO_PASS, row, context.error(reason, row.line, "start"))
+
+
+def _same_time(one: SheetRow, other: SheetRow) -> bool:
+    """Whether the instants of two rows mean the same time."""
+    if None in (one.start_s, one.end_s, other.start_s, other.end_s):
+        return False
+    assert one.start_s is not None and one.end_s is not None  # noqa: PT018
+    assert other.start_s is not None and other.end_s is not None  # noqa: PT018
+    overlap = min(one.end_s, other.end_s) - max(one.start_s, other.start_s)
+    return overlap > 0.5 * min(one.end_s - one.start_s, other.end_s - other.start_s)
+
+
+def _turns(row: SheetRow) -> tuple[tuple[str, float], ...]:
+    return tuple((c.unit, c.turns) for c in row.counts)
+
+
+def _left(
+    kind: FindingKind, row: SheetRow, error: TurnSheetError
+) -> tuple[Finding, TurnSheetError]:
+    finding = Finding(
+        kind=kind, passes=(row.number,), from_s=row.start_s, until_s=row.end_s, line=row.line
+    )
+    return finding, error
 
 
 def _unit_count(count: TurnCount) -> UnitCount:
@@ -141,6 +256,7 @@ def _unit_count(count: TurnCount) -> UnitCount:
         setting=count.setting,
         crop=count.crop,
         bed=count.bed,
+        line=count.line or None,
     )
 
 
@@ -152,120 +268,3 @@ def _taped(counts: Sequence[TurnCount], context: MatchingContext) -> Measured | 
         reason = f"pass {number} has two taped lengths; write one for the pass"
         raise context.error(reason, column="taped")
     return lengths.pop() if lengths else None
-
-
-def _doubt(found: Pass, count: TurnCount, context: MatchingContext) -> Finding | None:
-    """That the tractor drove straight on between an end of the pass and the sheet's instant,
-    None where it did not.
-
-    Then the pass was cut short, or the count was noted elsewhere than at the end.
-    """
-    if count.start_s is None or count.end_s is None:
-        return None
-    for end, instant_s, sign in ((found.start, count.start_s, -1.0), (found.end, count.end_s, 1.0)):
-        late_s = sign * (instant_s - end.time_s)
-        if late_s < RAN_ON_S + count.instant_resolution_s:
-            continue
-        track = context.track
-        lon = np.interp([end.time_s, instant_s], track.time_s, track.longitude_deg)
-        lat = np.interp([end.time_s, instant_s], track.time_s, track.latitude_deg)
-        plane = Plane(longitude_deg=float(lon[0]), latitude_deg=float(lat[0]))
-        (_, east), (_, north) = plane.to_metres(lon, lat)
-        axis = Axis.towards(found.axis_deg)
-        along, across = sign * float(axis.along(east, north)), float(axis.across(east, north))
-        if along > RAN_ON_M and abs(across) < 0.2 * along:
-            return Finding(
-                kind=FindingKind.DROVE_ON,
-                passes=(count.pass_number,),
-                end="start" if sign < 0 else "end",
-                from_s=min(end.time_s, instant_s),
-                until_s=max(end.time_s, instant_s),
-                along_m=along,
-            )
-    return None
-
-
-def _pass_at(
-    passes: Sequence[Pass],
-    start_s: float,
-    end_s: float,
-    number: int,
-    line: int | None,
-    context: MatchingContext,
-) -> Pass:
-    first, last = float(context.track.time_s[0]), float(context.track.time_s[-1])
-    span = f"{context.clock(start_s)} to {context.clock(end_s)}"
-    recorded = f"the track runs from {context.clock(first)} to {context.clock(last)}"
-    if end_s < first or start_s > last:
-        side = "before the track begins" if end_s < first else "after the track ends"
-        raise context.error(
-            f"pass {number}, {span}, lies {side}; {recorded}; "
-            "check the day, time_zone and the clock of the sheet",
-            line,
-            "start",
-        )
-    overlap = [max(0.0, min(end_s, p.end.time_s) - max(start_s, p.start.time_s)) for p in passes]
-    share = [
-        o / max(p.end.time_s - p.start.time_s, 1e-9) for o, p in zip(overlap, passes, strict=True)
-    ]
-    if not passes or max(overlap) <= 0:
-        raise context.error(
-            f"pass {number}, {span}: no straight working pass was found at that time; "
-            f"passes found: {listed(passes, context)}; {recorded}",
-            line,
-            "start",
-        )
-    if sum(s > 0.5 for s in share) > 1:
-        raise context.error(
-            f"pass {number}, {span}, covers more than one pass of the track "
-            f"({listed([p for p, s in zip(passes, share, strict=True) if s > 0.5], context)}); "
-            "count each pass by itself",
-            line,
-            "end",
-        )
-    best = max(range(len(passes)), key=lambda i: overlap[i])
-    if start_s < first - STANDING_SLACK_S:
-        raise context.error(
-            f"pass {number}, {span}, starts before the track begins; {recorded}; "
-            "start the recording before the pass",
-            line,
-            "start",
-        )
-    if end_s > last + STANDING_SLACK_S and passes[best].end.found != "stopped":
-        raise context.error(
-            f"pass {number}, {span}, ends after the track does; {recorded}",
-            line,
-            "end",
-        )
-    return passes[best]
-
-
-def _mark(found: Pass, instant_s: float, resolution_s: float, *, at_start: bool) -> CountedEnd:
-    """Where a count begins or ends, from the sheet's instant and the end found in the track."""
-    end = found.start if at_start else found.end
-    beyond = end.time_s - instant_s if at_start else instant_s - end.time_s
-    slack = STANDING_SLACK_S + resolution_s / 2
-    for begin, until in found.stops:
-        # read in standing on the way: the place is that of the stop
-        if begin - slack <= instant_s <= until + slack and not (
-            end.found == "stopped" and beyond > -slack
-        ):
-            middle = min(max(instant_s, begin), until)
-            return CountedEnd(time_s=middle, found="turn sheet")
-    instant_std_s = hypot(resolution_s / sqrt(12), REACTION_STD_S if resolution_s >= 1 else 0.0)
-    if end.found == "stopped":
-        if beyond > -slack:
-            stood = any(a - slack <= instant_s <= b + slack for a, b in _stands_at(found, end))
-            return end_as_found(end, confirmed=stood)
-        return CountedEnd(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
-    speed = max(found.length_m / max(found.end.time_s - found.start.time_s, 1e-9), 0.1)
-    from_sheet_m = speed * instant_std_s
-    reach_s = 3 * hypot(end.std_m, from_sheet_m) / speed + slack
-    if beyond > reach_s or from_sheet_m > end.std_m:
-        return end_as_found(end)
-    return CountedEnd(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
-
-
-def _stands_at(found: Pass, end: PassEnd) -> list[tuple[float, float]]:
-    """The standing that holds an end of a pass, if any."""
-    return [(a, b) for a, b in found.stops if a <= end.time_s <= b]

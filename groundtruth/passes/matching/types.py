@@ -15,6 +15,7 @@ from ...core.findings import Finding
 from ...core.measured import Measured
 from ...core.track import Track
 from .. import EndFound, Pass, PassEnd
+from .sheet_clock import SheetClock
 
 Array = NDArray[np.float64]
 
@@ -49,6 +50,7 @@ class UnitCount:
     setting: str = ""
     crop: str = ""
     bed: str = ""
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,7 +58,8 @@ class CountedPass:
     """A found pass with the marks and counts that belong to it. ``number`` is the sheet's.
 
     ``wheel`` holds the instants and cumulative turns where every turn was timed. ``doubt`` says
-    why sheet and track contradict each other on this pass, None where they do not.
+    why sheet and track contradict each other on this pass, None where they do not. Counts that were
+    ``read_elsewhere`` have times under way of their own and cannot be used.
     """
 
     number: int
@@ -67,6 +70,17 @@ class CountedPass:
     taped: Measured | None = None
     wheel: tuple[Array, Array] | None = None
     doubt: Finding | None = None
+    read_elsewhere: tuple[UnitCount, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Matching:
+    """The counted passes in order of time, what was found and left out, and the sheet's clock
+    where it is off."""
+
+    passes: tuple[CountedPass, ...]
+    findings: tuple[Finding, ...] = ()
+    clock: SheetClock | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,11 +13,12 @@ from ...core.display import PERCENT, distance_scale, ground_scale, many, time_of
 from ...core.findings import Advice, AdviceKind, Finding, FindingKind, ReceiverEvidence, Severity
 from ...core.measured import Measured
 from ...core.notices import Notice
-from ...core.result import Result
+from ...core.result import Result, Verdict
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.uncertainty import UncertaintySource
 from ...core.units import FOOT
+from .turn_sheet import cell_sentences, sheet_sentence
 
 _SENTENCE_LIMIT = 400
 _UNIT_LIMIT = 24
@@ -48,14 +49,16 @@ _EVIDENCE = {
 
 
 def use_sentence(result: Result) -> str:
-    """Which figure to use from now on."""
+    """Which figure to use from now on, or that this run cannot tell."""
     scale, pooled = ground_scale(result.units), result.ground_per_turn
-    text = f"Use {scale.value(pooled)} of ground per gear turn from now on"
     in_use_m, change = result.seeder.ground_per_gear_turn_in_use_m, result.change
+    if result.verdict is Verdict.CANNOT_TELL:
+        return _cannot_tell(result)
+    text = f"Use {scale.value(pooled)} of ground per gear turn from now on"
     if in_use_m is None or change is None:
         return f"{text}."
     old = scale.value(Measured(in_use_m, pooled.std))
-    if result.in_use_agrees:
+    if result.verdict is Verdict.KEEP:
         return (
             f"The {old} per gear turn in use agrees with this measurement "
             f"({PERCENT.show(change)}); no need to change it."
@@ -66,6 +69,33 @@ def use_sentence(result: Result) -> str:
     return (
         f"{text}: {size} {more} than the figure in use, {old}, with which the stand comes "
         f"{off} {effect}."
+    )
+
+
+def _cannot_tell(result: Result) -> str:
+    """Why no figure can be given to use, and what to do first."""
+    if result.slip_is_impossible:
+        return (
+            "Cannot tell yet: no wheel slips like this. Keep the figure in use until the wheel's "
+            "circumference, the gear ratio and the counts were checked."
+        )
+    if result.most_counts_contradict:
+        return (
+            "Cannot tell yet: the counts contradict each other. Check the turn sheet, or count a "
+            "few passes again."
+        )
+    low, high = result.ground_per_turn_95
+    wide = _percent((high - low) / 2 / result.ground_per_turn.value)
+    in_use_m = result.seeder.ground_per_gear_turn_in_use_m
+    if in_use_m is None or not low <= in_use_m <= high:
+        return (
+            f"Cannot tell yet: ± {wide} is too unsure to set a seeder by. See what would make it "
+            "surer."
+        )
+    old = ground_scale(result.units).value(Measured(in_use_m, result.ground_per_turn.std))
+    return (
+        f"Cannot tell yet whether to change the {old} in use: it lies within this measurement's "
+        f"± {wide}, which is too unsure. See what would make it surer."
     )
 
 
@@ -109,7 +139,8 @@ def surer_sentences(result: Result) -> tuple[str, ...]:
 
 def warning_sentences(result: Result) -> tuple[str, ...]:
     """What should make the reader think again."""
-    return (*notice_sentences(result.warnings), *_findings(result, "warning"))
+    warnings = notice_sentences(result.warnings)
+    return (*cell_sentences(result), *_findings(result, "warning"), *warnings)
 
 
 def repair_sentences(result: Result) -> tuple[str, ...]:
@@ -205,6 +236,8 @@ def _finding(found: Finding, result: Result) -> str:
         case FindingKind.UNCOUNTED:
             count = many(len(found.passes), "pass", "passes")
             return f"{count} of the track without a turn count: {numbers} in order of time"
+        case _:
+            return sheet_sentence(found, result)
 
 
 def _end_in_doubt(found: Finding, result: Result) -> str:

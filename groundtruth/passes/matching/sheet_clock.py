@@ -1,0 +1,181 @@
+"""By how much the sheet's clock is off, told from the stands and starts that the track shows.
+
+An instant t of the sheet is the track's instant plus an offset o + d·(t − t̄) that all rows share:
+the watch is off by o and gains d. Given them an instant lies evenly within the standing at that end
+of its pass, or by the end itself where the tractor rolled on, but for reaction; some instants lie
+anywhere. The prior of the offset is a Cauchy distribution about 0 and, less probable, about whole
+hours (summer time, a zone mistaken); that of the drift is normal. Both are summed out on grids.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import hypot
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ...core.measured import Measured
+from .. import Pass
+from .sheet_rows import SheetRow
+
+Array = NDArray[np.float64]
+
+REACTION_S = 1.5
+"""An instant is noted so much early or late (common practice, no source)."""
+ASTRAY = 0.03
+"""Share of instants that lie anywhere: a slip of the pen, or a count that began on the way."""
+ASTRAY_SCALE_S = 60.0
+NOWHERE = 1e-5
+"""Density of an instant that has nothing to do with the pass, 1/s: somewhere in a day."""
+OFFSET_SCALE_S = 3.0
+HOUR_SHARE = 0.005
+"""Prior probability of each of the whole hours, from −12 to 12. Our choice."""
+DRIFT_STD_S_PER_H = 2.0
+"""Watches and phones keep time to seconds a day; one whose battery fails does not. Our choice."""
+LEAST_GAIN = 5.0
+"""An offset is believed that makes the sheet e⁵ times as probable, prior included."""
+LEAST_OFFSET_S = 2.0
+"""A smaller one moves nothing: instants in standing mean the same place."""
+MOST_ROWS = 30
+_NEAR = np.arange(-900.0, 900.5, 2.0)
+_ABOUT_HOUR = np.arange(-240.0, 240.5, 2.0)
+_FINE = np.arange(-90.0, 90.25, 0.5)
+_DRIFTS = np.arange(-20.0, 20.5, 0.5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetClock:
+    """The sheet's clock: ``offset_s`` ahead of the track's at ``about_s``, gaining so much an hour.
+
+    ``drift_s_per_h`` is 0 where none could be told.
+    """
+
+    offset_s: Measured
+    drift_s_per_h: float
+    about_s: float
+
+    def correction_s(self, instant_s: float) -> float:
+        """What has to be added to an instant of the sheet. [s]"""
+        hours = (instant_s - self.about_s) / 3600
+        return -(self.offset_s.value + self.drift_s_per_h * hours)
+
+
+def end_log_density(found: Pass, instant_s: Array, resolution_s: float, *, at_start: bool) -> Array:
+    """Log probability density of instants as that of an end of a pass. Shape of ``instant_s``."""
+    from scipy.special import ndtr
+
+    end = found.start if at_start else found.end
+    low, high, std_s = end.time_s - 0.5, end.time_s + 0.5, REACTION_S
+    if end.found == "stopped":
+        for begin, until in found.stops:
+            if begin <= end.time_s <= until:
+                low, high = min(low, begin), max(high, until)
+    else:
+        speed = max(found.length_m / max(found.under_way_s, 1e-9), 0.1)
+        std_s = hypot(REACTION_S, end.std_m / speed)
+    if end.found == "track ends":  # it goes on where nobody recorded
+        low, high = (low - 600, high) if at_start else (low, high + 600)
+    if resolution_s > 1:  # cut to the step, or rounded
+        low, high = low - resolution_s, high + resolution_s / 2
+    inside = ndtr((instant_s - low) / std_s) - ndtr((instant_s - high) / std_s)
+    middle = np.clip(instant_s, low, high)
+    astray = np.exp(-np.abs(instant_s - middle) / ASTRAY_SCALE_S) / (2 * ASTRAY_SCALE_S)
+    return np.asarray(
+        np.log((1 - ASTRAY) * inside / (high - low) + ASTRAY * astray + NOWHERE), dtype=np.float64
+    )
+
+
+def time_scores(rows: Sequence[SheetRow], passes: Sequence[Pass], offset_s: Array) -> Array:
+    """Log density of each row's instants on each pass over that on none, (rows, passes, offsets).
+
+    0 where a row has no instants; ``offset_s`` (offsets,) is the clock's lead. [s]
+    """
+    scores = np.zeros((len(rows), len(passes), len(offset_s)))
+    for i, row in enumerate(rows):
+        if row.start_s is None or row.end_s is None:
+            continue
+        for j, found in enumerate(passes):
+            for instant_s, at_start in ((row.start_s, True), (row.end_s, False)):
+                at = instant_s - offset_s
+                density = end_log_density(found, at, row.resolution_s, at_start=at_start)
+                scores[i, j] += density - np.log(NOWHERE)
+    return scores
+
+
+def sheet_clock(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> SheetClock | None:
+    """The sheet's clock where it is off, None where nothing speaks against its being right."""
+    timed = [row for row in rows if row.start_s is not None]
+    if not timed or not passes:
+        return None
+    some = [timed[i] for i in np.unique(np.linspace(0, len(timed) - 1, MOST_ROWS).astype(int))]
+    hours = [h * 3600 + _ABOUT_HOUR for h in range(-12, 13) if h]
+    grid = np.concatenate([_NEAR, *hours])
+    posterior = _best_passes(some, passes, grid) + _log_prior(grid)
+    right = posterior[np.argmin(np.abs(grid))]
+    best = int(np.argmax(posterior))
+    if posterior[best] - right < LEAST_GAIN:
+        return _drifting(timed, passes, 0.0)
+    return _drifting(timed, passes, float(grid[best]))
+
+
+def _best_passes(rows: Sequence[SheetRow], passes: Sequence[Pass], offset_s: Array) -> Array:
+    """Log density of all rows, each on the pass that fits it best. (offsets,)"""
+    total = np.zeros(len(offset_s))
+    for row in rows:
+        total += time_scores([row], passes, offset_s)[0].max(axis=0)
+    return total
+
+
+def _log_prior(offset_s: Array) -> Array:
+    def cauchy(x: Array) -> Array:
+        return np.asarray(1 / (np.pi * OFFSET_SCALE_S * (1 + (x / OFFSET_SCALE_S) ** 2)))
+
+    density = cauchy(offset_s)
+    for hour in range(-12, 13):
+        if hour:
+            density = density + HOUR_SHARE * cauchy(offset_s - hour * 3600)
+    return np.log(density)
+
+
+def _drifting(rows: Sequence[SheetRow], passes: Sequence[Pass], about: float) -> SheetClock | None:
+    """Offset near ``about`` and drift from all rows on the passes that fit them there."""
+    grid = about + _FINE
+    scores = time_scores(rows, passes, np.array([about]))[:, :, 0]
+    best = scores.argmax(axis=1)
+    instants = np.array([row.start_s or 0.0 for row in rows])
+    middle = float(instants.mean())
+    hours = (instants - middle) / 3600
+    of_row = [
+        time_scores([row], [passes[j]], grid)[0, 0] for row, j in zip(rows, best, strict=True)
+    ]
+    log_posterior = np.array(
+        [
+            sum(
+                np.interp(grid + drift * h, grid, score)
+                for h, score in zip(hours, of_row, strict=True)
+            )
+            - 0.5 * (drift / DRIFT_STD_S_PER_H) ** 2 / (1 + abs(drift) / DRIFT_STD_S_PER_H / 2)
+            for drift in _DRIFTS
+        ]
+    )
+    log_posterior = log_posterior + _log_prior(grid)
+    weight = np.exp(log_posterior - log_posterior.max())
+    weight /= weight.sum()
+    drift_weight, offset_weight = weight.sum(axis=1), weight.sum(axis=0)
+    drift = _moments(_DRIFTS, drift_weight)
+    offset = _moments(grid, offset_weight)
+    drifts = abs(drift.value) > 3 * drift.std
+    known_drift = drift.value if drifts else 0.0
+    most = float(np.abs(offset.value) + np.abs(known_drift) * np.abs(hours).max())
+    still = not drifts and abs(offset.value) <= 3 * offset.std
+    gain = log_posterior.max() - log_posterior[len(_DRIFTS) // 2, np.argmin(np.abs(grid))]
+    if still or most < LEAST_OFFSET_S or (about == 0 and gain < LEAST_GAIN):
+        return None
+    return SheetClock(offset_s=offset, drift_s_per_h=known_drift, about_s=middle)
+
+
+def _moments(values: Array, weight: Array) -> Measured:
+    mean = float(weight @ values)
+    return Measured(mean, float(weight @ (values - mean) ** 2) ** 0.5)
