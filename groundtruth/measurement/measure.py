@@ -8,6 +8,7 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .. import __version__
 from ..core.errors import MeasureError
@@ -17,7 +18,7 @@ from ..core.plane import plane_about
 from ..core.result import PassFigure, Result
 from ..core.run import Run
 from ..core.track import Track
-from ..estimator import DayTravel, ground_covered
+from ..estimator import DayTravel, Stretch, ground_covered
 from ..passes import Pass, find_passes
 from ..passes.matching import CountedPass, UnitCount, doubted_if_unseen, matching
 from .advice import advise
@@ -27,6 +28,7 @@ from .pass_lines import pass_line
 from .slip import PassCount, Pooled, pool_run
 from .verdicts import Judged, judge
 
+Array = NDArray[np.float64]
 T = TypeVar("T")
 DOUBTFUL = 0.05
 """A count that may as well be wrong is weighed as one that is good to this share. Our choice."""
@@ -51,14 +53,15 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
     found = matching(passes, run.turns, track, ZoneInfo(run.time_zone))
     matched = [doubted_if_unseen(c, track.time_s, fixes_of(track, c)) for c in found.passes]
     counted = _undoubted(matched, run.turns.name)
-    stretches = [stretch_of(track, east, north, c) for c in counted]
+    counted, stretches, unmade = _stretches(track, east, north, counted)
     travel = ground_covered(stretches, receiver=run.receiver)
-    unsure = _too_unsure(counted, travel)
-    if unsure:
-        sure = [c.number not in unsure[0].passes for c in counted]
+    lost = _lost(counted, travel)
+    if lost:
+        sure = [c.number not in lost for c in counted]
         counted = tuple(c for c, keep in zip(counted, sure, strict=True) if keep)
         stretches = [s for s, keep in zip(stretches, sure, strict=True) if keep]
         travel = ground_covered(stretches, receiver=run.receiver)
+    unsure = tuple(sorted((*unmade, *lost)))
     clock_std_s = found.clock.offset_s.std if found.clock else 0.0
     ground = ground_under_wheel(
         track, plane, stretches, counted, travel, run.beds, clock_std_s=clock_std_s
@@ -109,7 +112,7 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
             *judged.findings,
             *ground.findings,
             *(c.doubt for c in matched if c.doubt),
-            *unsure,
+            *((Finding(kind=FindingKind.TOO_UNSURE, passes=unsure),) if unsure else ()),
             *uncounted(passes, matched),
         ),
         repairs=tuple(n for n in notices if n.kind == "repair"),
@@ -151,14 +154,37 @@ def _undoubted(matched: Sequence[CountedPass], sheet_name: str) -> tuple[Counted
     return counted
 
 
-def _too_unsure(counted: Sequence[CountedPass], travel: DayTravel) -> tuple[Finding, ...]:
-    """That some of the passes may as well have no length: their fixes were mostly lost."""
+def _stretches(
+    track: Track, east: Array, north: Array, counted: Sequence[CountedPass]
+) -> tuple[tuple[CountedPass, ...], list[Stretch], list[int]]:
+    """The passes of which enough was recorded, made ready, and the numbers of the others.
+
+    Raises
+    ------
+    MeasureError : there is no such pass.
+    """
+    kept, stretches, left = [], [], []
+    first: MeasureError | None = None
+    for c in counted:
+        try:
+            stretches.append(stretch_of(track, east, north, c))
+        except MeasureError as refusal:
+            first = first or refusal
+            left.append(c.number)
+        else:
+            kept.append(c)
+    if first and not kept:
+        raise first
+    return tuple(kept), stretches, left
+
+
+def _lost(counted: Sequence[CountedPass], travel: DayTravel) -> tuple[int, ...]:
+    """The passes that may as well have no length: their fixes were mostly lost. Not all of them."""
     std_m = np.sqrt(np.diag(travel.covariance_m2))
     lost = travel.distance_m <= 2 * std_m
-    if not lost.any() or lost.all():
+    if lost.all():
         return ()
-    numbers = tuple(c.number for c, gone in zip(counted, lost, strict=True) if gone)
-    return (Finding(kind=FindingKind.TOO_UNSURE, passes=numbers),)
+    return tuple(c.number for c, gone in zip(counted, lost, strict=True) if gone)
 
 
 def _why(doubt: Finding) -> str:
