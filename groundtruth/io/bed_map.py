@@ -7,7 +7,6 @@ end_latitude[,width]`.
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Callable, Sequence
 from contextlib import closing
@@ -17,7 +16,16 @@ from typing import TYPE_CHECKING, Any, cast
 from ..core.beds import LonLat, MapBed
 from ..core.errors import InputError
 from ..core.safe_text import clean
-from .files import MAX_SHEET_BYTES, MAX_TRACK_BYTES, FileInput, Source, load, shown_name
+from .bounded_json import parse_json
+from .files import (
+    MAX_SHEET_BYTES,
+    MAX_TRACK_BYTES,
+    FileInput,
+    Source,
+    load,
+    regular_head,
+    shown_name,
+)
 from .geopackage import from_blob, from_geojson, line
 from .sheets.rows import read_rows
 
@@ -30,6 +38,8 @@ _NAME_KEYS = ("name", "bed", "label", "id", "fid")
 _BLOCK_KEYS = ("block", "field", "plot")
 _DRAW = "draw each bed as one line or one polygon"
 MOST_BEDS = 20_000
+STEPS, MOST_STEPS = 10_000, 50_000_000
+"""Of SQLite's machine; a map of 20,000 beds takes a million."""
 
 Refusal = Callable[[str], InputError]
 """The error that says where in the file a bed cannot be used."""
@@ -54,9 +64,13 @@ def read_beds(beds: FileInput) -> list[MapBed]:
         raise InputError("give a map of beds as .geojson, .gpkg or .csv", file=name)
     if not found:
         raise InputError("holds no bed", file=name)
-    if len(found) > MOST_BEDS:
-        raise InputError(f"{len(found)} beds; up to {MOST_BEDS} are read", file=name)
+    _check_number(len(found), name)
     return found
+
+
+def _check_number(beds: int, file: str) -> None:
+    if beds > MOST_BEDS:
+        raise InputError(f"more than {MOST_BEDS} beds; split the map", file=file)
 
 
 def _of_csv(sheet: FileInput) -> list[MapBed]:
@@ -76,26 +90,25 @@ def _of_csv(sheet: FileInput) -> list[MapBed]:
 def _of_geojson(given: FileInput) -> list[MapBed]:
     source = load(given, error=InputError, what="map of beds", limit=MAX_SHEET_BYTES)
     try:
-        features = json.loads(source.data.decode("utf-8-sig"), parse_constant=_refuse)["features"]
+        features = parse_json(source.data.decode("utf-8-sig"))["features"]
         if not isinstance(features, list):
             raise TypeError
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (ValueError, KeyError, TypeError):
         raise InputError("is no GeoJSON FeatureCollection", file=source.name) from None
+    _check_number(len(features), source.name)
     found = []
     for number, feature in enumerate(features, start=1):
         fail = _refusal(source.name, f"feature {number}")
         try:
-            shape, values = from_geojson(feature["geometry"]), dict(feature.get("properties") or {})
+            shape, values = from_geojson(feature["geometry"]), feature.get("properties") or {}
+            if not isinstance(values, dict):
+                raise TypeError
         except ValueError as err:
             raise fail(f"is {err}; {_DRAW}") from None
         except (KeyError, TypeError, AttributeError):
             raise fail(f"is no GeoJSON feature; {_DRAW}") from None
         found.append(_bed(fail, _first(values, _NAME_KEYS), _first(values, _BLOCK_KEYS), shape))
     return found
-
-
-def _refuse(constant: str) -> None:
-    raise ValueError(f"{constant} is no number")
 
 
 def _refusal(file: str, where: str) -> Refusal:
@@ -113,50 +126,82 @@ def _of_geopackage(given: FileInput, file: str) -> list[MapBed]:
                 " 'MULTIPOLYGON', 'GEOMETRY')"
             ).fetchall()
             for layer, column, organization, code in layers:
+                if not isinstance(layer, str) or not isinstance(column, str):
+                    raise InputError("names a layer or column that is no text", file=file)
                 called = clean(layer, 40)
                 if (str(organization).upper(), code) != ("EPSG", 4326):
                     raise InputError(
-                        f"layer {called} is in {organization}:{code}; save it in EPSG:4326 "
-                        "(longitude and latitude)",
+                        f"layer {called} is in {clean(str(organization), 20)}:"
+                        f"{clean(str(code), 20)}; save it in EPSG:4326 (longitude and latitude)",
                         file=file,
                     )
                 quoted = '"' + layer.replace('"', '""') + '"'
                 rows = db.execute(f"SELECT * FROM {quoted}")
-                names = [d[0] for d in rows.description]
+                # names of columns do not tell capitals apart [SQLite, "Keywords"; from memory]
+                names = [str(d[0]).lower() for d in rows.description]
+                if column.lower() not in names:
+                    raise InputError(
+                        f"layer {called} has no column {clean(column, 40)}; save it again from the "
+                        "map program",
+                        file=file,
+                    )
                 for number, row in enumerate(rows, start=1):
                     fail = _refusal(file, f"{called}, feature {number}")
+                    _check_number(len(found) + 1, file)
                     values = dict(zip(names, row, strict=True))
                     try:
-                        shape = from_blob(values.pop(column))
+                        shape = from_blob(values.pop(column.lower()))
                     except ValueError as err:
                         raise fail(f"is {err}; {_DRAW}") from None
                     block = _first(values, _BLOCK_KEYS)
                     found.append(_bed(fail, _first(values, _NAME_KEYS), block, shape))
-    except sqlite3.Error as err:
-        raise InputError(f"is no readable GeoPackage ({err})", file=file) from err
+    except (sqlite3.Error, OverflowError, UnicodeError) as err:
+        why = "reading it takes too long" if "interrupted" in str(err) else clean(str(err), 120)
+        raise InputError(f"is no readable GeoPackage ({why})", file=file) from err
     return found
 
 
 def _database(given: FileInput, file: str) -> sqlite3.Connection:
     """The file opened for reading, with what a map program has not yet written into its main part;
     or handed over as bytes."""
-    if not isinstance(given, Source):
+    if isinstance(given, Source):
+        source = load(given, error=InputError, what="map of beds", limit=MAX_TRACK_BYTES)
+        db = sqlite3.connect(":memory:")
+        # bytes 18, 19: without a write-ahead log, which is not at hand [SQLite file format, 1.3.3]
+        db.deserialize(source.data[:18] + b"\x01\x01" + source.data[20:])
+    else:
         place = Path(given)
-        if not place.is_file():
-            raise InputError("there is no such file", file=file)
-        return sqlite3.connect(f"{place.absolute().as_uri()}?mode=ro", uri=True)
-    source = load(given, error=InputError, what="map of beds", limit=MAX_TRACK_BYTES)
-    db = sqlite3.connect(":memory:")
-    # bytes 18 and 19: without a write-ahead log, which is not at hand [SQLite file format, 1.3.3]
-    db.deserialize(source.data[:18] + b"\x01\x01" + source.data[20:])
+        try:
+            if regular_head(place, 1) is None:
+                raise InputError("is a device or pipe; name a map of beds", file=file)
+        except (OSError, ValueError) as err:
+            if isinstance(err, InputError):
+                raise
+            raise InputError("there is no such file", file=file) from err
+        db = sqlite3.connect(f"{place.absolute().as_uri()}?mode=ro", uri=True)
+    # a layer may be a view, and a view may have no end
+    db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, MAX_SHEET_BYTES)
+    db.set_progress_handler(_Patience(), STEPS)
     return db
+
+
+class _Patience:
+    """Ends a query that goes on and on."""
+
+    def __init__(self) -> None:
+        self._left = MOST_STEPS // STEPS
+
+    def __call__(self) -> bool:
+        self._left -= 1
+        return self._left < 0
 
 
 def _first(values: dict[str, Any], keys: Sequence[str]) -> str:
     lower = {str(k).lower(): v for k, v in values.items()}
     for key in keys:
-        if lower.get(key) not in (None, ""):
-            return clean(str(lower[key]), 60)
+        value = lower.get(key)
+        if isinstance(value, str | int | float) and (name := clean(str(value)[:200], 60)):
+            return name
     return ""
 
 

@@ -11,6 +11,7 @@ import stat
 from dataclasses import dataclass, field
 from os import PathLike
 from pathlib import Path
+from typing import BinaryIO
 
 from ..core.errors import InputError
 from ..core.opened import remember_input
@@ -20,6 +21,9 @@ from ..core.track import InputFile
 MAX_TRACK_BYTES = 1 << 30
 MAX_SHEET_BYTES = 16 << 20
 MAX_RUN_BYTES = 1 << 17
+MAX_RESULT_BYTES = 64 << 20
+"""A run of 1,200 passes of four row units takes 8 MB."""
+_NO_WAITING = sum(getattr(os, f"O_{flag}", 0) for flag in ("NONBLOCK", "BINARY", "CLOEXEC"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,21 +75,42 @@ def load(given: FileInput, *, error: type[InputError], what: str, limit: int) ->
     return source
 
 
+def opened_without_waiting(path: str | PathLike[str]) -> BinaryIO:
+    """A file, device or pipe opened to read: a pipe waits for nobody to write into it.
+
+    Raises
+    ------
+    OSError : it cannot be opened, or is a folder.
+    ValueError : the name cannot be one of a file.
+    """
+    return open(path, "rb", opener=lambda name, flags: os.open(name, flags | _NO_WAITING))
+
+
+def regular_head(path: str | PathLike[str], count: int) -> bytes | None:
+    """The first bytes of a regular file, None where it is a device or pipe.
+
+    Raises
+    ------
+    OSError : it cannot be opened or read, or is a folder.
+    """
+    with opened_without_waiting(path) as stream:
+        if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):
+            return None
+        return stream.read(count)
+
+
 def _bytes_of(path: str | PathLike[str], error: type[InputError], what: str, limit: int) -> bytes:
     """The bytes at a path, up to one more than ``limit``."""
     name = shown_name(path)
     try:
-        status = os.stat(path)
-        if stat.S_ISDIR(status.st_mode):
-            raise error(f"is a folder; name a {what}", file=name)
-        if not stat.S_ISREG(status.st_mode):
-            raise error(f"is a device or pipe, not a file; name a {what}", file=name)
-        if status.st_size > limit:
-            raise _too_large(status.st_size, limit, error, what, name)
-        with open(path, "rb") as stream:
-            remember_input(stream)
+        with opened_without_waiting(path) as stream:
             before = os.fstat(stream.fileno())
-            data = stream.read(limit + 1)
+            if not stat.S_ISREG(before.st_mode):
+                raise error(f"is a device or pipe, not a file; name a {what}", file=name)
+            if before.st_size > limit:
+                raise _too_large(before.st_size, limit, error, what, name)
+            remember_input(stream)
+            data = stream.read(before.st_size + 1)
             after = os.fstat(stream.fileno())
         if (before.st_mtime_ns, before.st_size) != (after.st_mtime_ns, after.st_size):
             raise error("was changed while it was read; try again", file=name)
@@ -96,8 +121,18 @@ def _bytes_of(path: str | PathLike[str], error: type[InputError], what: str, lim
     except (OSError, ValueError) as failure:
         if isinstance(failure, InputError):
             raise
+        if isinstance(failure, IsADirectoryError) or _is_folder(path):
+            raise error(f"is a folder; name a {what}", file=name) from None
         reason = getattr(failure, "strerror", None) or "its name cannot be used"
         raise error(f"cannot be opened: {reason}", file=name) from None
+
+
+def _is_folder(path: str | PathLike[str]) -> bool:
+    """Windows says no more than that a folder cannot be opened."""
+    try:
+        return os.path.isdir(path)
+    except ValueError:
+        return False
 
 
 def _too_large(size: int, limit: int, error: type[InputError], what: str, name: str) -> InputError:

@@ -22,7 +22,13 @@ from .sheets.turns import read_turns
 from .timestamps import local_day, zone_named
 from .tracks.read import read_track
 
-_DEEP_KEY = re.compile(r"(?:[\w\"'-]{1,80}[ \t]{0,9}\.[ \t]{0,9}){30}")
+_TOKEN = re.compile(
+    r'"""(?s:.*?)(?:"""|\Z)|\'\'\'(?s:.*?)(?:\'\'\'|\Z)'
+    r'|(?P<part>"(?:[^"\\\n]|\\.)*"?|\'[^\'\n]*\'?|[\w-]+)|(?P<dot>\.)|#[^\n]*|[ \t]+|.',
+    re.S,
+)
+"""Each is taken once, closed or not, so that the time is linear."""
+MOST_PARTS = 30
 
 
 def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
@@ -108,14 +114,41 @@ def _parse_toml(source: Source) -> tuple[str, str, dict[str, Any]]:
     text, remark = decode(source.data)
     if remark:
         raise RunFileError("is not UTF-8 text; save it as UTF-8 (plain text)", file=source.name)
-    if _DEEP_KEY.search(text):  # costs tomllib memory by the square of the number of dots
+    if _parts_of_a_key(text) > MOST_PARTS:  # cost tomllib memory by the square of their number
         raise RunFileError(
-            "has a key of more than 30 parts; see docs/run-file.md", file=source.name
+            f"has a key of more than {MOST_PARTS} parts; see docs/run-file.md", file=source.name
         )
     try:
-        return text, "", tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as why:
+        fields = tomllib.loads(text)
+    except (ValueError, RecursionError) as why:
         raise _no_toml(source.name, str(why), text) from None
+    _check_integers(fields, source.name)
+    return text, "", fields
+
+
+def _parts_of_a_key(text: str) -> int:
+    """How many parts the longest dotted key has, quoted or not, or what looks like one."""
+    most = parts = 0
+    for token in _TOKEN.finditer(text):
+        if token["dot"]:
+            parts += 1
+        elif not token["part"] and token[0].strip(" \t"):
+            parts = 0
+        most = max(most, parts + 1)
+    return most
+
+
+def _check_integers(fields: dict[str, Any], file: str) -> None:
+    """Refuse integers that TOML does not know, before anything computes with or shows them."""
+    waiting: list[Any] = [fields]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, dict):
+            waiting += value.values()
+        elif isinstance(value, list):
+            waiting += value
+        elif isinstance(value, int) and not -(2**63) <= value < 2**63:
+            raise RunFileError("holds a whole number of more than 64 bits", file=file)
 
 
 def _no_toml(name: str, why: str, text: str) -> RunFileError:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-import zlib
 from collections.abc import Iterator
 from contextlib import closing, suppress
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from . import backups
 from .checksums import Findings, compare, part_name
 from .columns import insert
 from .forms import NEWEST, columns_of, foreign_tables, now_text, version_of
+from .packing import unpack
 from .placing import new_record
 from .refusals import damaged, translated
 from .run_rows import insert_run
@@ -193,8 +193,8 @@ _NOTED = ("seeder", "soil", "note")
 
 def _result(packed: Any) -> Result | None:
     try:
-        return result_from_json(zlib.decompress(packed).decode("ascii"), "result")
-    except (zlib.error, TypeError, ValueError, GroundtruthError):
+        return result_from_json(unpack(packed), "result")
+    except (ValueError, GroundtruthError):
         return None
 
 

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from ..core.errors import InputError
+from ..io.bounded_json import parse_json
 from ..io.files import MAX_TRACK_BYTES, load
 from ..io.writing import Content, hashes, make_folder, sealed, write_all_whole
 from .asparquet import parquet_bytes, read_parquet
@@ -32,6 +33,7 @@ from .store import SeasonError, reading, writing
 FORMATS = ("csv", "geojson", "parquet")
 BEDS_ALONE = "gpx"
 MANIFEST = "season.json"
+MAX_MANIFEST_BYTES = 1 << 20
 _FORM = "groundtruth season export"
 
 
@@ -146,16 +148,13 @@ def _filled(
 
 def _manifest(folder: Path) -> dict[str, Any]:
     file = folder / MANIFEST
+    source = load(file, error=InputError, what="manifest of an export", limit=MAX_MANIFEST_BYTES)
     try:
-        manifest = json.loads(file.read_text(encoding="utf-8"))
+        manifest = parse_json(source.data.decode("utf-8"))
         known = manifest["form"] == _FORM and manifest["format"] in FORMATS
         version, tables = manifest["version"], manifest["tables"]
         known = known and type(version) is int and isinstance(tables, list)
         known = known and isinstance(manifest.setdefault("files", {}), dict)
-    except OSError as err:
-        raise InputError(
-            f"{file}: cannot be read ({err.strerror}); give the folder of an export"
-        ) from err
     except (ValueError, KeyError, TypeError) as err:
         raise InputError(f"{file}: is no manifest of an export") from err
     if not known:

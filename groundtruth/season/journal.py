@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import sqlite3
-import zlib
 from base64 import b64decode, b64encode
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from typing import Any
 from .. import __version__
 from .checksums import Findings
 from .forms import now_text
+from .packing import pack, unpack
 
 HANDED_OVER = (
     "runs",
@@ -176,11 +176,11 @@ def _packed(row: Row | None) -> bytes | None:
         name: {"bytes": b64encode(v).decode("ascii")} if isinstance(v, bytes) else v
         for name, v in row.items()
     }
-    return zlib.compress(json.dumps(plain, ensure_ascii=True).encode("ascii"), 6)
+    return pack(json.dumps(plain, ensure_ascii=True))
 
 
 def _unpacked(data: bytes | None) -> Row | None:
     if data is None:
         return None
-    plain = json.loads(zlib.decompress(data))
+    plain = json.loads(unpack(data))
     return {name: b64decode(v["bytes"]) if isinstance(v, dict) else v for name, v in plain.items()}

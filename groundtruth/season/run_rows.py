@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import sqlite3
-import zlib
 from collections.abc import Iterator
 from hashlib import sha256
 
 from ..core.result import PassFigure, Result
 from ..io.result_json import result_from_json, result_to_json
 from .columns import insert
+from .packing import pack, unpack
 from .pass_summary import PassSummary, summary_of
 from .run_tables import PASSES, ROW_UNITS, RUNS, TURN_COUNTS, RunSource
 
@@ -35,7 +35,7 @@ def insert_run(
             added_at=added_at,
         ),
     )
-    whole = zlib.compress(result_to_json(result).encode("ascii"), 6)
+    whole = pack(result_to_json(result))
     insert(db, "results", {"run_id": run_id, "json_zlib": whole})
     for file in result.inputs:
         insert(db, "inputs", {"run_id": run_id, "name": file.name, "sha256": file.sha256})
@@ -56,7 +56,7 @@ def fill_new_columns(db: sqlite3.Connection, before: int) -> None:
         "SELECT r.id, r.key, r.seeder, r.soil, r.note, r.added_at, s.json_zlib"
         " FROM runs r JOIN results s ON s.run_id = r.id"
     ).fetchall():
-        result = result_from_json(zlib.decompress(packed).decode("ascii"))
+        result = result_from_json(unpack(packed))
         noted = {"seeder": seeder, "soil": soil, "note": note, "added_at": added_at}
         RUNS.fill(db, RunSource(key=key, result=result, **noted), before, id=run_id)
         for summary in _summaries(result):

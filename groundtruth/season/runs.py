@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-import zlib
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from ..io.result_json import result_from_json
 from .added import Added, Outcome
 from .bed_layout import lay_beds_out
 from .forms import now_text
+from .packing import unpack
 from .run_rows import insert_run, run_key
 from .run_tables import SLIP_ALONG
 from .store import SeasonError, reading, writing
@@ -190,7 +190,7 @@ def _near(place: tuple[float, float], blob: bytes) -> bool:
 
 
 def _unpacked(packed: bytes, name: str) -> Result:
-    return result_from_json(zlib.decompress(packed).decode("ascii"), name)
+    return result_from_json(unpack(packed), name)
 
 
 def results(path: Path) -> list[Result]:

@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
+from ..io.files import regular_head
 from ..io.writing import make_folder
 from .backups import Backup
 from .checksums import WORKED_OUT, Findings, compare, part_name, seal
@@ -28,6 +29,8 @@ __all__ = ["SeasonError", "is_free", "reading", "season_path", "writing"]
 ENVIRONMENT = "GROUNDTRUTH_SEASON"
 FILE_NAME = "season.gpkg"
 WAIT_S = 60.0
+MAX_VALUE_BYTES = 256 << 20
+"""Of one value or row, so that none fills the memory."""
 _MAGIC = b"SQLite format 3\x00"
 
 
@@ -175,15 +178,19 @@ def work_out_damaged(db: Record) -> None:
 
 def _check_file(path: Path) -> None:
     """Refuse folders, unreadable files and foreign formats before SQLite is asked."""
-    if path.is_dir():
-        raise SeasonError(f"{path}: is a folder; name the file of the season's record")
     try:
-        with open(path, "rb") as file:
-            head = file.read(len(_MAGIC))
+        head = regular_head(path, len(_MAGIC))
     except FileNotFoundError:
         return
-    except OSError as err:
-        raise SeasonError(f"{path}: cannot be read ({err.strerror})") from err
+    except (OSError, ValueError) as err:
+        if path.is_dir():
+            raise SeasonError(
+                f"{path}: is a folder; name the file of the season's record"
+            ) from None
+        why = getattr(err, "strerror", None) or "its name cannot be used"
+        raise SeasonError(f"{path}: cannot be read ({why})") from err
+    if head is None:
+        raise SeasonError(f"{path}: is a device or pipe; name the file of the season's record")
     # a first writing that was killed may have left blank pages, which SQLite will take back
     begun = not any(head) and path.with_name(path.name + "-journal").exists()
     if head and head != _MAGIC and not begun:
@@ -212,6 +219,7 @@ def _connect(path: Path, *, write: bool) -> Record:
         isolation_level=None,
         factory=Record,
     )
+    db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, MAX_VALUE_BYTES)
     db.execute("PRAGMA foreign_keys = ON")
     add_functions(db)
     if write:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...core.errors import InputError
 from ...core.result import Result
-from ..files import MAX_TRACK_BYTES, FileInput, load
+from ..files import MAX_RESULT_BYTES, FileInput, load
 from .read import result_from_json
 
 
@@ -15,7 +15,7 @@ def read_result(path: FileInput) -> Result:
     ------
     InputError : the file cannot be read, or holds no result; the message names it.
     """
-    source = load(path, error=InputError, what="result", limit=MAX_TRACK_BYTES)
+    source = load(path, error=InputError, what="result", limit=MAX_RESULT_BYTES)
     try:
         text = source.data.decode("utf-8")
     except UnicodeDecodeError:

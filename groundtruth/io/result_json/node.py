@@ -8,12 +8,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 from math import isfinite
-from typing import Any, NoReturn, TypeVar, cast
+from typing import Any, NoReturn, TypeGuard, TypeVar, cast
 
 from ...core.errors import InputError
 from ...core.measured import Measured
 from ...core.safe_text import visible
 
+EARLIEST_S, LATEST_S = 0.0, 4_102_444_800.0
+"""1970 to 2100."""
 T = TypeVar("T")
 E = TypeVar("E", bound=StrEnum)
 
@@ -47,11 +49,11 @@ class JsonNode:
 
     def text(self, key: str) -> str:
         value = self.data.get(key)
-        return value if isinstance(value, str) else self.refuse(key, "text")
+        return value if _is_text(value) else self.refuse(key, "text")
 
     def texts(self, key: str) -> tuple[str, ...]:
         value = self.data.get(key)
-        if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+        if not isinstance(value, list) or not all(_is_text(one) for one in value):
             self.refuse(key, "a list of texts")
         return tuple(value)
 
@@ -72,12 +74,14 @@ class JsonNode:
 
     def whole(self, key: str) -> int:
         value = self.data.get(key)
-        whole = isinstance(value, int) and not isinstance(value, bool)
+        whole = type(value) is int and abs(value) < 2**63
         return cast(int, value) if whole else self.refuse(key, "a whole number")
 
     def wholes(self, key: str) -> tuple[int, ...]:
         value = self.data.get(key)
-        if not isinstance(value, list) or not all(type(one) is int for one in value):
+        if not isinstance(value, list) or not all(
+            type(one) is int and abs(one) < 2**63 for one in value
+        ):
             self.refuse(key, "a list of whole numbers")
         return tuple(value)
 
@@ -109,6 +113,8 @@ class JsonNode:
             self.refuse(key, "an instant such as 2026-05-12T06:41:07Z")
         if instant.tzinfo is None:
             self.refuse(key, "an instant with its zone, such as 2026-05-12T06:41:07Z")
+        if not EARLIEST_S <= instant.timestamp() <= LATEST_S:
+            self.refuse(key, "an instant between 1970 and 2100")
         return instant.timestamp()
 
     def measured(self, name: str, unit: str = "") -> Measured:
@@ -138,6 +144,11 @@ class JsonNode:
             self.refuse(key, "a list of objects")
         for index, entry in enumerate(value, start=1):
             yield self._inside(entry, f"{key}, entry {index}")
+
+
+def _is_text(value: object) -> TypeGuard[str]:
+    """Whether it is text that can be written as UTF-8: JSON may hold half a character."""
+    return isinstance(value, str) and not any("\ud800" <= char <= "\udfff" for char in value)
 
 
 def _as_number(value: object) -> float | None:

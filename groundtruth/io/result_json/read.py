@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import json
-from typing import Any, Literal, NoReturn, cast
+from typing import Any, Literal, cast
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from ...core.crops import Crop, Target, plants_per_metre
@@ -25,6 +24,7 @@ from ...core.safe_text import visible
 from ...core.seeder import Seeder
 from ...core.track import InputFile
 from ...core.uncertainty import UncertaintySource
+from ..bounded_json import MAX_MEMORY, memory_of, parse_json
 from .node import JsonNode
 from .write import SCHEMA_VERSION, TOOL
 
@@ -44,8 +44,10 @@ def result_from_json(text: str, name: str = "result.json") -> Result:
         missing or holds something else than it should.
     """
     try:
-        data = json.loads(text, parse_constant=_no_constant)
-    except (ValueError, RecursionError) as err:
+        if memory_of(text.encode("utf-8", "replace")) > MAX_MEMORY:
+            raise ValueError("too many values to be one")
+        data = parse_json(text)
+    except ValueError as err:
         raise InputError(
             f"not a result ({visible(str(err), 120)}); give the result.json that groundtruth "
             "measure wrote",
@@ -72,10 +74,6 @@ def result_from_json(text: str, name: str = "result.json") -> Result:
         if isinstance(err, InputError) and err.file:
             raise
         raise InputError(str(err), file=name) from err
-
-
-def _no_constant(word: str) -> NoReturn:
-    raise ValueError(f"{word} is not a number that JSON knows")
 
 
 def _result(node: JsonNode, version: int) -> Result:

@@ -29,6 +29,7 @@ from .csv_rows import csv_rows
 Q = TypeVar("Q", float, Measured)
 
 _UNIT_IN_HEADING = re.compile(r"(.+?)[\s_]*[\s_(\[](mm|cm|m|in|ft|yd|g|kg|oz|lb)[)\]]?")
+_LONGEST_HEADING = 100
 _SMALLEST, _LARGEST = 1e-9, 1e9
 _REMARKS = ("note", "notes", "remark", "remarks", "comment", "comments")
 
@@ -262,5 +263,7 @@ def _column(heading: str, known: Sequence[str], also: Mapping[str, str]) -> tupl
 
 
 def _with_unit(plain: str) -> list[tuple[str, str]]:
+    if len(plain) > _LONGEST_HEADING:  # of no use, and the time goes by the square of the length
+        return []
     match = _UNIT_IN_HEADING.fullmatch(plain)
     return [(match[1], match[2])] if match else []

@@ -24,7 +24,7 @@ from .raw_fixes import FixColumns
 
 MAX_MEMBERS = 200
 MAX_RATIO = 200
-MAX_DIRECTORY = 1 << 20
+MAX_ENTRIES = 2000
 CHUNK = 1 << 16
 FREE_BYTES = 16 << 20
 _OFFICE = re.compile(rb"\[Content_Types\]\.xml|application/vnd\.oasis\.opendocument")
@@ -161,10 +161,12 @@ def _unpack(stream: _Unpacking, packed: Source, before: int) -> tuple[bytes, boo
 
 
 def _check_directory(packed: Source) -> None:
-    """Refuse a list of contents so long that reading it alone would fill the memory."""
-    end = packed.data.rfind(b"PK\x05\x06", max(0, len(packed.data) - 66_000))
-    size = int.from_bytes(packed.data[end + 12 : end + 16], "little") if end >= 0 else 0
-    if size > MAX_DIRECTORY:
+    """Refuse a list of contents so long that reading it alone would fill the memory.
+
+    Counted are the marks of all entries, wherever a record of the end of the archive, of which
+    there may be several and one of zip64, says that they begin [APPNOTE.TXT 6.3.10, 4.3.12].
+    """
+    if packed.data.count(b"PK\x01\x02") > MAX_ENTRIES:
         raise TrackFileError(
             f"holds too many files; up to {MAX_MEMBERS} are looked at", file=packed.name
         )

@@ -9,12 +9,12 @@ from typing import Any
 
 from ...core.errors import TrackFileError
 from ...core.safe_text import clean
+from ..bounded_json import MAX_MEMORY, memory_of
 from ..decoding import decode, first_wrong_line
 from ..files import Source
 from .raw_fixes import NoTrackError
 
-MAX_JSON_BYTES = 256 << 20
-MAX_VALUES = 20_000_000
+MAX_JSON_BYTES = 128 << 20
 _LIST_OR_NONE = re.compile(r"[\s:]*(\[?)")
 _BETWEEN = re.compile(r"[\s,\x1e]*")
 
@@ -40,9 +40,11 @@ def read_json(source: Source) -> tuple[Any, JsonRepair]:
         raise TrackFileError(
             f"more than {MAX_JSON_BYTES >> 20} MB of JSON; split the file by days", file=name
         )
-    # parsed JSON takes 60 bytes and more for each value, however short it is written
-    if data.count(b"[") + data.count(b"{") + data.count(b",") > MAX_VALUES:
-        raise TrackFileError(f"more than {MAX_VALUES:,} values of JSON; split the file", file=name)
+    if memory_of(data) > MAX_MEMORY:
+        raise TrackFileError(
+            "so many values of JSON that they would fill the memory; split the file by days",
+            file=name,
+        )
     text, remark = decode(data)
     wrong_line = first_wrong_line(data) if remark else 0
     try:

@@ -10,14 +10,14 @@ from os import PathLike
 from ...core.errors import TrackFileError
 from ...core.notices import Notice
 from ...core.track import Track
-from ..files import MAX_TRACK_BYTES, FileInput, Source, load
+from ..files import MAX_TRACK_BYTES, FileInput, Source, load, shown_name
 from ..timestamps import zone_named
 from . import formats
 from .archive import gzip_member, is_gzip, is_office_document, is_zip, zip_members
 from .build_track import assemble
 from .formats.csv_table import read_csv_track
 from .merge import merge
-from .raw_fixes import FixColumns, NoTrackError
+from .raw_fixes import MAX_POINTS, FixColumns, NoTrackError, too_many
 from .repairs.swapped_lat_lon import far_from_zone
 from .track_format import UNREADABLE, Head, TrackFormat
 
@@ -42,7 +42,13 @@ def read_track(file: FileInput | Sequence[FileInput], *, time_zone: str | None =
     if len(files) > MAX_FILES:
         raise TrackFileError(f"{len(files)} track files; up to {MAX_FILES} are read as one track")
     zone = zone_named(time_zone, _no_zone) if time_zone else None
-    track = merge([track for one in files for track in _tracks_in(one, zone)])
+    tracks = list[Track]()
+    for one in files:
+        for track in _tracks_in(one, zone):
+            tracks.append(track)
+            if sum(map(len, tracks)) > MAX_POINTS:
+                raise too_many(shown_name(one))
+    track = merge(tracks)
     doubt = far_from_zone(track, time_zone) if time_zone else ""
     if not doubt:
         return track
@@ -73,6 +79,7 @@ def _tracks_in_zip(packed: Source, zone: tzinfo | None) -> list[Track]:
     """The tracks of all members that hold one; of the others is told why they are not used."""
     tracks: list[Track] = []
     refusals: list[TrackFileError] = []
+    points = 0
     for member in zip_members(packed):
         source = member.source
         if is_gzip(source.data) or is_zip(source.data):
@@ -87,6 +94,9 @@ def _tracks_in_zip(packed: Source, zone: tzinfo | None) -> list[Track]:
             refusals.append(refusal)
             continue
         member.report(columns)
+        points += len(columns)
+        if points > MAX_POINTS:
+            raise too_many(packed.name)
         try:
             tracks.append(assemble(columns, () if tracks else (packed.file,)))
         except TrackFileError as refusal:

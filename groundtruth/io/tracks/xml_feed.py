@@ -1,9 +1,10 @@
 """Feed XML to expat in pieces, with guards against files made to do harm, and repair damage.
 
 Refused: a DOCTYPE (so that no entity can expand or point elsewhere), nesting deeper than
-64, more than 64 attributes, a single tag or attribute above 1 MB, more than 1 MB of text in one
-element, too many points. A file that stops in the middle keeps what stood before. A file with
-characters that XML does not allow is read a second time with them repaired.
+64, more than 64 attributes, more than 10,000 different names, a single tag or attribute above 1 MB,
+more than 1 MB of text in one element, too many points. A file that stops in the middle keeps what
+stood before. A file with characters that XML does not allow is read a second time with them
+repaired.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from .xml_repair import CHUNK, RepairedXml
 MAX_DEPTH = 64
 MAX_ATTRIBUTES = 64
 MAX_TOKEN = 1 << 20
+MAX_NAMES = 10_000
 MAX_DOCUMENTS = 1000
 FREE_BYTES = 16 << 20
 BYTES_PER_POINT = 5000
@@ -69,6 +71,8 @@ class Limits:
             raise too_many(self._name)
         if fed > FREE_BYTES and fed > BYTES_PER_POINT * rows:
             raise too_sparse(self._name)
+        if len(self._parser.intern) > MAX_NAMES:  # each is kept until the end
+            self.fail(f"more than {MAX_NAMES:,} names of elements and attributes")
         if fed - self._parser.CurrentByteIndex > MAX_TOKEN:
             self.fail("a single tag or attribute of more than 1 MB")
         if len(self.pieces) > 1 and sum(map(len, self.pieces)) > MAX_TOKEN:
