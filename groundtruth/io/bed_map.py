@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Sequence
 from contextlib import closing
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -200,7 +201,8 @@ def _first(values: dict[str, Any], keys: Sequence[str]) -> str:
     lower = {str(k).lower(): v for k, v in values.items()}
     for key in keys:
         value = lower.get(key)
-        if isinstance(value, str | int | float) and (name := clean(str(value)[:200], 60)):
+        known = type(value) in (str, int) or (isinstance(value, float) and isfinite(value))
+        if known and (name := clean(str(value)[:200], 60)):
             return name
     return ""
 

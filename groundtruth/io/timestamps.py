@@ -153,6 +153,10 @@ def zone_named(name: str, fail: Callable[[str], InputError]) -> ZoneInfo:
     except (ValueError, OSError, zoneinfo.ZoneInfoNotFoundError):
         # "EST" and the like know no summer time, and are never what is meant
         known = sorted(one for one in zoneinfo.available_timezones() if "/" in one or one == "UTC")
+        if not known:
+            raise fail(
+                "this computer has no database of time zones; python -m pip install tzdata"
+            ) from None
         lower = {zone.lower(): zone for zone in known}
         hint = did_you_mean(name, list(lower))
         for zone in lower:

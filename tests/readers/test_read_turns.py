@@ -290,7 +290,7 @@ REFUSED = {
     ),
     "many lines": (
         "pass,turns\n" + "1,41\n" * 200_001,
-        "t.csv: more than 200,000 lines; this is no turn sheet",
+        "t.csv: more than 50,000 lines; this is no turn sheet",
     ),
     "large file": (
         b"\n" * ((16 << 20) + 1),

@@ -12,6 +12,8 @@ from ...core.track import InputFile
 from ..files import FileInput
 from .rows import Row, Rows, read_rows
 
+MAX_SETTINGS = 1000
+"""Of all crops and lots of a sheet; a farm has some dozens."""
 _OPTIONAL = (
     "crop",
     "seed_lot",
@@ -73,9 +75,13 @@ def read_bench(sheet: FileInput) -> Bench:
     )
     if not rows.columns & {"seeds", "weight"}:
         raise rows.rows[0].fail("no column seeds or grams; write what was caught")
-    return Bench(
-        counts=tuple(_catch(row, rows) for row in rows), file=rows.file, notices=rows.notices
-    )
+    counts = tuple(_catch(row, rows) for row in rows)
+    settings = {(c.crop, c.seed_lot, c.setting): c for c in counts}
+    if len(settings) > MAX_SETTINGS:
+        raise list(rows)[-1].fail(
+            f"{len(settings)} settings of crops; up to {MAX_SETTINGS} of a sheet are read"
+        )
+    return Bench(counts=counts, file=rows.file, notices=rows.notices)
 
 
 def _catch(row: Row, rows: Rows) -> BenchCount:

@@ -11,8 +11,9 @@ from ...core.errors import SheetError
 from ..decoding import decode, first_wrong_line
 from ..files import Source
 
-MAX_LINES = 200_000
+MAX_LINES = 50_000
 MAX_CELL = 2000
+MAX_COLUMNS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,12 @@ def csv_rows(source: Source, what: str, error: type[SheetError]) -> CsvRows:
     (header_line, header), body = rows[0], rows[1:]
     while header and not header[-1]:
         header.pop()
+    if len(header) > MAX_COLUMNS:
+        raise error(
+            f"{len(header)} columns; this is no {what}, which has up to {MAX_COLUMNS}",
+            file=name,
+            line=header_line,
+        )
     for line, cells in body:
         if any(cells[len(header) :]):
             hint = (

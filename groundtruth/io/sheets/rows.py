@@ -263,7 +263,7 @@ def _column(heading: str, known: Sequence[str], also: Mapping[str, str]) -> tupl
 
 
 def _with_unit(plain: str) -> list[tuple[str, str]]:
-    if len(plain) > _LONGEST_HEADING:  # of no use, and the time goes by the square of the length
+    if len(plain) > _LONGEST_HEADING:  # the time goes by the square of the length
         return []
     match = _UNIT_IN_HEADING.fullmatch(plain)
     return [(match[1], match[2])] if match else []
