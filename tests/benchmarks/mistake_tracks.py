@@ -141,6 +141,7 @@ def cut(track: Track, kept: NDArray[np.bool_]) -> Track:
             "speed_m_s",
             "accuracy_m",
             "hdop",
+            "fix_quality",
             "segment",
         )
     }
