@@ -47,7 +47,8 @@ class Track:
     reported it, usually from Doppler), ``accuracy_m`` (the device's own 68 % radius), ``hdop`` and
     ``fix_quality`` (the quality indicator of NMEA 0183's GGA sentence: 4 and 5 with carrier-phase
     corrections) are NaN where missing. ``segment`` numbers the stretches that the recorder itself
-    separated, 0 upwards.
+    separated, 0 upwards. ``written_every_m`` is the movement that the recorder waits for before it
+    writes a fix, None where it writes by the clock.
 
     Raises
     ------
@@ -63,6 +64,7 @@ class Track:
     hdop: Array
     segment: NDArray[np.int64]
     fix_quality: Array = field(default_factory=lambda: np.zeros(0))
+    written_every_m: float | None = None
     name: str = ""
     inputs: tuple[InputFile, ...] = ()
     waypoints: tuple[Waypoint, ...] = ()

@@ -16,12 +16,15 @@ from .pass_coordinates import axis_of
 
 Array = NDArray[np.float64]
 
+LONG_STEP_S = 3.0
+"""Of fixes so far apart the first after a stop tells little of the working speed, s."""
 USUAL_RAMP_S = 2.7
 """Time to reach the working speed, the middle of what the model expects, s."""
 CLEAR_OF_RAMP_S = 4.0
 """The working line is taken from where the stand lies so many seconds of driving behind, s."""
 LINE_S = 15.0
-"""For this long, s."""
+"""For this long, s, and over at least so many steps between fixes:"""
+LEAST_STEPS = 3
 EDGE_STD_S = 1.5
 """Doubt about an instant of moving off or coming to stand after that: found by simulated days."""
 LONGEST_S = 25.0
@@ -41,9 +44,11 @@ def refined_stops(
     if len(time_s) < 8:
         return tuple(stops)
     along = axis_of(east_m, north_m).along(east_m, north_m)
+    step_s = float(np.median(np.diff(time_s)))
+    aside_s = LINE_S / 2 + (step_s if step_s > LONG_STEP_S else 0.0)
     clear = np.ones(len(time_s), dtype=bool)
     for begin, until in stops:
-        clear &= (time_s < begin - LINE_S / 2) | (time_s > until + LINE_S / 2)
+        clear &= (time_s < begin - aside_s) | (time_s > until + aside_s)
     if clear.sum() < 4:
         clear = np.ones(len(time_s), dtype=bool)
         for begin, until in stops:
@@ -53,7 +58,7 @@ def refined_stops(
     speed = float(np.median(np.diff(along[clear]) / np.diff(time_s[clear])))
     # not across a stop or a gap, where the time is not that of the way
     lapse = np.diff(time_s[clear])
-    close = lapse <= 3 * float(np.median(np.diff(time_s)))
+    close = lapse <= 3 * step_s
     run, seconds = float(np.diff(along[clear])[close].sum()), float(lapse[close].sum())
     mean_speed = run / seconds if seconds > 0 else speed
     speed = mean_speed if 0.7 * speed < mean_speed < 1.4 * speed else speed
@@ -89,7 +94,8 @@ def _meets(
     if not moving.any():
         return None
     first = float(after[moving].min())
-    window = (after >= first) & (after <= first + LINE_S)
+    line_s = max(LINE_S, LEAST_STEPS * float(np.median(np.diff(time_s))))
+    window = (after >= first) & (after <= first + line_s)
     if window.sum() < 2 or first > LONGEST_S + 2 * CLEAR_OF_RAMP_S:
         return None
     meets = float(np.median(after[window] - away[window] / speed))

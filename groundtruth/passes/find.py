@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import combinations
+from math import hypot, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -212,10 +213,12 @@ def _end_of(
     sign = -1.0 if at_end else 1.0
     instant = sign * found.instant_s
     how: EndFound = "stopped" if found.stood_s else "rolling"
+    std_m = found.std_m
     stood = None
     if found.stood_s:
         stood = found.stood_s if not at_end else (-found.stood_s[1], -found.stood_s[0])
+        std_m = hypot(std_m, (track.written_every_m or 0.0) / sqrt(12))
     elif abs(sign * found.on_line_s - edge) < 0.5 or abs(instant - edge) < 2.0:
         how, instant = "track ends", edge
     inside = min(max(instant, float(track.time_s[0])), float(track.time_s[-1]))
-    return PassEnd(time_s=inside, found=how, std_m=found.std_m), stood
+    return PassEnd(time_s=inside, found=how, std_m=std_m), stood

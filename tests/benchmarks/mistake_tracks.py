@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from groundtruth.core.plane import Plane, plane_about
 from groundtruth.core.track import Track
+from groundtruth.io.tracks.repairs.silences import with_silences_filled
 from groundtruth.simulation import SCENARIOS, SimulatedDay, simulate_day
 from groundtruth.simulation.motion import GRID_S, TruePass, TruePath
 from groundtruth.simulation.phone import record
@@ -158,4 +159,4 @@ def thinned(track: Track, step_m: float) -> Track:
     for i in range(1, len(track)):
         if np.hypot(east[i] - east[last], north[i] - north[last]) >= step_m:
             kept[i], last = True, i
-    return cut(track, kept)
+    return with_silences_filled(cut(track, kept))

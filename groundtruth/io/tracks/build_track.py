@@ -20,6 +20,7 @@ from .repairs.order import (
     sort_by_time,
 )
 from .repairs.outliers import drop_outliers
+from .repairs.silences import with_silences_filled
 from .repairs.speed_unit import check_speed_unit
 
 
@@ -48,7 +49,7 @@ def assemble(columns: FixColumns, inputs: tuple[InputFile, ...] = ()) -> Track:
             f"only {len(fixes)} of {len(columns)} points can be used; check the recording"
         )
     report_contents(fixes)
-    return Track(
+    track = Track(
         time_s=fixes.time,
         longitude_deg=fixes.longitude,
         latitude_deg=fixes.latitude,
@@ -63,3 +64,4 @@ def assemble(columns: FixColumns, inputs: tuple[InputFile, ...] = ()) -> Track:
         waypoints=tuple(columns.waypoints),
         notices=columns.tally.notices(),
     )
+    return with_silences_filled(track)

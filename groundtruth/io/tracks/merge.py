@@ -70,6 +70,7 @@ def merge(tracks: Sequence[Track]) -> Track:
         hdop=joined("hdop"),
         fix_quality=joined("fix_quality"),
         segment=np.unique(np.concatenate(segments), return_inverse=True)[1],
+        written_every_m=max((t.written_every_m or 0.0 for t in tracks), default=0.0) or None,
         name=next((track.name for track in tracks if track.name), ""),
         inputs=tuple(file for track in tracks for file in track.inputs),
         waypoints=tuple(point for track in tracks for point in track.waypoints),
