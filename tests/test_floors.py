@@ -15,6 +15,7 @@ FLOORS = [
     {"measurement", "planning", "season"},
     {"views"},
     {"app"},
+    {"web"},
     {"cli"},
 ]
 """From the ground up. A file may import only from lower floors, and from its own room."""

@@ -32,6 +32,7 @@ COMMANDS = (
     "spacing",
     "card",
     "season",
+    "page",
     "simulate",
 )
 

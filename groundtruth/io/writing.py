@@ -5,7 +5,7 @@ Replaced without a question is only what groundtruth wrote itself and nobody has
 - a page or GPX file that says so at its head (`MARKS`) and still fits the seal at its end; a JSON
   file that says so at its head, and fits its seal if it has one (exports do);
 - a file whose SHA-256 stands in a manifest of ours in the same folder (`MANIFESTS`), as do the
-  tables of an export and the files of a simulated run;
+  tables of an export, the files of a simulated run and those of the recorder's page;
 - a file that holds what is to be written already.
 
 Any other file needs ``overwrite``. An input of the same call, a season's record (or any other
@@ -39,7 +39,7 @@ _SEAL = re.compile(
     rb'(?:<!-- sha256 ([0-9a-f]{64}) -->|,\n "sha256": "([0-9a-f]{64})"\n\})\s*\Z', re.S
 )
 """A seal is the SHA-256 of all that stands before it."""
-MANIFESTS = ("season.json", "truth.json")
+MANIFESTS = ("season.json", "truth.json", "site.json")
 """Files of ours that list others under "files", by name and SHA-256."""
 _HEAD_BYTES = 4096
 _DATABASE = (b"SQLite format 3\x00", b"\xd9\xd5\x05\xf9\x20\xa1\x63\xd7")

@@ -1,0 +1,1 @@
+"""Pages in a browser: what people use who know no command line."""

@@ -1,0 +1,181 @@
+// The page: what is shown, and what a touch does.
+import { el } from "./dom.js";
+import { Recorder } from "./recorder.js";
+import { Screen } from "./screen.js";
+import { emptyForm, setupOf } from "./setup.js";
+import { openStore } from "./store.js";
+import { say, speak, usual } from "./words.js";
+import { fieldView } from "./view-field.js";
+import { filesView } from "./view-files.js";
+import { homeView } from "./view-home.js";
+import { setupView } from "./view-setup.js";
+import { statusView } from "./view-status.js";
+
+const VIEWS = { home: homeView, setup: setupView, field: fieldView, files: filesView };
+const root = document.getElementById("app");
+const LOCK_WAIT_MS = 3_000;
+
+class App {
+  view = "home";
+  looked = null; // the day whose files are shown, if it is not the one that is recorded
+  draft = {};
+  offline = "wait"; // or "yes", "no"
+  persisted = false;
+  notice = null; // [key of the words, values]
+  #hidden = 0;
+  #status = null;
+
+  constructor(store, form) {
+    this.store = store;
+    this.form = form;
+    this.recorder = new Recorder(
+      store,
+      () => this.#tick(),
+      (error) => this.fail(error),
+    );
+    this.screen = new Screen(
+      () => this.recorder.day !== null,
+      () => this.#tick(),
+    );
+  }
+
+  async start() {
+    this.draft = (await this.store.kept("draft")) ?? {};
+    this.persisted = (await navigator.storage?.persisted?.()) ?? false;
+    const gap = await this.recorder.resume();
+    if (gap !== null) {
+      this.view = "field";
+      if (gap > 5) this.notice = ["came_back", { seconds: Math.round(gap) }];
+      this.screen.ask();
+    }
+    document.addEventListener("visibilitychange", () => this.#seen());
+    setInterval(() => this.#tick(), 1000);
+    await this.show(this.view);
+    this.#keepOffline();
+  }
+
+  get setup() {
+    return setupOf(this.form).setup;
+  }
+
+  async show(view) {
+    this.view = view;
+    await this.render();
+    window.scrollTo(0, 0);
+    document.querySelector("h1")?.focus();
+  }
+
+  async render() {
+    const content = await VIEWS[this.view](this);
+    this.#status = statusView(this);
+    const inputs = el("fieldset", { id: "inputs", "aria-label": say("title") }, content);
+    root.replaceChildren(this.#status.node, el("main", {}, inputs));
+    this.#tick();
+  }
+
+  /** Say something in the strip at the top until something else is said. */
+  tell(key, values = {}) {
+    this.notice = key ? [key, values] : null;
+    this.#tick();
+  }
+
+  fail(error) {
+    this.tell("not_kept", { why: error?.message ?? String(error) });
+  }
+
+  async keepForm(form) {
+    this.form = form;
+    await this.store.keep("form", form).catch((error) => this.fail(error));
+  }
+
+  async keepDraft(values) {
+    this.draft = { ...this.draft, ...values };
+    await this.store.keep("draft", this.draft).catch((error) => this.fail(error));
+  }
+
+  async begin() {
+    this.persisted = (await navigator.storage?.persist?.()) ?? false;
+    await this.recorder.begin(this.setup);
+    await this.keepDraft({ counts: {}, reset: false, bed: this.setup.beds[0] ?? "", note: "" });
+    this.screen.ask();
+    this.tell(null);
+    await this.show("field");
+  }
+
+  async end() {
+    await this.recorder.end();
+    await this.screen.release();
+  }
+
+  #tick() {
+    this.#status?.update();
+    const inputs = document.getElementById("inputs");
+    const moving = this.recorder.day !== null && this.recorder.motion.moving;
+    if (inputs && inputs.disabled !== moving) inputs.disabled = moving;
+  }
+
+  #seen() {
+    if (document.hidden) {
+      this.#hidden = Date.now();
+    } else if (this.recorder.day && this.#hidden) {
+      const seconds = Math.round((Date.now() - this.#hidden) / 1000);
+      if (seconds > 2) this.tell("was_hidden", { seconds });
+      this.recorder.again();
+    }
+  }
+
+  async #keepOffline() {
+    try {
+      await navigator.serviceWorker.register("worker.js");
+      await navigator.serviceWorker.ready;
+      this.offline = "yes";
+    } catch {
+      this.offline = "no";
+    }
+    if (this.view === "home") await this.render();
+  }
+}
+
+/** Whether this window is the only one, so that nothing is recorded twice. */
+function alone() {
+  if (!navigator.locks) return Promise.resolve(true);
+  return new Promise((answer) => {
+    const patience = new AbortController();
+    const waiting = setTimeout(() => patience.abort(), LOCK_WAIT_MS);
+    navigator.locks
+      .request("groundtruth-recorder", { signal: patience.signal }, () => {
+        clearTimeout(waiting);
+        answer(true);
+        return new Promise(() => {}); // held until the window closes
+      })
+      .catch(() => answer(false));
+  });
+}
+
+function stop(key, values) {
+  root.replaceChildren(el("p", { class: "stopped", role: "alert" }, say(key, values)));
+}
+
+async function boot() {
+  speak(usual());
+  root.replaceChildren(el("p", { class: "stopped" }, say("loading")));
+  let store;
+  try {
+    store = await openStore();
+  } catch {
+    stop("no_store");
+    return;
+  }
+  const form = { ...emptyForm(usual()), ...(await store.kept("form")) };
+  speak(form.language);
+  if (!(await alone())) {
+    stop("elsewhere");
+    return;
+  }
+  await new App(store, form).start();
+}
+
+addEventListener("unhandledrejection", (event) => {
+  stop("broken", { why: event.reason?.message ?? String(event.reason) });
+});
+boot();
