@@ -56,8 +56,8 @@ class Opened:
 class Browser:
     """A running Chromium."""
 
-    def __init__(self, chromium: Any) -> None:
-        self._chromium = chromium
+    def __init__(self, chromium: Any, path: str) -> None:
+        self._chromium, self.path = chromium, path
 
     @contextmanager
     def opened(
@@ -106,7 +106,7 @@ def browser() -> Iterator[Browser]:
         chromium = playwright.chromium.launch(
             executable_path=path, args=[*FLAGS, *(["--no-sandbox"] if as_root else [])]
         )
-        yield Browser(chromium)
+        yield Browser(chromium, path)
         chromium.close()
 
 

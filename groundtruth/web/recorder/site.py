@@ -10,6 +10,7 @@ from hashlib import sha256
 from importlib.resources import files
 from pathlib import Path
 
+from ...core.errors import InputError
 from ...io.writing import hashes, make_folder, sealed, write_all_whole
 
 LIST = "site-files.js"
@@ -59,7 +60,10 @@ def write_recorder(folder: str | os.PathLike[str], *, overwrite: bool = False) -
     InputError : the folder cannot be made or written to, or a file is in the way.
     """
     place = Path(folder)
-    make_folder(place)
+    try:
+        make_folder(place)
+    except OSError as error:
+        raise InputError(f"{place}: cannot be made ({error.strerror})") from error
     pages = recorder_files()
     write_all_whole({place / name: data for name, data in pages.items()}, overwrite=overwrite)
     return RecorderSite(folder=place, names=tuple(pages))

@@ -21,9 +21,11 @@ class App {
   draft = {};
   offline = "wait"; // or "yes", "no"
   persisted = false;
+  live = () => {}; // brings what a view shows of the ride up to date
   notice = null; // [key of the words, values]
   #hidden = 0;
   #status = null;
+  #turn = 0;
 
   constructor(store, form) {
     this.store = store;
@@ -66,7 +68,10 @@ class App {
   }
 
   async render() {
+    const turn = (this.#turn += 1);
+    this.live = () => {};
     const content = await VIEWS[this.view](this);
+    if (turn !== this.#turn) return; // something else was to be shown meanwhile
     this.#status = statusView(this);
     const inputs = el("fieldset", { id: "inputs", "aria-label": say("title") }, content);
     root.replaceChildren(this.#status.node, el("main", {}, inputs));
@@ -109,6 +114,7 @@ class App {
 
   #tick() {
     this.#status?.update();
+    this.live();
     const inputs = document.getElementById("inputs");
     const moving = this.recorder.day !== null && this.recorder.motion.moving;
     if (inputs && inputs.disabled !== moving) inputs.disabled = moving;

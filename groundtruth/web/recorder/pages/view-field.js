@@ -1,6 +1,6 @@
 // The screen for the field: one large button, the counters in big digits, the rest by tapping.
 import { faults, readings, unmoved } from "./counters.js";
-import { cleanNote, el } from "./dom.js";
+import { clean, cleanNote, el } from "./dom.js";
 import { withOneMore } from "./setup.js";
 import { clock, say, shownLength } from "./words.js";
 
@@ -20,9 +20,9 @@ export function fieldView(app) {
   const heading = open ? say("on_pass", { number }) : say("next_pass", { number });
   return [
     el("h1", { tabindex: "-1" }, heading),
-    open ? el("p", { class: "way" }, wayOf(app, open)) : choosers(app),
+    open ? wayOf(app, open) : choosers(app),
     counters.node,
-    el("button", { class: `big ${open ? "end" : "begin"}`, onclick: press }, words),
+    el("button", { class: `big field ${open ? "end" : "begin"}`, onclick: press }, words),
     noteRow(app),
     el(
       "nav",
@@ -44,8 +44,12 @@ function wayOf(app, open) {
   if (open.bed) parts.unshift(say("on_bed", { bed: open.bed }));
   if (open.setting) parts.push(open.setting);
   if (open.crop) parts.push(open.crop);
-  const length = shownLength(app.recorder.covered, app.setup.units);
-  return [...parts, say("so_far", { length })].join(" · ");
+  const way = el("p", { class: "way" });
+  app.live = () => {
+    const length = shownLength(app.recorder.covered, app.setup.units);
+    way.textContent = [...parts, say("so_far", { length })].join(" · ");
+  };
+  return way;
 }
 
 /** The counters with what is wrong with each, and what was typed. */
@@ -170,42 +174,59 @@ function choosers(app) {
 }
 
 function chooser(app, name, list) {
-  const chosen = app.draft[name] ?? "";
-  const options = app.setup[list].map((one) => one.name ?? one);
-  if (chosen && !options.includes(chosen)) options.push(chosen);
-  const take = async (value) => {
-    await app.keepDraft({ [name]: value });
-    await app.render();
-  };
+  const chosen = el("strong");
+  const chips = el("div", { class: "chips" });
   const input = el("input", {
     maxlength: "60",
     autocomplete: "off",
     "aria-label": say("add_to", { what: say(name) }),
   });
-  const add = async () => {
-    if (!input.value.trim()) return;
-    await app.keepForm(withOneMore(app.form, list, input.value));
-    await app.recorder.newSetup(app.setup);
-    await take(app.setup[list].map((one) => one.name ?? one).at(-1));
-  };
-  const chip = (value, words) =>
-    el(
-      "button",
-      { class: "chip", "aria-pressed": String(value === chosen), onclick: () => take(value) },
-      words,
+
+  function draw() {
+    const value = app.draft[name] ?? "";
+    const options = app.setup[list].map((one) => one.name ?? one);
+    if (value && !options.includes(value)) options.push(value);
+    chosen.textContent = value || say("none");
+    chips.replaceChildren(
+      ...[...options, ""].map((option) =>
+        el(
+          "button",
+          {
+            class: "chip",
+            "aria-pressed": String(option === value),
+            onclick: () => take(option),
+          },
+          option || say("none"),
+        ),
+      ),
     );
-  return el(
+  }
+
+  async function take(value) {
+    node.open = false;
+    const kept = app.keepDraft({ [name]: value });
+    draw();
+    await kept;
+  }
+
+  async function add() {
+    const form = withOneMore(app.form, list, input.value);
+    if (!clean(input.value)) return;
+    await app.keepForm(form);
+    await app.recorder.newSetup(app.setup);
+    await take(clean(input.value));
+    input.value = "";
+  }
+
+  const node = el(
     "details",
     {},
-    el("summary", {}, el("span", {}, say(name)), el("strong", {}, chosen || say("none"))),
-    el(
-      "div",
-      { class: "chips" },
-      options.map((value) => chip(value, value)),
-      chip("", say("none")),
-    ),
+    el("summary", {}, el("span", {}, say(name)), chosen),
+    chips,
     el("div", { class: "adder" }, input, el("button", { onclick: add }, say("add"))),
   );
+  draw();
+  return node;
 }
 
 function noteRow(app) {

@@ -68,7 +68,6 @@ export default {
   fault_unread: "Das ist kein Zählerstand. Ziffern eintippen, zum Beispiel 858 oder 858,5.",
   fault_falls: "Niedriger als {reading} davor. Ein Zähler fällt nicht: noch einmal ablesen.",
   fault_stood: "Aggregat {units}: Der Zähler hat sich nicht bewegt. Wenn das stimmt, noch einmal drücken.",
-  begun_first: "Erst Fahrt {number} beenden.",
   bed: "Beet",
   setting: "Einstellung",
   crop: "Kultur",

@@ -73,7 +73,6 @@ export default {
   fault_unread: "This is no reading. Type digits, for example 858 or 858.5.",
   fault_falls: "Lower than {reading} before. A counter does not fall: read it again.",
   fault_stood: "Unit {units}: the counter has not moved. If that is so, press once more.",
-  begun_first: "End pass {number} first.",
   bed: "Bed",
   setting: "Setting",
   crop: "Crop",

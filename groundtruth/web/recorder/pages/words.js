@@ -5,6 +5,7 @@ import en from "./words-en.js";
 export const LANGUAGES = { en, de };
 let words = en;
 let language = "en";
+let place = "en"; // the language as it is written where the phone lives
 
 /** The language of the phone, where there is a catalogue for it. */
 export function usual() {
@@ -15,6 +16,7 @@ export function usual() {
 export function speak(chosen) {
   language = chosen in LANGUAGES ? chosen : "en";
   words = LANGUAGES[language];
+  place = navigator.languages.find((one) => one.slice(0, 2) === language) ?? language;
   document.documentElement.lang = language;
   document.title = words.title;
 }
@@ -28,7 +30,7 @@ export function say(key, values = {}) {
 
 /** A number in the spelling of the language. */
 export function shown(number, digits = 0) {
-  return number.toLocaleString(language, {
+  return number.toLocaleString(place, {
     minimumFractionDigits: digits,
     maximumFractionDigits: digits,
   });
@@ -42,10 +44,10 @@ export function shownLength(metres, units) {
 
 /** The time of day on the phone's clock. */
 export function clock(time) {
-  return new Date(time).toLocaleTimeString(language, { hour: "2-digit", minute: "2-digit" });
+  return new Date(time).toLocaleTimeString(place, { hour: "numeric", minute: "2-digit" });
 }
 
 /** Day and time of day on the phone's clock. */
 export function dayAndClock(time) {
-  return new Date(time).toLocaleString(language, { dateStyle: "medium", timeStyle: "short" });
+  return new Date(time).toLocaleString(place, { dateStyle: "medium", timeStyle: "short" });
 }
