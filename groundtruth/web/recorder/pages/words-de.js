@@ -71,7 +71,7 @@ export default {
   bed: "Beet",
   setting: "Einstellung",
   crop: "Kultur",
-  none: "keine Angabe",
+  none: "keine",
   add: "Dazu",
   add_to: "Weitere Angabe: {what}",
   note: "Notiz",
