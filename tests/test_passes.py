@@ -229,6 +229,24 @@ def test_the_day_of_the_week_and_the_place_do_not_matter() -> None:
     assert [p.length_m for p in moved] == pytest.approx([p.length_m for p in here], abs=0.01)
 
 
+@pytest.mark.whole_days
+@pytest.mark.parametrize("speed_m_s", [0.2, 0.3, 2.0, 3.0, 4.0])
+def test_any_working_speed_is_found(speed_m_s: float) -> None:
+    """Truth: our simulator, seeds 70000 and 70001, six passes each."""
+    usual = SCENARIOS["ordinary phone"]
+    scenario = replace(
+        usual,
+        motion=replace(usual.motion, speed_m_s=(speed_m_s, 1.02 * speed_m_s)),
+        field=replace(usual.field, passes=(6, 6)),
+    )
+    for seed in (70000, 70001):
+        day = simulate_day(scenario, seed)
+        passes = found(day)
+        assert len(passes) == 6
+        for p, true in zip(passes, day.passes, strict=True):
+            assert p.length_m == pytest.approx(true.ground_m, rel=0.16)
+
+
 def test_drives_and_standing_hold_no_pass() -> None:
     rng = np.random.default_rng(5)
     legs: list[tuple[float, float, float]] = [(0, 60, 0)]

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .legs import (
+    EVEN_FASTER_M_S,
     FASTEST_M_S,
     SHORTEST_M,
     Grid,
@@ -25,6 +26,11 @@ USUAL_M_S = 1.1
 """Up to here any speed is usual for sowing; above, a slow drive grows likelier (judgement)."""
 NEXT_BED_M = (20.0, 15.0)
 """Runs of a field lie at most so far apart: position error, and each bed between them."""
+LEAST_FAST_FIELD = 3
+"""So many legs side by side, and twice the way of the slower ones, make a field of fast driving:
+a drive leads there and back."""
+ONE_BED = 1.25
+"""A longer leg than so many usual ones, driven fast, is a bed and the drive that leads on."""
 MOST_LONE_LEGS = 8
 """So many legs are looked at closely where a recording may hold one pass only."""
 
@@ -39,9 +45,9 @@ def candidate_legs(fixes: PlaneTrack) -> list[list[Leg]]:
     if grid is None:
         return []
     families = _families(grid, FASTEST_M_S)
-    if not families:
+    legs = _fast_field(grid, families) or (families[0] if families else [])
+    if not legs:
         return []
-    legs = families[0]
     if len(legs) < 2:
         return [[leg] for leg in _lone_legs(grid)]
     working = _working_speed(legs)
@@ -57,6 +63,20 @@ def candidate_legs(fixes: PlaneTrack) -> list[list[Leg]]:
             legs = legs + more
             waiting += [(begin, more[0].begin_s), (more[-1].end_s, end)]
     return [sorted(legs, key=lambda leg: leg.begin_s)]
+
+
+def _fast_field(grid: Grid, families: list[list[Leg]]) -> list[Leg]:
+    """A field driven faster than usual, empty where the usual search holds the likelier one.
+
+    Its speed does not tell a bed from the drive home that leads on in line; its length does.
+    """
+    slow_m = sum(leg.length_m for leg in families[0]) if families else 0.0
+    fields = [f for f in _families(grid, EVEN_FASTER_M_S) if len(f) >= LEAST_FAST_FIELD]
+    best = max(fields, key=lambda f: sum(leg.length_m for leg in f), default=[])
+    if sum(leg.length_m for leg in best) <= 2 * slow_m:
+        return []
+    usual_m = float(np.median([leg.length_m for leg in best]))
+    return _with_cropped(grid, best, [leg for leg in best if leg.length_m < ONE_BED * usual_m])
 
 
 def _lone_legs(grid: Grid) -> list[Leg]:
@@ -80,7 +100,7 @@ def lone_score(leg: Leg) -> float:
 
 def _families(grid: Grid, fastest_m_s: float) -> list[list[Leg]]:
     """Legs by direction, the likeliest field first; lone legs one by one if there is no field."""
-    directions = main_directions(grid)
+    directions = main_directions(grid, fastest_m_s)
     fastest = fastest_m_s
     families: list[list[Leg]] = []
     for _ in range(3):

@@ -23,8 +23,10 @@ Flags = NDArray[np.bool_]
 SHORTEST_M = 18.0
 """Shorter straight legs are not looked at: they belong to turning and lining up."""
 FASTEST_M_S = 2.6
-"""Seeders are not driven faster. Singling worsens well below it (vacuum seeders: best at 0.5 m/s,
-worse at 2 m/s, SciELO "Vacuum precision seeders"); the margin is ours."""
+"""Seeders are hardly driven faster. Singling worsens well below it (vacuum seeders: best at
+0.5 m/s, worse at 2 m/s, SciELO "Vacuum precision seeders"); the margin is ours."""
+EVEN_FASTER_M_S = 4.6
+"""The fastest that is looked for, where a whole field was driven faster than that."""
 CHORDS_S = (10, 14, 20, 28)
 """Speed and heading are taken over chords of one of these durations, in steps of the grid."""
 ASTRAY_M = 5.0
@@ -123,10 +125,10 @@ def _velocity(xy_m: Array) -> Array:
     return velocity
 
 
-def main_directions(grid: Grid) -> list[float]:
+def main_directions(grid: Grid, fastest_m_s: float = FASTEST_M_S) -> list[float]:
     """Directions (mod π, from east towards north) in which most of the slow driving went."""
     speed = grid.speed_m_s
-    weight = np.where((speed > 0.15) & (speed < FASTEST_M_S), np.minimum(speed, 1.0), 0.0)
+    weight = np.where((speed > 0.15) & (speed < fastest_m_s), np.minimum(speed, 1.0), 0.0)
     if weight.sum() == 0:
         return []
     angle = np.arctan2(grid.velocity_m_s[1], grid.velocity_m_s[0]) % np.pi
