@@ -38,7 +38,7 @@ UNIT_STD = 0.05
 LEAST_PASSES = 3
 SURE = 0.9
 """A count this probably right counts in full."""
-ROUNDS = 4
+ROUNDS = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,7 +82,8 @@ def credibility(
     for number in range(ROUNDS):
         if number:
             predicted, std, level = model.round(count, of_pass, first=False)
-        count = _right(log_turns - predicted, std, WRONG_COUNT, narrow=0.0)
+        right = _right(log_turns - predicted, std, WRONG_COUNT, narrow=0.0)
+        count = model.worst_first(right, count, np.abs(log_turns - predicted) / std)
         away, spread = model.passes_away(count, of_pass, level)
         of_pass = np.where(np.isfinite(away), _right(away, spread, wrong_pass, narrow=0.5), 1.0)
     return Credibility(count=count, of_pass=of_pass, predicted=predicted, std=std, level=level)
@@ -147,6 +148,19 @@ class _Model:
                 predicted[i] = mean + self.unit_effect[self.units[i]]
                 std[i] = np.sqrt(variance[i] + 1 / max(precision.sum(), 1.0))
         return predicted, std, level
+
+    def worst_first(self, right: Array, before: Array, away: Array) -> Array:
+        """The probabilities, but of each pass only the count farthest ``away`` falls at a time.
+
+        A wrong count makes those wrong that are predicted from it.
+        """
+        count = right.copy()
+        for own in self.of_pass:
+            falling = own[(right[own] < 0.5) & (before[own] >= 0.5)]
+            if len(falling) > 1:
+                spared = falling[falling != falling[np.argmax(away[falling])]]
+                count[spared] = before[spared]
+        return count
 
     def _pass_medians(self, count: Array) -> Array:
         free = self.y - self.unit_effect[self.units]

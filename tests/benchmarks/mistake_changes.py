@@ -12,7 +12,7 @@ from groundtruth.core.run import Run
 from groundtruth.core.turns import TurnCount, TurnSheet
 from groundtruth.simulation import SimulatedDay
 
-from .mistake_tracks import cut, simulated, thinned
+from .mistake_tracks import HURT, cut, simulated, thinned
 
 Cells = frozenset[tuple[int, str]]
 
@@ -20,7 +20,8 @@ Cells = frozenset[tuple[int, str]]
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Morning:
     """A day with its mistakes. ``touched`` are the (pass, unit) typed wrong, ``cells`` those of
-    them that can be told from the others and are to be named.
+    them that can be told from the others and are to be named; ``hurt`` says that the recording
+    itself is at fault, so that the ground of a pass may be wrong.
 
     ``counts`` may lack instants; numbers of passes are the sheet's.
     """
@@ -29,6 +30,13 @@ class Morning:
     counts: tuple[TurnCount, ...]
     cells: Cells = frozenset()
     touched: Cells = frozenset()
+    hurt: bool = False
+
+    @property
+    def truth_m(self) -> float:
+        """Ground per turn to come, over the units that do not lag."""
+        units = self.day.units[:-1] if self.day.scenario.wheels.lagging[1] else self.day.units
+        return len(units) / sum(1 / unit.expected_ground_per_turn_m for unit in units)
 
     def run(self) -> Run:
         """What is handed over to be measured."""
@@ -44,7 +52,7 @@ Change = Callable[[Morning, np.random.Generator], Morning]
 def clean(seed: int, variant: str = "") -> Morning:
     """The morning before anything went wrong."""
     day = simulated(seed, variant)
-    return Morning(day=day, counts=day.sheet.counts)
+    return Morning(day=day, counts=day.sheet.counts, hurt=variant in HURT)
 
 
 def _each(morning: Morning, change: Callable[[TurnCount], TurnCount]) -> Morning:
@@ -256,7 +264,8 @@ def _cut(morning: Morning, share: tuple[float, float], *, late: bool) -> Morning
     first, last = day.passes[0].start_s, day.passes[-1].end_s
     from_s, until_s = (first + s * (last - first) for s in share)
     inside = (day.track.time_s >= from_s if late else True) & (day.track.time_s <= until_s)
-    return replace(morning, day=replace(day, track=cut(day.track, inside)))
+    track = cut(day.track, inside)
+    return replace(morning, day=replace(day, track=track), hurt=True)
 
 
 def died(morning: Morning, rng: np.random.Generator) -> Morning:
@@ -271,4 +280,6 @@ def started_late(morning: Morning, rng: np.random.Generator) -> Morning:
 
 def distance_thinned(step_m: float) -> Change:
     """A recorder that writes a fix only after so much movement."""
-    return lambda m, rng: replace(m, day=replace(m.day, track=thinned(m.day.track, step_m)))
+    return lambda m, rng: replace(
+        m, day=replace(m.day, track=thinned(m.day.track, step_m)), hurt=True
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,9 @@ VARIANTS = ("", "on the move", "a unit lags", "break", "jumps and gaps", "seldom
 the seeder is dropped and lifted on the move; the last unit slips 3–8 % more; after one pass the
 tractor stands for 5 to 15 min; 1 to 2 position jumps a minute and gaps; a fix every 8 to 10 s; the
 drive leads within 20° of the first bed to its head, and the tractor stands there for 18 to 90 s."""
+
+HURT = ("jumps and gaps", "seldom")
+"""Those whose recording is at fault."""
 
 
 def simulated(seed: int, variant: str) -> SimulatedDay:
@@ -132,20 +135,8 @@ def _moved(p: TruePass, late: object) -> TruePass:
 
 def cut(track: Track, kept: NDArray[np.bool_]) -> Track:
     """The fixes of a track that are kept."""
-    arrays = {
-        name: getattr(track, name)[kept]
-        for name in (
-            "time_s",
-            "longitude_deg",
-            "latitude_deg",
-            "height_m",
-            "speed_m_s",
-            "accuracy_m",
-            "hdop",
-            "fix_quality",
-            "segment",
-        )
-    }
+    values = {f.name: getattr(track, f.name) for f in fields(track)}
+    arrays = {name: v[kept] for name, v in values.items() if isinstance(v, np.ndarray)}
     return replace(track, **arrays)
 
 

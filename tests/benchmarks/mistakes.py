@@ -34,12 +34,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 
 import groundtruth
-from groundtruth.core.result import Result
+from groundtruth.core.result import CellReason, Result
 
 from .mistake_changes import Morning, clean
 from .mistake_kinds import KINDS, Kind
 from .page import markdown_table, write_between
 
+_COUNT = CellReason.COUNT
 CLASSES = ("right", "wide", "beside it", "warned", "silently wrong", "refused")
 
 
@@ -77,7 +78,7 @@ def _outcome(name: str, seed: int, morning: Morning, clean_half_width: float) ->
         result = groundtruth.measure(morning.run())
     except groundtruth.GroundtruthError as refusal:
         return Outcome(kind=name, seed=seed, happened="refused", said=str(refusal))
-    truth = morning.day.expected_ground_per_turn_m
+    truth = morning.truth_m
     value, (low, high) = result.ground_per_turn.value, result.ground_per_turn_95
     half_width = (high - low) / 2 / value
     warned = _warned(result)
@@ -87,7 +88,10 @@ def _outcome(name: str, seed: int, morning: Morning, clean_half_width: float) ->
         happened = "beside it"
     else:
         happened = "warned" if warned else "silently wrong"
-    out = {(c.number, c.unit) for c in result.cells if c.verdict == "left out"}
+    left = [c for c in result.cells if c.verdict == "left out"]
+    out = {(c.number, c.unit) for c in left}
+    # where the recording is at fault, counts that are right are left out with the pass
+    blamed = {(c.number, c.unit) for c in left if not morning.hurt or c.reason is _COUNT}
     return Outcome(
         kind=name,
         seed=seed,
@@ -95,7 +99,7 @@ def _outcome(name: str, seed: int, morning: Morning, clean_half_width: float) ->
         error=value / truth - 1,
         half_width=half_width,
         named=morning.cells <= out if morning.cells else None,
-        false=bool(out - morning.touched),
+        false=bool(blamed - morning.touched),
         said="; ".join(warned),
     )
 
@@ -191,7 +195,9 @@ def main() -> None:
     print(text)
     if args.show:
         for o in sorted(found, key=lambda o: (o.kind, o.seed)):
-            if o.happened in ("silently wrong", "refused", "warned") or o.named is False or o.false:
+            wrong = o.happened in ("silently wrong", "refused", "warned", "wide")
+            warned = o.kind.startswith("clean") and o.said
+            if wrong or warned or o.named is False or o.false:
                 named = {None: "", True: "named", False: "NOT NAMED"}[o.named]
                 print(
                     f"{o.kind}, {o.seed}: {o.happened} {100 * o.error:+.1f} ± "

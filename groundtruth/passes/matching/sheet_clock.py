@@ -4,7 +4,7 @@ An instant t of the sheet is the track's instant plus an offset o + d·(t − t�
 the watch is off by o and gains d. Given them an instant lies evenly within the standing at that end
 of its pass, or by the end itself where the tractor rolled on, but for reaction; some instants lie
 anywhere. The prior of the offset is a Cauchy distribution about 0 and, less probable, about whole
-hours (summer time, a zone mistaken); that of the drift is normal. Both are summed out on grids.
+hours (summer time, a zone mistaken); so is that of the drift. Both are summed out on grids.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ NOWHERE = 1e-5
 OFFSET_SCALE_S = 3.0
 HOUR_SHARE = 0.005
 """Prior probability of each of the whole hours, from −12 to 12. Our choice."""
-DRIFT_STD_S_PER_H = 2.0
+DRIFT_SCALE_S_PER_H = 2.0
 """Watches and phones keep time to seconds a day; one whose battery fails does not. Our choice."""
 LEAST_GAIN = 5.0
 """An offset is believed that makes the sheet e⁵ times as probable, prior included."""
@@ -42,7 +42,7 @@ MOST_ROWS = 30
 _NEAR = np.arange(-900.0, 900.5, 2.0)
 _ABOUT_HOUR = np.arange(-240.0, 240.5, 2.0)
 _FINE = np.arange(-90.0, 90.25, 0.5)
-_DRIFTS = np.arange(-20.0, 20.5, 0.5)
+_DRIFTS = np.arange(-80.0, 81.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +156,7 @@ def _drifting(rows: Sequence[SheetRow], passes: Sequence[Pass], about: float) ->
                 np.interp(grid + drift * h, grid, score)
                 for h, score in zip(hours, of_row, strict=True)
             )
-            - 0.5 * (drift / DRIFT_STD_S_PER_H) ** 2 / (1 + abs(drift) / DRIFT_STD_S_PER_H / 2)
+            - np.log1p((drift / DRIFT_SCALE_S_PER_H) ** 2)
             for drift in _DRIFTS
         ]
     )
