@@ -91,8 +91,18 @@ def drift(morning: Morning, rng: np.random.Generator) -> Morning:
 
 def to_the_minute(morning: Morning, rng: np.random.Generator) -> Morning:
     """The minute that the watch shows."""
-    floored = _timed(morning, lambda t: t // 60 * 60)
-    return _each(floored, lambda c: replace(c, instant_resolution_s=60.0))
+
+    def floored(c: TurnCount) -> TurnCount:
+        if c.start_s is None or c.end_s is None:
+            return c
+        return replace(
+            c,
+            start_s=c.start_s // 60 * 60,
+            end_s=c.end_s // 60 * 60,
+            instant_resolution_s=60.0,
+        )
+
+    return _each(morning, floored)
 
 
 def digits_swapped(digits: str, rng: np.random.Generator) -> str:

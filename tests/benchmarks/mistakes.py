@@ -81,15 +81,17 @@ def _outcome(name: str, seed: int, morning: Morning, clean_half_width: float) ->
     truth = morning.truth_m
     value, (low, high) = result.ground_per_turn.value, result.ground_per_turn_95
     half_width = (high - low) / 2 / value
-    warned = _warned(result)
+    warned, unsure = _warned(result), result.verdict == "cannot tell"
     if low <= truth <= high:
         happened = "right" if half_width <= 2 * clean_half_width else "wide"
     elif abs(truth - value) <= (high - low):
         happened = "beside it"
     else:
-        happened = "warned" if warned else "silently wrong"
+        happened = "warned" if warned or unsure else "silently wrong"
     left = [c for c in result.cells if c.verdict == "left out"]
     out = {(c.number, c.unit) for c in left}
+    seen = {(c.number, c.unit) for c in result.cells}
+    to_name = morning.cells & seen  # a row whose pass was not recorded is left out anyway
     # where the recording is at fault, counts that are right are left out with the pass
     blamed = {(c.number, c.unit) for c in left if not morning.hurt or c.reason is _COUNT}
     return Outcome(
@@ -98,18 +100,17 @@ def _outcome(name: str, seed: int, morning: Morning, clean_half_width: float) ->
         happened=happened,
         error=value / truth - 1,
         half_width=half_width,
-        named=morning.cells <= out if morning.cells else None,
+        named=to_name <= out if to_name else None,
         false=bool(blamed - morning.touched),
         said="; ".join(warned),
     )
 
 
 def _warned(result: Result) -> list[str]:
-    """Kinds of what the result says to look at or to think about, and that it cannot tell."""
+    """Kinds of what the result says to look at or to think about."""
     found = [f.kind.value for f in result.findings if f.severity in ("watch", "warning")]
     out = [c for c in result.cells if c.verdict != "agrees"]
-    told = ["cannot tell"] if result.verdict == "cannot tell" else []
-    return [*found, *(f"cell {c.number}/{c.unit} {c.verdict}" for c in out[:3]), *told]
+    return [*found, *(f"cell {c.number}/{c.unit} {c.verdict}" for c in out[:3])]
 
 
 def outcomes_of_day(job: tuple[int, tuple[str, ...], int]) -> list[Outcome]:
