@@ -115,7 +115,7 @@ class App {
   #tick() {
     this.#status?.update();
     this.live();
-    const inputs = document.getElementById("inputs");
+    const inputs = /** @type {HTMLFieldSetElement} */ (document.getElementById("inputs"));
     const moving = this.recorder.day !== null && this.recorder.motion.moving;
     if (inputs && inputs.disabled !== moving) inputs.disabled = moving;
   }

@@ -13,6 +13,10 @@ export async function filesView(app) {
   const fixes = await app.store.of("fixes", day.id);
   const passes = [...recorder.passes].sort((a, b) => a.begun - b.begun);
   const going = app.recorder.day?.id === day.id;
+  app.live = () => {
+    const { last } = recorder; // what comes in while the files are looked at belongs to them
+    if (going && last && !(fixes.at(-1)?.time >= last.time)) fixes.push(last);
+  };
   return [
     el("h1", { tabindex: "-1" }, [day.setup.field, dayAndClock(day.begun)].filter(Boolean).join(", ")),
     going
@@ -175,7 +179,7 @@ function fileButtons(app, recorder, fixes) {
   }
 
   const save = (name, text) => () => {
-    download(name, text);
+    download(name, text());
     return gone([name]);
   };
   const runText = () => runToml(day, notes, names);
@@ -204,10 +208,10 @@ function fileButtons(app, recorder, fixes) {
           say("share"),
         )
       : null,
-    button("save_csv", save(names.track, trackCsv(fixes)), fixes.length > 0),
-    button("save_turns", save(names.turns, turnSheet(passes, ahead)), has),
-    button("save_run", save(names.run, runText()), has),
-    button("save_gpx", save(gpx.track, trackGpx(fixes, day.setup.field || names.track)), fixes.length > 0),
+    button("save_csv", save(names.track, () => trackCsv(fixes)), fixes.length > 0),
+    button("save_turns", save(names.turns, () => turnSheet(passes, ahead)), has),
+    button("save_run", save(names.run, runText), has),
+    button("save_gpx", save(gpx.track, () => trackGpx(fixes, day.setup.field || names.track)), fixes.length > 0),
     said,
     has ? el("p", { class: "why" }, say("then", { run: names.run })) : null,
     remarks.filter(Boolean).map((remark) => el("p", { class: "why" }, remark)),

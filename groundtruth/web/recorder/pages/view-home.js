@@ -40,7 +40,7 @@ function checks(app) {
   if (secure) {
     const offline = { yes: "check_offline", wait: "check_offline_wait", no: "check_offline_bad" };
     list.push([app.offline === "yes", offline[app.offline]]);
-    if (!matchMedia("(display-mode: standalone)").matches && !navigator.standalone) {
+    if (!matchMedia("(display-mode: standalone)").matches && !("standalone" in navigator && navigator.standalone)) {
       list.push([null, "check_home"]);
     }
     list.push([Screen.offered, Screen.offered ? "check_screen" : "check_screen_bad"]);
