@@ -13,8 +13,12 @@ from typing import Any
 from ..io.geopackage import from_blob, from_geojson, from_wkt, to_blob, to_wkt
 from .exporttable import GEOMETRY, ExportTable
 
-_ACTS_IN_A_SHEET = "=+-@'\t\r"
-"""A spreadsheet takes a cell that begins so for a formula; a ' before it keeps it text."""
+_ACTS = "=+\\-@'＝＋－＠"
+_ENDS = ';,|\t\r\n"'
+_ACTS_IN_A_SHEET = re.compile(rf"(\A|[{_ENDS}])(?=[{_ACTS}])|\A(?=[\t\r\n])")
+_MADE_SAFE = re.compile(rf"(\A|[{_ENDS}])'(?=[{_ACTS}])|\A'(?=[\t\r\n])")
+"""A spreadsheet takes a cell that begins so for a formula, and may begin a cell behind a separator
+that is not ours, or behind a quotation mark or line's end within one; a ' keeps it text."""
 _CSV_CELL = re.compile(r'(?:"([^"]*(?:""[^"]*)*)"|([^",\r\n]*))(,|\r\n|\r|\n|\Z)')
 
 
@@ -36,15 +40,14 @@ def _cell(value: Any, column: str, kind: str) -> str:
         return b64encode(value).decode("ascii")
     if isinstance(value, float):
         return repr(value)
-    text = str(value)
-    return f"'{text}" if isinstance(value, str) and text[:1] in _ACTS_IN_A_SHEET and text else text
+    return _ACTS_IN_A_SHEET.sub(r"\g<0>'", value) if isinstance(value, str) else str(value)
 
 
 def _from_cell(text: str, column: str, kind: str) -> Any:
     if column == GEOMETRY:
         return to_blob(from_wkt(text))
     if kind in ("TEXT", "DATE", "DATETIME"):
-        return text.removeprefix("'")
+        return _MADE_SAFE.sub(r"\1", text)
     if text == "":
         return None
     if kind == "BLOB":
