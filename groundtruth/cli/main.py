@@ -9,10 +9,11 @@ import signal
 import sys
 import threading
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from importlib import import_module
 from io import TextIOWrapper
 from types import FrameType
+from typing import TextIO
 
 from .. import __version__
 from ..core.errors import GroundtruthError
@@ -39,8 +40,8 @@ COMMANDS = (
 BAD_INPUT = 2
 INTERRUPTED = 130
 CLOSED_PIPE = 141
-OUTPUT_FAILED = 74
-"""EX_IOERR of sysexits.h."""
+OUTPUT_FAILED, UNPLANNED = 74, 70
+"""EX_IOERR and EX_SOFTWARE of sysexits.h."""
 _OUTPUT_FAILS = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG)
 _DEFAULT = signal.SIG_DFL
 
@@ -99,30 +100,47 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         with _ended_in_order(), inputs_remembered():
             _print_anything()
-            args = build_parser().parse_args(argv)
-            code: int = args.run(args)
-            if sys.stdout is not None:  # closed before we were started
-                sys.stdout.flush()
+            try:
+                args = build_parser().parse_args(argv)
+                code: int = args.run(args)
+            finally:  # help and version end the program from within
+                _flush_errors()
+                if sys.stdout is not None:  # closed before we were started
+                    sys.stdout.flush()
     except GroundtruthError as error:
-        print(f"groundtruth: {visible(str(error))}", file=sys.stderr)
+        _complain(str(error))
         return BAD_INPUT
     except KeyboardInterrupt as stop:
-        print("groundtruth: stopped; nothing was written half", file=sys.stderr)
+        _complain("stopped; nothing was written half")
         return 128 + stop.number if isinstance(stop, _Ended) else INTERRUPTED
     except BrokenPipeError:
-        _silence_output()  # whoever read it has gone
+        _silence(sys.stdout)  # whoever read it has gone
         return CLOSED_PIPE
-    except OSError as error:
-        if error.filename is not None or error.errno not in _OUTPUT_FAILS:
-            raise
-        _silence_output()
-        print(
-            f"groundtruth: the text cannot be printed ({error.strerror}); files and the record are "
-            "written whole all the same",
-            file=sys.stderr,
-        )
-        return OUTPUT_FAILED
+    except MemoryError:
+        _complain("this takes more memory than there is; nothing was written half")
+        return UNPLANNED
+    except Exception as error:
+        output = isinstance(error, OSError) and error.filename is None
+        if output and getattr(error, "errno", None) in _OUTPUT_FAILS:
+            _silence(sys.stdout)
+            _complain(
+                f"the text cannot be printed ({getattr(error, 'strerror', '')}); files and the "
+                "record are written whole all the same"
+            )
+            return OUTPUT_FAILED
+        from .last_net import told
+
+        _complain(told(error, argv))
+        return UNPLANNED
     return code
+
+
+def _complain(text: str) -> None:
+    """One line on standard error, if anything can be said there."""
+    try:
+        print(f"groundtruth: {visible(text)}", file=sys.stderr, flush=True)
+    except (OSError, ValueError):
+        _silence(sys.stderr)
 
 
 def _print_anything() -> None:
@@ -132,6 +150,15 @@ def _print_anything() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
-def _silence_output() -> None:
+def _flush_errors() -> None:
+    try:
+        if sys.stderr is not None:
+            sys.stderr.flush()
+    except (OSError, ValueError):
+        _silence(sys.stderr)
+
+
+def _silence(stream: TextIO | None) -> None:
     """Keep the interpreter from writing to a broken output once more at its end."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    with suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())  # type: ignore[union-attr]

@@ -2,21 +2,47 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+from ..core.safe_text import visible
+
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from ..core.notices import Notice
     from ..views.blocks import Sentences, Table
 
 
-def show(blocks: Iterable[Table | Sentences]) -> None:
-    """Print tables and sentences."""
+NARROWEST, WIDEST = 20, 400
+"""Columns that a terminal is taken to have, whatever it or COLUMNS says."""
+
+
+def say(text: object, limit: int | None = None, *, aside: bool = False) -> None:
+    """Print a line with whatever drives a terminal shown by its code; ``aside`` to the errors."""
+    print(visible(str(text), limit), file=sys.stderr if aside else sys.stdout)
+
+
+def terminal() -> Console:
+    """Where tables and sentences go."""
     from rich.console import Console
 
+    class Terminal(Console):
+        def on_broken_pipe(self) -> None:
+            """Leave it to `main` to end the program: rich would do so with another exit code."""
+            raise BrokenPipeError
+
+    console = Terminal()
+    console.width = min(max(console.width, NARROWEST), WIDEST)
+    return console
+
+
+def show(blocks: Iterable[Table | Sentences]) -> None:
+    """Print tables and sentences."""
     from ..views.terminal import print_blocks
 
-    print_blocks(blocks, Console())
+    print_blocks(blocks, terminal())
 
 
 def show_json(kind: str, body: dict[str, Any]) -> None:

@@ -34,7 +34,7 @@ def made_unsafe(cell):
     for at, char in enumerate(cell):
         after, before = cell[at + 1 : at + 2], cell[at - 1 : at] if at else "start"
         # a ' that was taken out does not make the next one stand behind a separator
-        guard = char == "'" and before in ("start", *";,|\t\r\n\"")
+        guard = char == "'" and before in ("start", *';,|\t\r\n"')
         if guard and after and (after in ACTS or (not at and after in "\t\r\n")):
             continue
         kept += char
@@ -44,7 +44,7 @@ def made_unsafe(cell):
 ACTS = "=+-@'＝＋－＠"
 
 
-@given(st.text(alphabet=f"{ACTS};,|\t\r\n\" a", max_size=9))
+@given(st.text(alphabet=f'{ACTS};,|\t\r\n" a', max_size=9))
 def test_any_text_comes_back_and_no_cell_of_it_acts(text):
     """Read as a spreadsheet of either separator may: split at every mark that ends a cell or line
     somewhere, quoted or not, no piece begins as a formula does."""

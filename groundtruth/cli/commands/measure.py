@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...app.pages import MAP, REPORT, RESULT, pages_of
 from ...core.errors import InputError
+from ..output import say, terminal
 from .output_options import add_overwrite
 
 if TYPE_CHECKING:
@@ -84,13 +84,11 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(pages[RESULT])
     else:
-        from rich.console import Console
-
         from ...views.terminal import print_result
 
-        print_result(result, Console())
+        print_result(result, terminal())
     written = f"{folder / MAP}, {REPORT} and {RESULT}"
-    print(f"Written: {written}", file=sys.stderr if args.json else sys.stdout)
+    say(f"Written: {written}", aside=args.json)
     return 0
 
 

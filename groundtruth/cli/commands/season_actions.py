@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from ...season import add_change, season_path
+from ..output import say
 from ..typed import day_of
 from .season_answers import do_chart, do_compare, do_show
 
@@ -29,14 +30,12 @@ __all__ = [
 
 
 def _say(added: Added) -> None:
-    from ...core.safe_text import visible
-
-    print(visible(added.text, 400))
+    say(added.text, 400)
 
 
 def do_path(args: argparse.Namespace) -> int:
     """Where the record is."""
-    print(season_path(args.season))
+    say(season_path(args.season))
     return 0
 
 
@@ -107,22 +106,21 @@ def do_map(args: argparse.Namespace) -> int:
     check_places([args.out], overwrite=args.overwrite)
     page = season_map_html(season_path(args.season), units=args.units)
     write_whole(args.out, page, overwrite=args.overwrite)
-    print(f"Written: {args.out}")
+    say(f"Written: {args.out}")
     return 0
 
 
 def do_export(args: argparse.Namespace) -> int:
     """The whole record as files."""
     from ...core.display import many
-    from ...core.safe_text import visible
     from ...season.exchange import export_season
 
     files, left_out = export_season(
         season_path(args.season), args.folder, args.format, overwrite=args.overwrite
     )
-    print(f"Written: {many(len(files), 'file', 'files')} in {args.folder}")
+    say(f"Written: {many(len(files), 'file', 'files')} in {args.folder}")
     if left_out:
-        print(f"Not exported, since another program made it: {visible(', '.join(left_out))}")
+        say(f"Not exported, since another program made it: {', '.join(left_out)}", 1000)
     return 0
 
 
@@ -133,5 +131,5 @@ def do_import(args: argparse.Namespace) -> int:
 
     path = season_path(args.season)
     runs = import_season(args.folder, path, unchecked=args.unchecked)
-    print(f"{path}: {many(runs, 'run', 'runs')} imported")
+    say(f"{path}: {many(runs, 'run', 'runs')} imported")
     return 0

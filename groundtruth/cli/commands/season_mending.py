@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...core.errors import InputError
+from ..output import say
 
 if TYPE_CHECKING:
     from ...season.corrections import Which
@@ -63,19 +64,13 @@ def _path(args: argparse.Namespace) -> Path:
     return season_path(args.season)
 
 
-def _say(text: str, limit: int = 1000) -> None:
-    from ...core.safe_text import visible
-
-    print(visible(text, limit))
-
-
 def do_log(args: argparse.Namespace) -> int:
     """The steps."""
     from ...season.corrections import log
 
     for step in log(_path(args)):
         back = f" (taken back by step {step.undone_by})" if step.undone_by else ""
-        _say(f"{step.number}  {step.at[:16].replace('T', ' ')}  {step.action}: {step.text}{back}")
+        say(f"{step.number}  {step.at[:16].replace('T', ' ')}  {step.action}: {step.text}{back}")
     return 0
 
 
@@ -83,7 +78,7 @@ def do_undo(args: argparse.Namespace) -> int:
     """One step back."""
     from ...season.corrections import undo
 
-    _say(undo(_path(args), args.step))
+    say(undo(_path(args), args.step))
     return 0
 
 
@@ -91,7 +86,7 @@ def do_remove(args: argparse.Namespace) -> int:
     """Something out."""
     from ...season.corrections import remove
 
-    _say(remove(_path(args), args.what, _meant(args)))
+    say(remove(_path(args), args.what, _meant(args)))
     return 0
 
 
@@ -113,7 +108,7 @@ def do_edit(args: argparse.Namespace) -> int:
         options = ", ".join("--" + name.replace("_", "-") for name in allowed)
         raise InputError(f"say what is to be put right: {options}")
     if args.what == "bed":
-        _say(rename_bed(_path(args), args.name, given["rename"]))
+        say(rename_bed(_path(args), args.name, given["rename"]))
         return 0
     if "soil" in given:
         given["soil"] = given["soil"].casefold()
@@ -123,7 +118,7 @@ def do_edit(args: argparse.Namespace) -> int:
         given["kind"] = given["kind"].lower().replace("-", " ")
     if "rename" in given:
         given["name"] = given.pop("rename")
-    _say((edit_run if args.what == "run" else edit_change)(_path(args), _meant(args), given))
+    say((edit_run if args.what == "run" else edit_change)(_path(args), _meant(args), given))
     return 0
 
 
@@ -142,19 +137,19 @@ def do_check(args: argparse.Namespace) -> int:
 
     path = _path(args)
     if args.accept:
-        _say(accept(path))
+        say(accept(path))
         return 0
     found = check(path)
     for text in (*found.problems, *found.remarks):
-        _say(text)
+        say(text)
     if found.problems:
-        _say(
+        say(
             "Damaged. groundtruth season restore lists copies to put back; season rescue NEW.gpkg "
             "saves what can be read; season remove run takes a damaged run out; season check "
             "--accept takes everything as it is."
         )
         return 1
-    _say(f"{path}: sound")
+    say(f"{path}: sound")
     return 0
 
 
@@ -165,13 +160,13 @@ def do_restore(args: argparse.Namespace) -> int:
 
     path = _path(args)
     if args.copy is not None:
-        _say(restore(path, args.copy))
+        say(restore(path, args.copy))
         return 0
     copies = backups.backups(path)
     if not copies:
         raise InputError(f"{backups.backup_folder(path)}: holds no copy of the record")
     for number, copy in enumerate(copies, start=1):
-        _say(f"{number}  as it was until {backups.taken_at(copy)}  {copy}")
+        say(f"{number}  as it was until {backups.taken_at(copy)}  {copy}")
     return 0
 
 
@@ -180,6 +175,6 @@ def do_rescue(args: argparse.Namespace) -> int:
     from ...season.checking import rescue
 
     for text in rescue(_path(args), args.new):
-        _say(text)
-    print(f"Written: {args.new}")
+        say(text)
+    say(f"Written: {args.new}")
     return 0

@@ -12,7 +12,8 @@ SCHEMA_VERSION = 1
 def json_document(kind: str, body: dict[str, Any]) -> str:
     """A JSON document as text; ``kind`` names what it holds."""
     document = {"tool": "groundtruth", "kind": kind, "schema_version": SCHEMA_VERSION, **body}
-    return json.dumps(_rounded(document), indent=2, ensure_ascii=False, allow_nan=False)
+    # ASCII: whatever the output's encoding is, and no mark in it turns the reading order
+    return json.dumps(_rounded(document), indent=2, ensure_ascii=True, allow_nan=False)
 
 
 def _rounded(value: Any) -> Any:
