@@ -14,7 +14,7 @@ from benchmarks.tables import BEST, report
 from numpy.testing import assert_allclose
 
 from groundtruth.core.plane import Plane
-from groundtruth.simulation.noise import gauss_markov, low_pass
+from groundtruth.simulation.noise import gauss_markov, low_pass, smoothed_gauss_markov
 
 pytestmark = pytest.mark.whole_days
 
@@ -40,7 +40,9 @@ def brute_force_std(case: Case, *, draws: int) -> float:
     strayed = np.cumsum(motion.speed_m_s * rolling * wander, axis=1) * DT
     clock = np.cumsum(rolling) * DT
     seen = strayed + gauss_markov(rng, (draws, steps), DT, drawn.slow_m, drawn.slow_time_s)
-    seen += gauss_markov(rng, (draws, steps), DT, drawn.medium_m, drawn.medium_time_s)
+    seen += smoothed_gauss_markov(
+        rng, (draws, steps), DT, drawn.fast_m, drawn.fast_time_s, drawn.rise_s
+    )
     steady = clock
     if drawn.lag_s > 0:
         inner = rng.standard_normal((draws, steps // 10 + 1)) * drawn.inner_white_m
@@ -48,7 +50,7 @@ def brute_force_std(case: Case, *, draws: int) -> float:
             seen + np.repeat(inner, 10, axis=1)[:, :steps], DT, drawn.lag_s, drawn.poles
         )
         steady = low_pass(clock, DT, drawn.lag_s, drawn.poles)
-    used = ~case.repeated
+    used = ~(case.repeated | case.shifted)
     at = np.round((case.time_s[used] - begin) / DT).astype(int)
     fixes = seen[:, at]
     ground = [np.interp(t, time, np.arange(steps)) for t in (case.start_s, case.end_s)]
@@ -110,6 +112,7 @@ def exact_case(*, speed_m_s=1.25, seconds=80, heading_deg=30.0) -> Case:
         latitude_deg=latitude,
         shifted=nothing,
         repeated=nothing,
+        corrected_m=np.zeros((2, len(time))),
         start_s=1.8e9,
         end_s=1.8e9 + seconds,
         stops=(),

@@ -228,7 +228,7 @@ def test_misuse_exits_2(args, capsys):
         (("measure", DRY / "run.toml", "--wheel", "2 m"), "write it into run.toml"),
         (("measure", "nowhere.toml"), "nowhere.toml"),
         (("simulate", "--scenario", "a day at sea", "--out", "x"), "--list"),
-        (("simulate", "--scenario", "good phone"), "needs --out"),
+        (("simulate", "--scenario", "calm phone"), "needs --out"),
     ],
 )
 def test_options_that_do_not_fit_are_explained(args, words, capsys):

@@ -105,7 +105,7 @@ def test_beds_along_geodesics(azimuth: float, latitude: float) -> None:
 
 
 EVERYDAY = [
-    "good phone",
+    "calm phone",
     "ordinary phone",
     "smoothing phone",
     "multipath",
@@ -218,7 +218,7 @@ def test_a_rolling_end_is_less_certain_than_a_stop() -> None:
 
 
 def test_the_day_of_the_week_and_the_place_do_not_matter() -> None:
-    day = simulate_day(SCENARIOS["good phone"], 9)
+    day = simulate_day(SCENARIOS["calm phone"], 9)
     here = found(day)
     track = day.track
     there = replace(
@@ -295,7 +295,7 @@ def test_thrown_aside_fixes_are_flagged_and_the_rest_is_not() -> None:
 def test_the_error_is_read_off_straight_segments() -> None:
     """Gauss–Markov noise of known size on straight lines; steps of 1, 5 and 20 s."""
     rng = np.random.default_rng(4)
-    day = simulate_day(SCENARIOS["good phone"], 1)
+    day = simulate_day(SCENARIOS["calm phone"], 1)
     time = np.arange(0.0, 4000.0)
     error = gauss_markov(rng, (2, len(time)), 1.0, 0.6, 10.0) + rng.normal(0, 0.2, (2, len(time)))
     nothing = np.zeros(len(time), dtype=bool)

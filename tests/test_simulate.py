@@ -11,6 +11,7 @@ import gpxpy
 import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
+from numpy.typing import NDArray
 from scipy.stats import rice
 
 from groundtruth.core.errors import InputError
@@ -28,7 +29,8 @@ from groundtruth.simulation import (
     write_samples,
 )
 from groundtruth.simulation.motion import _headland
-from groundtruth.simulation.noise import gauss_markov, low_pass
+from groundtruth.simulation.noise import gauss_markov, low_pass, smoothed_gauss_markov
+from groundtruth.simulation.phone import _correct
 from groundtruth.simulation.route import Route
 
 ORDINARY = SCENARIOS["ordinary phone"]
@@ -59,7 +61,7 @@ def test_the_same_seed_gives_the_same_day_and_another_seed_another() -> None:
 
 
 def test_scenarios_that_differ_in_the_phone_only_are_driven_alike() -> None:
-    one, other = (simulate_day(SCENARIOS[name], 5) for name in ("good phone", "bad phone"))
+    one, other = (simulate_day(SCENARIOS[name], 5) for name in ("calm phone", "bad phone"))
     assert one.passes == other.passes
     assert one.sheet.counts == other.sheet.counts
 
@@ -93,6 +95,57 @@ def test_gauss_markov_noise_has_the_stated_spread_and_correlation() -> None:
     for lag in (10, 40, 100):
         r = (noise[:, 0] * noise[:, lag]).mean() / 4
         assert r == pytest.approx(np.exp(-lag * 0.5 / 20), abs=4 / np.sqrt(400))
+
+
+def test_smoothed_noise_has_the_stated_spread_and_is_once_differentiable() -> None:
+    """k(t) = σ²·(τ·e^(−t/τ) − ρ·e^(−t/ρ))/(τ − ρ), an autoregressive process of order 2 with real
+    roots (Box, Jenkins & Reinsel, *Time Series Analysis*, 3.2.4, from memory), on 400 runs."""
+    tau, rise, std = 20.0, 4.0, 2.0
+    noise = smoothed_gauss_markov(np.random.default_rng(2), (400, 400), 0.1, std, tau, rise)
+    assert noise[:, 0].std() == pytest.approx(std, rel=0.15)
+    assert noise[:, -1].std() == pytest.approx(std, rel=0.15)
+    for lag in (20, 100, 300):
+        t = 0.1 * lag
+        r = (tau * np.exp(-t / tau) - rise * np.exp(-t / rise)) / (tau - rise)
+        found = (noise[:, 0] * noise[:, lag]).mean() / std**2
+        assert found == pytest.approx(r, abs=4 / np.sqrt(400))
+    # its steps shrink with the step itself, not with its root: variance σ²·dt²/(τ·ρ)
+    step = np.diff(noise, axis=1).std()
+    assert step == pytest.approx(std * 0.1 / np.sqrt(tau * rise), rel=0.1)
+
+
+def test_corrections_move_by_as_much_as_drawn_and_fade() -> None:
+    day = simulate_day(SCENARIOS["drifting phone"], 3)
+    time = np.arange(0, 4000, 0.1)
+    error = _correct(time, day.phone, SCENARIOS["drifting phone"].phone, np.random.default_rng(4))
+    assert np.abs(error[:, 0]).max() == 0
+    assert 1.0 < np.hypot(*error).max() < 12.0
+    assert np.hypot(*np.diff(error, axis=1)).max() < 4.0 / 5 * 0.1 * 3
+
+
+def test_late_fixes_show_the_place_of_a_second_before() -> None:
+    exact = replace(
+        ORDINARY.phone,
+        slow_m=(0, 0),
+        fast_m=(0, 0),
+        white_m=(0, 0),
+        corrections_per_minute=(0, 0),
+        frozen_share=(0, 0),
+        late_share=(0.05, 0.05),
+        coordinate_steps_deg=(1e-9,),
+    )
+    day = simulate_day(replace(ORDINARY, phone=exact), 2)
+    factor = height_factor(float(day.path.height_m[0]), day.plane.latitude_deg)
+    east, north = day.plane.to_metres(day.track.longitude_deg, day.track.latitude_deg)
+
+    def off(late_s: float) -> NDArray[np.float64]:
+        at = day.track.time_s - late_s
+        true = [np.interp(at, day.path.time_s, v) for v in (day.path.east_m, day.path.north_m)]
+        return np.hypot(east * factor - true[0], north * factor - true[1])
+
+    late = off(0.0) > 0.01
+    assert 0.02 < late.mean() < 0.06
+    assert off(1.0)[late].max() < 0.01
 
 
 @pytest.mark.parametrize("poles", [1, 2])
@@ -182,8 +235,11 @@ def test_sum_of_segments_is_too_long_by_the_published_amount(
     white = Phone(
         rate_hz=1.0,
         slow_m=(0, 0),
-        medium_m=(0, 0),
+        fast_m=(0, 0),
         white_m=(spread_m, spread_m),
+        corrections_per_minute=(0, 0),
+        late_share=(0, 0),
+        frozen_share=(0, 0),
         coordinate_steps_deg=(1e-9,),
     )
     steady = replace(
@@ -206,8 +262,9 @@ def test_sum_of_segments_is_too_long_by_the_published_amount(
 @pytest.mark.whole_days
 def test_errors_of_an_ordinary_phone_are_as_large_as_drawn() -> None:
     ratios = []
+    uncorrected = replace(ORDINARY.phone, corrections_per_minute=(0, 0), late_share=(0, 0))
     for seed in range(60):
-        day = simulate_day(ORDINARY, seed)
+        day = simulate_day(replace(ORDINARY, phone=uncorrected), seed)
         factor = height_factor(float(day.path.height_m[0]), day.plane.latitude_deg)
         east, north = day.plane.to_metres(day.track.longitude_deg, day.track.latitude_deg)
         at = day.track.time_s
@@ -218,7 +275,7 @@ def test_errors_of_an_ordinary_phone_are_as_large_as_drawn() -> None:
             ]
         )
         drawn = day.phone
-        total = np.sqrt(drawn.slow_m**2 + drawn.medium_m**2 + drawn.white_m**2)
+        total = np.sqrt(drawn.slow_m**2 + drawn.fast_m**2 + drawn.white_m**2)
         ratios.append(np.mean(off**2) / total**2)
     assert np.mean(ratios) == pytest.approx(1.0, abs=0.15)
 

@@ -1,9 +1,9 @@
 """How sure the ground per gear turn will be, before anything is driven.
 
-Given the noise parameters the posterior variance of the ground covered does not depend on what
-the phone will report, only on when it reports; so the measurement model itself gives the forecast,
-averaged over what the parameters may be. The errors of several passes are added up with their
-covariance:
+Given the noise parameters the posterior variance of the ground covered does not depend on what the
+phone will report, only on when it reports; so the measurement model itself gives the forecast,
+averaged over the phones of a kind and over what the measurement will believe of each. The errors of
+several passes are added up with their covariance:
 
     u²(L)/L² = 1ᵀC1/(n·D)²,  C_pq = [p = q]·(var D + ends + D²·u²(N)/N² + D²·τ²) + shared_pq
 
@@ -31,11 +31,12 @@ from ..estimator.doppler import working_speeds
 from ..estimator.ground_factors import UNKNOWN_SLOPE
 from ..estimator.influence import covariance_between_passes, influences
 from ..estimator.marginal_likelihood import BIAS_PRECISION, evaluate
-from ..estimator.priors import PARAMETERS, PHONE, with_timed_turns
+from ..estimator.priors import PARAMETERS, PHONE, SURVEY, with_timed_turns
 from ..passes.matching import EACH_TURN_STD
 from ..stats.end_covariance import end_covariance
 from ..stats.random_effects import fit_random_effects
 from .design import RAMP_S, Design
+from .expected_posterior import fisher_information, learnt
 from .phone_kinds import NoiseEnsemble
 
 Array = NDArray[np.float64]
@@ -74,41 +75,51 @@ class Forecaster:
 
     def __init__(self, design: Design, noise: NoiseEnsemble) -> None:
         self.design, self.noise = design, noise
-        (stretch,) = working_speeds([ideal_stretch(design, noise.rate_hz)], doppler=noise.doppler)
-        values, weight = noise.values, noise.weight
+        self._prior = SURVEY if noise.centimetre else PHONE
         if design.counting == "each":
-            values = _driven_by_turns(values)
-        moments = evaluate(
-            [batch_of([stretch], doppler=noise.doppler)], values, doppler=noise.doppler
+            self._prior = with_timed_turns(self._prior)
+            self.noise = _driven_by_turns(noise)
+        (self._stretch,) = working_speeds(
+            [ideal_stretch(design, noise.rate_hz, noise.held_share)], doppler=noise.doppler
         )
-        self._moments = moments
-        self._var = moments.var[0]
-        mean = np.exp(np.log(values) @ weight)
-        self._stretch = stretch
-        self._influence = influences([stretch], mean, doppler=noise.doppler)[0]
+        self._batch = batch_of([self._stretch], doppler=noise.doppler)
+        self._information = fisher_information(
+            self._stretch,
+            np.exp(np.log(self.noise.values) @ noise.weight),
+            across=self._prior.across,
+            doppler=noise.doppler,
+        )
 
-    def position_covariance(self, passes: int) -> tuple[Array, Array]:
+    def position_covariance(self, passes: int, *, known: bool = False) -> tuple[Array, Array]:
         """Covariance of the ground covered (passes, passes), and variance of the mean of the
-        passes by member of the ensemble (members,), both from the positions alone. [m²]"""
-        noise = self.noise
+        passes by member of the ensemble (members,), both from the positions alone. [m²]
+
+        With ``known`` noise parameters nothing has to be learnt from the passes.
+        """
+        noise, doppler = self.noise, self.noise.doppler
+        if not known:
+            noise = learnt(noise, self._information, self._prior, passes)
+        moments = evaluate([self._batch], noise.values, doppler=doppler)
+        mean = np.exp(np.log(noise.values) @ noise.weight)
+        influence = influences([self._stretch], mean, doppler=doppler)[0]
         period = self.design.pass_s + self.design.between_s
         stretches, moved = [], []
         for k in range(passes):
             sign = -1 if k % 2 and not self.design.one_way else 1
             stretches.append(_moved(self._stretch, k * period, sign))
-            moved.append(replace(self._influence, time_s=self._influence.time_s + k * period))
+            moved.append(replace(influence, time_s=influence.time_s + k * period))
         covariance = np.zeros((passes, passes))
-        by_member = self._var / passes
+        by_member = moments.var[0] / passes
         if passes > 1:
             covariance += covariance_between_passes(stretches, moved, noise.values, noise.weight)
             by_member = by_member + covariance.sum() / passes**2
-        if noise.doppler:
-            per_bias = self._moments.per_bias[0]
-            information = 1 / self._moments.bias_var - BIAS_PRECISION
+        if doppler:
+            per_bias = moments.per_bias[0]
+            information = 1 / moments.bias_var - BIAS_PRECISION
             common = per_bias**2 / (passes * information + BIAS_PRECISION)
             covariance += float(common @ noise.weight)
             by_member = by_member + common
-        covariance[np.diag_indices(passes)] += float(self._var @ noise.weight)
+        covariance[np.diag_indices(passes)] += float(moments.var[0] @ noise.weight)
         return covariance, by_member
 
     def after(self, passes: int) -> Forecast:
@@ -127,7 +138,9 @@ class Forecaster:
         if ends.any():
             sources[UncertaintySource.ENDS] = ends / length**2
         sources |= _counting_and_shape(design, passes)
-        low, high = _weighted_quantiles(by_member / length**2, self.noise.weight, (0.1, 0.9))
+        # the draws of one phone stand a whole ensemble apart
+        phones = by_member.reshape(-1, len(self.noise.weight)).mean(axis=0)
+        low, high = _weighted_quantiles(phones / length**2, self.noise.weight, (0.1, 0.9))
         return _forecast(sources, design.spread, position_variance=(low, high))
 
 
@@ -173,12 +186,18 @@ def _forecast(
     )
 
 
-def ideal_stretch(design: Design, rate_hz: float) -> Stretch:
-    """One pass as it would be recorded without any error: the instants are what matters."""
+def ideal_stretch(design: Design, rate_hz: float, held_share: float = 0.0) -> Stretch:
+    """One pass as it would be recorded without any error: the instants are what matters.
+
+    ``held_share`` of the fixes while standing are left out, evenly.
+    """
     duration, step = design.pass_s, 1 / rate_hz
     stands = design.ends == "stand"
     lead = design.stand_s if stands else 0.0
     time = np.arange(-lead, duration + lead + step / 2, step)
+    fresh = np.floor((1 - held_share) * np.arange(1, len(time) + 1))
+    fresh = np.diff(fresh, prepend=0.0) > 0
+    time = time[((time >= 0) & (time <= duration)) | fresh]
     ramp = min(RAMP_S, duration / 3) if stands else 0.0
     clock = np.clip(time, 0.0, duration)
     share = np.ones_like(time)
@@ -201,13 +220,13 @@ def ideal_stretch(design: Design, rate_hz: float) -> Stretch:
     )
 
 
-def _driven_by_turns(values: Array) -> Array:
+def _driven_by_turns(noise: NoiseEnsemble) -> NoiseEnsemble:
     """Timed turns follow the speed; what is left of its wander is the wheel's slip."""
     median = np.exp(with_timed_turns(PHONE).log_median)
-    out = values.copy()
+    values = noise.values.copy()
     for name in ("drive", "drive_s"):
-        out[PARAMETERS.index(name)] = median[PARAMETERS.index(name)]
-    return out
+        values[PARAMETERS.index(name)] = median[PARAMETERS.index(name)]
+    return replace(noise, values=values)
 
 
 def _moved(stretch: Stretch, by_s: float, sign: int) -> Stretch:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..estimator.priors import PARAMETERS
-from ..simulation.scenario import SCENARIOS, Motion, Range
+from ..simulation.scenario import SCENARIOS, Motion, Phone, Range
 
 Array = NDArray[np.float64]
 
@@ -22,7 +22,9 @@ class NoiseEnsemble:
     """A weighted ensemble of the noise parameters of the measurement model.
 
     ``values`` (parameters, members) in the order of `estimator.priors.PARAMETERS`, ``weight``
-    (members,) that sums to 1, and how often the phone gives a fix.
+    (members,) that sums to 1, and how often the phone gives a fix. ``held_share`` of the fixes
+    while standing repeat the place before and say nothing. ``centimetre`` says that a
+    measurement will take it for a receiver with carrier-phase corrections.
     """
 
     name: str
@@ -31,6 +33,8 @@ class NoiseEnsemble:
     weight: Array
     rate_hz: float
     doppler: bool
+    centimetre: bool = False
+    held_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +44,11 @@ class _Kind:
 
 
 KINDS: Final = {
-    "good": _Kind("good phone", "a recent phone under open sky"),
-    "ordinary": _Kind("ordinary phone", "most phones on a tractor, one fix a second"),
-    "bad": _Kind("bad phone", "in a pocket, part of the sky hidden"),
-    "smoothing": _Kind("smoothing phone", "smooths inside and lags by 1-3 s"),
+    "calm": _Kind("calm phone", "quiet for minutes, then moves by a metre or two"),
+    "ordinary": _Kind("ordinary phone", "the middle half of real phones, one fix a second"),
+    "drifting": _Kind("drifting phone", "drifts smoothly by metres"),
+    "rough": _Kind("rough phone", "errs anew within seconds"),
+    "bad": _Kind("bad phone", "the worst tenth of what real phones recorded"),
     "with-speed": _Kind("doppler", "an ordinary phone whose app also records its speed"),
     "centimetre": _Kind("centimetre receiver", "a receiver with corrections, good to centimetres"),
 }
@@ -71,15 +76,16 @@ def noise_of_kind(kind: str) -> NoiseEnsemble:
     def log_even(spread: Range) -> Array:
         return np.asarray(np.exp(even((float(np.log(spread[0])), float(np.log(spread[1]))))))
 
-    smooths = phone.lag_s[1] > 0
     doppler = phone.doppler
     speed_m_s = even(motion.speed_m_s)
     drawn = {
         "slow_m": even(phone.slow_m),
         "slow_s": log_even(phone.slow_time_s),
-        "fast_m": even(phone.medium_m),
-        "fast_s": log_even(phone.medium_time_s),
-        "rise_s": even(phone.lag_s) if smooths else np.full(MEMBERS, SHORTEST_RISE_S),
+        "fast_m": np.hypot(even(phone.fast_m), correction_std_m(phone)),
+        "fast_s": log_even(phone.fast_time_s),
+        "rise_s": (
+            log_even(phone.rise_s) if phone.rise_s[1] > 0 else np.full(MEMBERS, SHORTEST_RISE_S)
+        ),
         "white_m": even(phone.white_m),
         "drive": even(motion.speed_variation),
         "drive_s": even(motion.speed_variation_time_s),
@@ -94,4 +100,23 @@ def noise_of_kind(kind: str) -> NoiseEnsemble:
         weight=np.full(MEMBERS, 1 / MEMBERS),
         rate_hz=phone.rate_hz,
         doppler=doppler is not None,
+        centimetre=kind == "centimetre",
+        held_share=sum(phone.frozen_share) / 2,
     )
+
+
+def correction_std_m(phone: Phone) -> float:
+    """Standard deviation on one axis of what a phone's corrections leave in its error. [m]
+
+    Moves at random instants that fade with time τ add up to variance rate · E[s²]/2 · (τ/2 + T/3),
+    T being the seconds of the move (Campbell's theorem for shot noise, from memory).
+    """
+
+    def mean_square(spread: Range) -> float:
+        low, high = spread
+        return (low * low + low * high + high * high) / 3
+
+    lasts_s = sum(phone.correction_s) / 2
+    rate_per_s = sum(phone.corrections_per_minute) / 2 / 60
+    variance = rate_per_s * mean_square(phone.correction_m) / 2
+    return float(np.sqrt(variance * (phone.correction_fades_s / 2 + lasts_s / 3)))

@@ -26,6 +26,35 @@ def gauss_markov(
     return np.asarray(lfilter([1.0], [1.0, -a], drive, axis=-1))
 
 
+def smoothed_gauss_markov(
+    rng: np.random.Generator,
+    shape: tuple[int, ...],
+    step_s: float,
+    std: float,
+    time_s: float,
+    rise_s: float,
+) -> Array:
+    """Gauss–Markov noise of ``time_s`` after a one-pole low-pass of ``rise_s``, scaled to ``std``.
+
+    Stationary from its first value on; smooth, but nothing in it comes late. With ``rise_s`` 0
+    plain Gauss–Markov noise.
+    """
+    from scipy.signal import lfilter
+
+    if rise_s == 0:
+        return gauss_markov(rng, shape, step_s, std, time_s)
+    driven = gauss_markov(rng, shape, step_s, 1.0, time_s)
+    a, b = float(np.exp(-step_s / time_s)), float(np.exp(-step_s / rise_s))
+    # variance of the output, and its covariance with the input, of y[k] = b·y[k−1] + (1−b)·x[k]
+    variance = (1 - b) / (1 + b) * (1 + a * b) / (1 - a * b)
+    shared = (1 - b) / (1 - a * b)
+    first = shared * driven[..., :1]
+    first = first + np.sqrt(variance - shared**2) * rng.standard_normal(first.shape)
+    start = first - (1 - b) * driven[..., :1]
+    smooth = lfilter([1 - b], [1.0, -b], driven, axis=-1, zi=start)[0]
+    return np.asarray(smooth * (std / np.sqrt(variance)))
+
+
 def low_pass(signal: Array, step_s: float, lag_s: float, poles: int) -> Array:
     """``signal`` through ``poles`` equal one-pole filters with a total mean delay of ``lag_s``.
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from ..core.plane import Plane, height_factor
 from ..core.track import Track
 from .motion import GRID_S, TruePath
-from .noise import gauss_markov, low_pass
+from .noise import gauss_markov, low_pass, smoothed_gauss_markov
 from .scenario import Doppler, Phone, draw, draw_log
 
 Array = NDArray[np.float64]
@@ -23,13 +23,16 @@ class DrawnPhone:
     rate_hz: float
     slow_m: float
     slow_time_s: float
-    medium_m: float
-    medium_time_s: float
+    fast_m: float
+    fast_time_s: float
+    rise_s: float
     white_m: float
     inner_white_m: float
     lag_s: float
     poles: int
     frozen_share: float
+    late_share: float
+    corrections_per_minute: float
     coordinate_step_deg: float
     jumps_per_minute: float
     gaps_per_minute: float
@@ -41,6 +44,7 @@ class DrawnPhone:
 
 def draw_phone(phone: Phone, rng: np.random.Generator) -> DrawnPhone:
     """Draw a day's phone."""
+    apart = rng.spawn(1)[0]  # so that a figure more leaves the others as they are
     doppler = phone.doppler or Doppler(
         white_m_s=(0, 0), correlated_m_s=(0, 0), correlation_s=(1, 1), bias_m_s=(0, 0)
     )
@@ -48,13 +52,16 @@ def draw_phone(phone: Phone, rng: np.random.Generator) -> DrawnPhone:
         rate_hz=phone.rate_hz,
         slow_m=draw(rng, phone.slow_m),
         slow_time_s=draw_log(rng, phone.slow_time_s),
-        medium_m=draw(rng, phone.medium_m),
-        medium_time_s=draw_log(rng, phone.medium_time_s),
+        fast_m=draw(rng, phone.fast_m),
+        fast_time_s=draw_log(rng, phone.fast_time_s),
+        rise_s=draw_log(apart, phone.rise_s) if phone.rise_s[1] > 0 else 0.0,
         white_m=draw(rng, phone.white_m),
         inner_white_m=draw(rng, phone.inner_white_m),
         lag_s=draw(rng, phone.lag_s),
         poles=int(rng.choice([1, 2])),
         frozen_share=draw(rng, phone.frozen_share),
+        late_share=draw(apart, phone.late_share),
+        corrections_per_minute=draw(apart, phone.corrections_per_minute),
         coordinate_step_deg=float(rng.choice(phone.coordinate_steps_deg)),
         jumps_per_minute=draw(rng, phone.jumps_per_minute),
         gaps_per_minute=draw(rng, phone.gaps_per_minute),
@@ -81,8 +88,12 @@ def record(
     of ground at its height; degrees come out on the ellipsoid.
     """
     n = len(path.time_s)
+    apart = rng.spawn(1)[0]
     noise = gauss_markov(rng, (2, n), GRID_S, drawn.slow_m, drawn.slow_time_s)
-    noise += gauss_markov(rng, (2, n), GRID_S, drawn.medium_m, drawn.medium_time_s)
+    noise += smoothed_gauss_markov(
+        rng, (2, n), GRID_S, drawn.fast_m, drawn.fast_time_s, drawn.rise_s
+    )
+    noise += _correct(path.time_s, drawn, phone, apart)
     seen = np.stack([path.east_m, path.north_m]) + noise
     if drawn.lag_s > 0:
         # white noise of a fix a second, held through that second, before the filter
@@ -97,8 +108,9 @@ def record(
     if phone.whole_seconds:
         taken = stamp + rng.uniform(0, 1, size=len(stamp))
         taken = np.minimum(taken, path.time_s[-1])
+    shown = taken - _late(taken, drawn, apart)
     east, north, speed, height = (
-        np.interp(taken, path.time_s, series)
+        np.interp(shown, path.time_s, series)
         for series in (seen[0], seen[1], path.speed_m_s, path.height_m)
     )
     white = rng.standard_normal((2, len(taken))) * drawn.white_m
@@ -132,6 +144,30 @@ def record(
         segment=np.zeros(len(missing), dtype=np.int64),
         name=name,
     )
+
+
+def _correct(time_s: Array, drawn: DrawnPhone, phone: Phone, rng: np.random.Generator) -> Array:
+    """Error of a receiver that now and then moves its solution by metres, (2, n). [m]
+
+    It moves at an even pace over some seconds, and what it moved by fades afterwards.
+    """
+    error = np.zeros((2, len(time_s)))
+    duration = float(time_s[-1] - time_s[0])
+    for _ in range(rng.poisson(drawn.corrections_per_minute * duration / 60)):
+        since = time_s - (time_s[0] + rng.uniform(0, duration))
+        lasts = draw(rng, phone.correction_s)
+        fade = np.exp(-np.maximum(since - lasts, 0) / phone.correction_fades_s)
+        size, direction = draw(rng, phone.correction_m), rng.uniform(0, 2 * np.pi)
+        moved = size * np.clip(since / lasts, 0, 1) * fade
+        error += np.outer((np.cos(direction), np.sin(direction)), moved)
+    return error
+
+
+def _late(time_s: Array, drawn: DrawnPhone, rng: np.random.Generator) -> Array:
+    """How late each fix shows where the phone was: a second or nothing, (n,). [s]"""
+    late = (rng.random(len(time_s)) < drawn.late_share).astype(float)
+    late[0] = 0.0
+    return np.asarray(late)
 
 
 def _jump(

@@ -17,7 +17,7 @@ from ..core.seeder import Seeder
 from ..core.turns import TurnSheet
 from ..core.units import INCH
 from .day import SimulatedDay, simulate_day
-from .scenario import SCENARIOS, FieldLayout, Motion, Phone, Scenario, Wheels
+from .scenario import Doppler, FieldLayout, Motion, Phone, Scenario, Wheels
 from .write import write_run
 
 _PLACE = Plane(longitude_deg=-41.3572, latitude_deg=43.6184)  # open sea
@@ -98,8 +98,25 @@ _TWO_ROW = Seeder(
     row_units=2,
     row_spacing_m=0.45,
 )
-_MODERATE = replace(
-    SCENARIOS["ordinary phone"].phone, slow_m=(1.2, 1.8), medium_m=(0.3, 0.5), white_m=(0.1, 0.2)
+_MODERATE = Phone(
+    slow_m=(1.2, 1.8),
+    slow_time_s=(60, 600),
+    fast_m=(0.3, 0.5),
+    fast_time_s=(5, 20),
+    rise_s=(0, 0),
+    white_m=(0.1, 0.2),
+    corrections_per_minute=(0, 0),
+    late_share=(0, 0),
+    frozen_share=(0, 0),
+)
+_SMOOTHING = replace(
+    _MODERATE,
+    slow_m=(1.0, 1.6),
+    fast_m=(0.3, 0.8),
+    white_m=(0.01, 0.05),
+    inner_white_m=(0.1, 0.5),
+    lag_s=(1.0, 3.0),
+    frozen_share=(0.47, 0.99),
 )
 
 
@@ -122,7 +139,7 @@ SAMPLES: tuple[Sample, ...] = (
             passes=8,
             bed_m=72.0,
             speed_m_s=1.15,
-            phone=replace(_MODERATE, doppler=SCENARIOS["doppler"].phone.doppler),
+            phone=replace(_MODERATE, doppler=Doppler()),
             wheels=_wheels(1.8165, 2.4, 0.021, units=4),
         ),
         seed=1101,
@@ -146,7 +163,7 @@ SAMPLES: tuple[Sample, ...] = (
             passes=8,
             bed_m=72.0,
             speed_m_s=1.0,
-            phone=replace(SCENARIOS["smoothing phone"].phone, slow_m=(1.0, 1.6)),
+            phone=_SMOOTHING,
             wheels=replace(_wheels(1.8165, 2.4, 0.064, units=4, lagging=0.05), instants=False),
         ),
         seed=1102,

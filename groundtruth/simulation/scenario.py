@@ -89,24 +89,35 @@ class Doppler:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Phone:
-    """How positions err, for each of east and north.
+    """How positions err, for each of east and north; times are spread logarithmically.
 
-    The slow and the medium error are first-order Gauss–Markov processes that run on through the
-    whole day. ``lag_s`` above 0 makes a smoothing phone: truth and noise pass a low-pass filter
-    with that mean delay, and ``white_m`` comes after it. ``frozen_share`` is the share of fixes
-    that repeat the one before while the tractor stands. ``whole_seconds`` cuts the stamps of fixes
-    taken anywhere within a second.
+    The slow error is a first-order Gauss–Markov process, the fast one such a process after a
+    low-pass filter of ``rise_s``; both run on through the whole day. Unless a phone says
+    otherwise, its figures are the middle half of those fitted to the errors of real phones.
+
+    ``corrections_per_minute`` are moves of the whole solution by ``correction_m`` over
+    ``correction_s``, which fade afterwards. ``late_share`` of the fixes show where the phone was a
+    second before, and ``frozen_share`` repeat the one before while the tractor stands. ``lag_s``
+    above 0 makes a smoothing phone: truth and noise pass a low-pass filter with that mean delay,
+    and ``white_m`` comes after it. ``whole_seconds`` cuts the stamps of fixes taken anywhere within
+    a second.
     """
 
     rate_hz: float = 1.0
-    slow_m: Range = (1.0, 3.0)
-    slow_time_s: Range = (60, 600)  # logarithmic
-    medium_m: Range = (0.3, 0.8)
-    medium_time_s: Range = (5, 20)
-    white_m: Range = (0.1, 0.5)
+    slow_m: Range = (0.34, 0.86)
+    slow_time_s: Range = (146, 235)
+    fast_m: Range = (0.76, 1.77)
+    fast_time_s: Range = (14, 45)
+    rise_s: Range = (1.3, 6.7)  # 0: nothing is smoothed
+    white_m: Range = (0.03, 0.07)
     inner_white_m: Range = (0.0, 0.0)  # before the low-pass filter
+    corrections_per_minute: Range = (0.0, 0.3)
+    correction_m: Range = (1.0, 2.5)
+    correction_s: Range = (5, 15)
+    correction_fades_s: float = 60.0
+    late_share: Range = (0.0, 0.02)
     lag_s: Range = (0.0, 0.0)
-    frozen_share: Range = (0.0, 0.0)
+    frozen_share: Range = (0.28, 0.82)
     jumps_per_minute: Range = (0.0, 0.0)
     jump_m: Range = (3, 10)
     jump_s: Range = (1, 8)
@@ -157,19 +168,69 @@ _SMOOTHING = Phone(
 )
 _ALL = (
     Scenario(
-        name="good phone",
-        about="open sky, a recent phone",
-        phone=Phone(slow_m=(0.4, 1.2), medium_m=(0.1, 0.4), white_m=(0.05, 0.2)),
+        name="ordinary phone", about="errors as the middle half of real phones, one fix a second"
     ),
-    Scenario(name="ordinary phone", about="errors of 1-3 m over 1-10 minutes, one fix a second"),
+    Scenario(
+        name="calm phone",
+        about="quiet for minutes, then corrected by a metre or two",
+        phone=Phone(
+            slow_m=(0.25, 0.60),
+            slow_time_s=(150, 250),
+            fast_m=(0.2, 0.6),
+            fast_time_s=(30, 80),
+            rise_s=(1.0, 6.0),
+            white_m=(0.01, 0.05),
+            corrections_per_minute=(0.2, 0.5),
+            late_share=(0.0, 0.01),
+            frozen_share=(0.0, 0.2),
+        ),
+    ),
+    Scenario(
+        name="drifting phone",
+        about="drifts smoothly by metres, holds its place while standing, some fixes late",
+        phone=Phone(
+            slow_m=(0.23, 0.79),
+            slow_time_s=(140, 270),
+            fast_m=(1.0, 1.75),
+            fast_time_s=(17, 42),
+            rise_s=(5.5, 8.0),
+            corrections_per_minute=(0.1, 0.3),
+            correction_m=(2.0, 4.0),
+            late_share=(0.0, 0.05),
+            frozen_share=(0.52, 0.78),
+        ),
+    ),
+    Scenario(
+        name="rough phone",
+        about="errs anew within seconds, holds its place while standing",
+        phone=Phone(
+            slow_m=(0.48, 0.95),
+            slow_time_s=(144, 186),
+            fast_m=(0.76, 1.67),
+            fast_time_s=(9.6, 18.7),
+            rise_s=(0.97, 1.8),
+            white_m=(0.04, 0.08),
+            late_share=(0.0, 0.0),
+            frozen_share=(0.74, 0.87),
+        ),
+    ),
     Scenario(
         name="bad phone",
-        about="phone in the pocket, part of the sky hidden",
-        phone=Phone(slow_m=(3.0, 6.5), medium_m=(0.8, 2.4), white_m=(0.3, 1.0)),
+        about="errors as the worst tenth of the recordings of real phones",
+        phone=Phone(
+            slow_m=(0.3, 1.7),
+            slow_time_s=(107, 285),
+            fast_m=(1.9, 3.8),
+            fast_time_s=(15, 102),
+            rise_s=(1.0, 11.0),
+            corrections_per_minute=(0.1, 0.3),
+            correction_m=(2.0, 4.0),
+            late_share=(0.0, 0.05),
+        ),
     ),
     Scenario(
         name="smoothing phone",
-        about="positions low-pass filtered inside the phone, late by 1-3 s, frozen when standing",
+        about="positions low-pass filtered inside the phone, late by 1-3 s, as on no phone seen",
         phone=_SMOOTHING,
     ),
     Scenario(
@@ -189,8 +250,13 @@ _ALL = (
         phone=Phone(
             rate_hz=10.0,
             slow_m=(0.005, 0.02),
-            medium_m=(0.003, 0.01),
+            slow_time_s=(60, 600),
+            fast_m=(0.003, 0.01),
+            fast_time_s=(5, 20),
+            rise_s=(0, 0),
             white_m=(0.003, 0.012),
+            late_share=(0.0, 0.0),
+            frozen_share=(0.0, 0.0),
             coordinate_steps_deg=(1e-8, 1e-9),
             height_m=(0.01, 0.04),
         ),

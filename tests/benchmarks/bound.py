@@ -1,13 +1,13 @@
 """The least standard deviation that any estimator of the ground covered could have.
 
 Everything that the simulator drew is taken as known: the phone's noise, its lag, the tractor's
-nominal speed and the size and time of its wander, its acceleration, when it stood, which fixes
-were shifted by multipath and which repeat the one before. Unknown are the place (b0) and the mean
-speed (b1) of each pass, both diffuse, the wander of the speed and the errors. Then place and data
-are linear in Gaussian terms, and the posterior standard deviation of the ground follows exactly,
-whatever the data are:
+nominal speed and the size and time of its wander, its acceleration, when it stood, which fixes came
+late, were shifted by multipath, or repeat the one before, and the corrections of the phone. Unknown
+are the place (b0) and the mean speed (b1) of each pass, both diffuse, the wander of the speed and
+the errors. Then place and data are linear in Gaussian terms, and the posterior standard deviation
+of the ground follows exactly, whatever the data are:
 
-    along_i = [b0 + b1·M(t_i) + g(t_i) + slow + medium (+ white within the phone)] ∗ lag + white_i
+    along_i = [b0 + b1·M(t_i) + g(t_i) + slow + fast (+ white within the phone)] ∗ lag + white_i
     M' = r,  g' = v·r·w,  D = b1·ΔM + Δg
 
 r is the ramp, 0 standing and 1 at working speed, w the relative wander of the speed. The phone's
@@ -47,7 +47,9 @@ class Best:
     std_m: Array
 
 
-G, W, SLOW, MEDIUM, INNER, POLE1, POLE2, CORRELATED, BIAS, D = range(10)
+G, W, SLOW, FAST, DRIVEN, INNER, POLE1, POLE2, CORRELATED, BIAS, D = range(11)
+"""DRIVEN is the Gauss-Markov process that the fast error smooths."""
+STATES = 11
 
 
 def ramp(case: Case, time_s: Array) -> Array:
@@ -69,6 +71,18 @@ def ramp(case: Case, time_s: Array) -> Array:
     for begin, end in p.truth.mid_stops:
         out = np.minimum(out, np.clip(np.maximum(begin - time_s, time_s - end) / rise_s, 0.0, 1.0))
     return out
+
+
+def smoothed(std: float, time_s: float, rise_s: float, step_s: float) -> tuple[Array, Array]:
+    """Stationary covariance and transition, (2, 2) each, of a Gauss-Markov process after a
+    one-pole low-pass filter, of that standard deviation, and of the process before the filter."""
+    a = np.exp(-step_s / time_s)
+    if rise_s == 0:  # nothing is smoothed: the first is the process itself
+        return np.diag([std**2, 0.0]), np.diag([a, 1.0])
+    b = np.exp(-step_s / rise_s)
+    c = time_s * (a - b) / (time_s - rise_s)
+    covariance = std**2 * np.array([[1.0, 1.0], [1.0, 1 + rise_s / time_s]])
+    return covariance, np.array([[b, c], [0.0, a]])
 
 
 def bound(cases: Sequence[Case]) -> Best:
@@ -113,7 +127,8 @@ def bound(cases: Sequence[Case]) -> Best:
         index = np.round((c.time_s + whole * 0.5 - first[k]) / dt).astype(int)
         used = ~(c.shifted | c.repeated)
         at = index[used]
-        data[at, k] = (c.east_m * axis[0] + c.north_m * axis[1])[used] - true_along[0]
+        data[at, k] = (c.east_m * axis[0] + c.north_m * axis[1] - axis @ c.corrected_m)[used]
+        data[at, k] -= true_along[0]
         rounded = drawn.coordinate_step_deg * DEGREE_M / np.sqrt(12)
         narrow = np.cos(np.radians(c.latitude_deg[0]))
         rounding = (rounded * narrow * axis[0]) ** 2 + (rounded * axis[1]) ** 2
@@ -132,25 +147,27 @@ def bound(cases: Sequence[Case]) -> Best:
     variances = {
         W: (motion.speed_variation**2, kept(motion.speed_variation_time_s)),
         SLOW: (drawn.slow_m**2, kept(drawn.slow_time_s)),
-        MEDIUM: (drawn.medium_m**2, kept(drawn.medium_time_s)),
         CORRELATED: (drawn.doppler_correlated_m_s**2, kept(drawn.doppler_correlation_s)),
     }
     per_second = round(1 / dt)
     a = float(np.exp(-dt * drawn.poles / drawn.lag_s)) if lag else 0.0
     place = (POLE2 if drawn.poles == 2 else POLE1) if lag else None
 
-    cov = np.zeros((passes, 10, 10))
+    cov = np.zeros((passes, STATES, STATES))
     for state, (variance, _) in variances.items():
         cov[:, state, state] = variance
+    pair = np.ix_([FAST, DRIVEN], [FAST, DRIVEN])
+    fast_covariance, fast_step = smoothed(drawn.fast_m, drawn.fast_time_s, drawn.rise_s, dt)
+    cov[:, *pair] = fast_covariance
     cov[:, BIAS, BIAS] = 0.02**2 / 3
     cov[:, INNER, INNER] = drawn.inner_white_m**2
-    inputs = np.zeros(10)
-    inputs[[G, SLOW, MEDIUM, INNER]] = 1.0
-    spread = np.eye(10)  # the phone's filter starts at what it is fed
+    inputs = np.zeros(STATES)
+    inputs[[G, SLOW, FAST, INNER]] = 1.0
+    spread = np.eye(STATES)  # the phone's filter starts at what it is fed
     if lag:
         spread[POLE1] = spread[POLE2] = inputs
     cov = spread @ cov @ spread.T
-    mean = np.zeros((passes, 10, 3))  # columns: data, b0, b1
+    mean = np.zeros((passes, STATES, 3))  # columns: data, b0, b1
     mean[:, [G, POLE1, POLE2], 1] = 1.0
     gram = np.zeros((passes, 3, 3))
 
@@ -164,19 +181,21 @@ def bound(cases: Sequence[Case]) -> Best:
         mean = mean + gain[:, :, None] * innovation[:, None]
         cov = cov - gain[:, :, None] * (row @ cov)[:, None]
 
-    base = np.eye(10)
-    added = np.zeros((10, 10))
+    base = np.eye(STATES)
+    added = np.zeros((STATES, STATES))
     for state, (variance, keep) in variances.items():
         base[state, state] = keep
         added[state, state] = variance * (1 - keep**2)
-    at_place = np.zeros(10)
+    base[pair] = fast_step
+    added[pair] = fast_covariance - fast_step @ fast_covariance @ fast_step.T
+    at_place = np.zeros(STATES)
     at_place[inputs > 0 if place is None else [place]] = 1.0
     if place is None:
         at_place[INNER] = 0.0
-    by_doppler = np.zeros(10)
+    by_doppler = np.zeros(STATES)
     by_doppler[[CORRELATED, BIAS]] = 1.0
     by_doppler[W] = v  # r is near 1 wherever speeds are used
-    phone = np.eye(10)
+    phone = np.eye(STATES)
     if lag:  # each pole takes in what the one before it holds now
         phone[POLE1] = (1 - a) * inputs
         phone[POLE1, POLE1] = a
@@ -184,7 +203,7 @@ def bound(cases: Sequence[Case]) -> Best:
         phone[POLE2, POLE2] = a
     for t in range(steps):
         if t:
-            f = np.broadcast_to(base, (passes, 10, 10)).copy()
+            f = np.broadcast_to(base, (passes, STATES, STATES)).copy()
             middle = (1 + base[W, W]) / 2
             f[:, G, W] = v * r[t] * dt * middle
             f[:, D, W] = f[:, G, W] * inside[t]

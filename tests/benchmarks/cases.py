@@ -31,7 +31,8 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Case:
-    """One pass. Arrays of shape (n,); ``shifted`` and ``repeated`` are known to the bound only.
+    """One pass. Arrays of shape (n,); known to the bound only are ``shifted`` (fixes that jumped or
+    came late), ``repeated`` and ``corrected_m`` (2, n), by how much the phone moved its solution.
 
     ``wheel`` holds instants and cumulative turns where every turn was timed.
     """
@@ -45,6 +46,7 @@ class Case:
     latitude_deg: Array
     shifted: NDArray[np.bool_]
     repeated: NDArray[np.bool_]
+    corrected_m: Array
     start_s: float
     end_s: float
     stops: tuple[tuple[float, float], ...]
@@ -70,13 +72,22 @@ def cases_of(name: str, seed: int, *, passes: int | None = None) -> tuple[Simula
 
 def cases_in(scenario: Scenario, seed: int) -> tuple[SimulatedDay, list[Case]]:
     """The passes of one day of any scenario."""
-    day, shifted = _with_shifts(scenario, seed)
-    return day, cases_on(day, shifted)
+    day, shifted, corrected_m = _with_shifts(scenario, seed)
+    return day, cases_on(day, shifted, corrected_m)
 
 
-def cases_on(day: SimulatedDay, shifted: NDArray[np.bool_]) -> list[Case]:
-    """The passes of a day whose track is there; ``shifted`` (fixes,) is known to the bound only."""
+def cases_on(
+    day: SimulatedDay,
+    shifted: NDArray[np.bool_] | None = None,
+    corrected_m: Array | None = None,
+) -> list[Case]:
+    """The passes of a day whose track is there; ``shifted`` (fixes,) and ``corrected_m``
+    (2, fixes) are known to the bound only."""
     track = day.track
+    if shifted is None:
+        shifted = np.zeros(len(track.time_s), dtype=bool)
+    if corrected_m is None:
+        corrected_m = np.zeros((2, len(track.time_s)))
     repeated = np.zeros(len(track.time_s), dtype=bool)
     repeated[1:] = (np.diff(track.longitude_deg) == 0) & (np.diff(track.latitude_deg) == 0)
     found = []
@@ -105,6 +116,7 @@ def cases_on(day: SimulatedDay, shifted: NDArray[np.bool_]) -> list[Case]:
                 latitude_deg=track.latitude_deg[where],
                 shifted=shifted[where],
                 repeated=repeated[where],
+                corrected_m=corrected_m[:, where],
                 start_s=marks[0],
                 end_s=marks[1],
                 stops=tuple(stops),
@@ -130,22 +142,35 @@ def _marks(
     return marks, float(reached[1] - reached[0]), (time[within], turns[within])
 
 
-def _with_shifts(scenario: Scenario, seed: int) -> tuple[SimulatedDay, NDArray[np.bool_]]:
-    """A day, and which of its fixes were shifted by multipath, which the simulator keeps quiet."""
+def _with_shifts(scenario: Scenario, seed: int) -> tuple[SimulatedDay, NDArray[np.bool_], Array]:
+    """A day, which of its fixes were shifted or late, and the phone's corrections at each: what the
+    simulator keeps quiet."""
     seen = {}
-    shift = simulated_phone._jump
+    shift, late, correct = (getattr(simulated_phone, f"_{n}") for n in ("jump", "late", "correct"))
 
-    def watched(east, north, time_s, *rest):
+    def shifting(east, north, time_s, *rest):
         before = east.copy(), north.copy()
         shift(east, north, time_s, *rest)
         seen["time"] = time_s
         seen["moved"] = (east != before[0]) | (north != before[1])
 
-    with mock.patch.object(simulated_phone, "_jump", watched):
+    def coming_late(*given):
+        seen["late"] = late(*given)
+        return seen["late"]
+
+    def correcting(time_s, *rest):
+        seen["corrections"] = time_s, correct(time_s, *rest)
+        return seen["corrections"][1]
+
+    with mock.patch.multiple(
+        simulated_phone, _jump=shifting, _late=coming_late, _correct=correcting
+    ):
         day = simulate_day(scenario, seed)
     period = 1 / day.phone.rate_hz
     # stamps are whole periods; fixes within the second belong to the stamp before them
     number = np.floor(seen["time"] / period + 1e-6).astype(int)
     since = day.track.time_s - day.path.time_s[0]
     kept = np.searchsorted(number, np.round(since / period).astype(int))
-    return day, seen["moved"][kept]
+    at, corrections = seen["corrections"]
+    corrected_m = np.stack([np.interp(seen["time"][kept], at, c) for c in corrections])
+    return day, (seen["moved"] | (seen["late"] > 0))[kept], corrected_m

@@ -37,8 +37,11 @@ UNEVEN = replace(
 """Steady to half a percent or uneven to ten, ramps of 1 to 15 s."""
 _SILENT = Phone(
     slow_m=(0, 0),
-    medium_m=(0, 0),
+    fast_m=(0, 0),
     white_m=(0, 0),
+    corrections_per_minute=(0, 0),
+    late_share=(0, 0),
+    frozen_share=(0, 0),
     coordinate_steps_deg=(1e-9,),
     height_m=(0, 0),
 )
@@ -85,7 +88,7 @@ def phone_day(series: Series, kind: Kind, number: int, motion: Motion = USUAL) -
     else:
         errors = as_recorded(series, duration_s, np.random.default_rng(seed).random())
     day = replace(day, track=_recorded(day, errors, series.name))
-    cases = cases_on(day, np.zeros(len(day.track.time_s), dtype=bool))
+    cases = cases_on(day)
     return PhoneDay(series=series, kind=kind, day=day, cases=cases)
 
 

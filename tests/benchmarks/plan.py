@@ -25,6 +25,7 @@ import groundtruth
 from groundtruth.core.run import Run
 from groundtruth.estimator.priors import PARAMETERS
 from groundtruth.planning import KINDS, Design, Forecast, Forecaster, NoiseEnsemble, noise_of_kind
+from groundtruth.planning.phone_kinds import SHORTEST_RISE_S, correction_std_m
 from groundtruth.simulation import SCENARIOS, Scenario, SimulatedDay, simulate_day
 
 from .page import markdown_row, markdown_table, write_between
@@ -35,9 +36,10 @@ COUNTS = {"whole": "whole", "tenth": "tenth", "each": "each turn"}
 DESIGNS = (
     ("ordinary", 100.0, 1.0, 10, "whole", "stand"),
     ("ordinary", 50.0, 1.3, 4, "tenth", "stand"),
-    ("good", 80.0, 0.9, 8, "whole", "stand"),
+    ("calm", 80.0, 0.9, 8, "whole", "stand"),
+    ("drifting", 100.0, 1.0, 10, "whole", "stand"),
+    ("rough", 120.0, 1.3, 6, "tenth", "stand"),
     ("bad", 180.0, 1.6, 6, "whole", "stand"),
-    ("smoothing", 100.0, 1.0, 10, "whole", "stand"),
     ("with-speed", 120.0, 1.2, 6, "whole", "stand"),
     ("centimetre", 100.0, 1.0, 5, "tenth", "stand"),
     ("ordinary", 120.0, 1.0, 8, "whole", "instants"),
@@ -96,13 +98,12 @@ def scenario_of(row: tuple[str, float, float, int, str, str]) -> Scenario:
 def drawn_noise(day: SimulatedDay, kind: NoiseEnsemble) -> NoiseEnsemble:
     """The phone and driving that the day drew, as the only set of parameters."""
     phone, motion = day.phone, day.motion
-    smooths = phone.lag_s > 0
     drawn = {
         "slow_m": phone.slow_m,
         "slow_s": phone.slow_time_s,
-        "fast_m": phone.medium_m,
-        "fast_s": phone.medium_time_s,
-        "rise_s": phone.lag_s if smooths else 0.02,
+        "fast_m": np.hypot(phone.fast_m, correction_std_m(day.scenario.phone)),
+        "fast_s": phone.fast_time_s,
+        "rise_s": phone.rise_s or SHORTEST_RISE_S,
         "white_m": phone.white_m,
         "drive": motion.speed_variation,
         "drive_s": motion.speed_variation_time_s,
@@ -118,7 +119,14 @@ def drawn_noise(day: SimulatedDay, kind: NoiseEnsemble) -> NoiseEnsemble:
 
 def measured_day(day: SimulatedDay) -> Seen:
     """What the whole path makes of a day."""
-    run = Run(name=day.scenario.name, track=day.track, turns=day.sheet, seeder=day.seeder)
+    receiver = "centimetre" if day.scenario.name == "centimetre receiver" else None
+    run = Run(
+        name=day.scenario.name,
+        track=day.track,
+        turns=day.sheet,
+        seeder=day.seeder,
+        receiver=receiver,
+    )
     result = groundtruth.measure(run)
     low, high = result.ground_per_turn_95
     figure, truth = result.ground_per_turn, day.expected_ground_per_turn_m

@@ -53,7 +53,7 @@ def sown_day(
 ) -> list[SownPass]:
     """The passes of a day on beds that run north, bed 0 in the west.
 
-    ``slow`` fixes the wander (m, s), else it is drawn from the ordinary phone's ranges.
+    ``slow`` fixes the wander (m, s), else it is drawn from 1 to 3 m over 1 to 10 minutes.
     """
     std, tau = slow or (rng.uniform(1, 3), np.exp(rng.uniform(np.log(60), np.log(600))))
     off = rng.normal(0, 3, size=2) if offset_m is None else np.array(offset_m)

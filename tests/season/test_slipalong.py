@@ -52,7 +52,8 @@ def day_with_a_spot(phone, *, spot=(0.6, 1.0), extra=0.12, seed=5):
 
 
 GOOD = Phone(
-    rate_hz=1.0, slow_m=(0.05, 0.1), medium_m=(0.02, 0.05), white_m=(0.02, 0.05),
+    rate_hz=1.0, slow_m=(0.05, 0.1), fast_m=(0.02, 0.05), rise_s=(0, 0), white_m=(0.02, 0.05),
+    corrections_per_minute=(0, 0), late_share=(0, 0), frozen_share=(0, 0),
     coordinate_steps_deg=(1e-8,),
 )  # fmt: skip
 

@@ -11,7 +11,7 @@ from . import seed_options as options
 
 HELP = "say before going out how many passes to count, which way, and whether to take a tape"
 
-PHONES = ("good", "ordinary", "bad", "smoothing", "with-speed", "centimetre")
+PHONES = ("calm", "ordinary", "drifting", "rough", "bad", "with-speed", "centimetre")
 ASSUMED_GROUND_M = 0.6
 
 
