@@ -16,16 +16,12 @@ PLUS_MINUS_NOTE = "± is one standard uncertainty."
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A heading and one cell for each row.
-
-    ``strong`` is the column that people look for, a ``minor`` one can be missed on a small screen.
-    """
+    """A heading and one cell for each row. ``strong`` is the column that people look for."""
 
     heading: str
     cells: tuple[str, ...]
     side: Side = "right"
     strong: bool = False
-    minor: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +62,6 @@ def column(
     side: Side = "right",
     *,
     strong: bool = False,
-    minor: bool = False,
 ) -> Column:
     """A column from any iterable of cells."""
-    return Column(heading=heading, cells=tuple(cells), side=side, strong=strong, minor=minor)
+    return Column(heading=heading, cells=tuple(cells), side=side, strong=strong)

@@ -43,7 +43,7 @@ def passes_found_table(found: Inspection, *, units: UnitSystem, time_zone: str) 
             column("to", (time_of_day(p.end.time_s, zone) for p in passes)),
             column(f"length, {length.unit}", (length.number(p.length_m, 1) for p in passes)),
             column("speed", (_speed(p, units) for p in passes)),
-            column("direction", (f"{p.axis_deg:.0f}°" for p in passes), minor=True),
+            column("direction", (f"{p.axis_deg:.0f}°" for p in passes)),
             column(f"start, {length.unit}", (_end(p.start, length, places) for p in passes)),
             column(f"end, {length.unit}", (_end(p.end, length, places) for p in passes)),
         ),

@@ -1,4 +1,4 @@
-"""A table as HTML."""
+"""A table as HTML. On a phone each row becomes a few lines, every figure beside its heading."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ _WHOLE = 14
 
 
 def titled_table(table: Table, class_: str | None = None) -> Element:
-    """The table under its title, to be moved sideways where it is wider than a phone."""
+    """The table under its title."""
     head = node(
         "tr", *(node("th", c.heading, scope="col", class_=_looks(c)) for c in table.columns)
     )
@@ -20,7 +20,7 @@ def titled_table(table: Table, class_: str | None = None) -> Element:
         node(
             "tr",
             *(
-                node("td", cell, class_=_looks(column, cell))
+                node("td", cell, class_=_looks(column, cell), data_heading=column.heading or None)
                 for cell, column in zip(row, table.columns, strict=True)
             ),
             class_="marked" if index in table.marked else None,
@@ -30,16 +30,14 @@ def titled_table(table: Table, class_: str | None = None) -> Element:
     return node(
         "section",
         node("h2", table.title),
-        scrolled(
-            node("table", node("thead", head), node("tbody", *rows), class_=class_), table.title
+        node(
+            "table",
+            node("thead", head),
+            node("tbody", *rows),
+            class_=" ".join(filter(None, ["rows", class_])),
         ),
         node("p", PLUS_MINUS_NOTE, class_="note") if table.has_plus_minus else None,
     )
-
-
-def scrolled(wide: Element, name: str) -> Element:
-    """What may be wider than a phone, to be moved by finger or by arrow keys."""
-    return node("div", wide, class_="scroll", tabindex="0", role="region", aria_label=name)
 
 
 def _looks(column: Column, cell: str = "") -> str | None:
@@ -47,6 +45,5 @@ def _looks(column: Column, cell: str = "") -> str | None:
         "left": column.side == "left",
         "whole": column.side == "left" and len(cell) <= _WHOLE,
         "new": column.strong,
-        "minor": column.minor,
     }
     return " ".join(name for name, yes in classes.items() if yes) or None

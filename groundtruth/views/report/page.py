@@ -1,6 +1,6 @@
 """The report of a run: one HTML page that prints on one sheet and asks the network for nothing.
 
-The table of passes goes onto a second sheet where it is long.
+A long table of passes goes on on a second sheet.
 """
 
 from __future__ import annotations
@@ -25,9 +25,8 @@ from ..sentences.measurement import (
 )
 from ..tables.result import passes_by_unit_table, row_units_table
 from ..tables.targets import targets_table
-from .html_table import scrolled, titled_table
-from .layout import passes_fit
-from .plot import MARKS, mark, passes_plot, unit_names
+from .html_table import titled_table
+from .plot import MARKS, mark, narrow_plots, passes_plot, unit_names
 
 __all__ = ["report_html"]
 
@@ -36,6 +35,10 @@ MOST_NOTICES = 6
 SMALL_SHARE = 0.005
 """Smaller shares of the uncertainty are named, but get no bar."""
 _SHORT_HASH = 12
+_MOST_BESIDE = 8
+"""A table of more columns than this does not fit beside another."""
+_SHORT_TABLE = 16
+"""A table of so many rows goes onto the next sheet whole, where it does not fit on the first."""
 
 
 def report_html(result: Result) -> str:
@@ -45,14 +48,12 @@ def report_html(result: Result) -> str:
     name = visible(result.run_name, 80) or "Run"
     budget = _budget(result)
     units = titled_table(row_units_table(result)) if len(result.row_units) > 1 else None
-    beside = passes_by_unit_table(result, with_slip=False)
-    bars = sum(share.share >= SMALL_SHARE for share in result.budget)
-    second: Element | None = None
-    if passes_fit(result, beside, bars=bars, notices=MOST_NOTICES):
-        middle = _pair("pair", titled_table(beside), node("div", units, budget))
-    else:
-        middle = _pair("pair even", units, budget) if units is not None else node("div", budget)
-        second = node("div", titled_table(passes_by_unit_table(result)), class_="second")
+    passes = passes_by_unit_table(result)
+    short = len(passes.rows) <= _SHORT_TABLE
+    middle = _pair("pair even", units, budget)
+    below: Element | None = titled_table(passes)
+    if units is None and short and len(passes.columns) <= _MOST_BESIDE:
+        middle, below = _pair("pair", below, budget), None
     return html_page(
         title=f"{name}, {date}: ground per gear turn",
         styles=[style(resource("report", "report.css"))],
@@ -69,8 +70,10 @@ def report_html(result: Result) -> str:
                 middle,
                 _notices(result),
                 _cautions(result),
+                node("div", below, class_="whole-table" if short else None)
+                if below is not None
+                else None,
                 _inputs(result),
-                second,
             )
         ],
     )
@@ -112,7 +115,7 @@ def _verdict(result: Result) -> Element:
     parts += [node("p", text, class_="watch") for text in watch_sentences(result)]
     surer = surer_sentences(result)
     if surer:
-        parts.append(node("p", "What would make it surer:"))
+        parts.append(node("p", "What would make it surer: ", class_="surer"))
         parts.append(node("ul", *(node("li", text) for text in surer)))
     return node("section", *parts, class_="verdict", aria_label="Verdict")
 
@@ -138,7 +141,8 @@ def _plot(result: Result) -> Element:
         "section",
         node("h2", f"Ground per gear turn by pass, {unit}, with 95 % intervals"),
         node("ul", *keys, class_="keys"),
-        scrolled(passes_plot(result), "Plot of ground per gear turn"),
+        passes_plot(result),
+        node("div", *narrow_plots(result), class_="narrow"),
     )
 
 

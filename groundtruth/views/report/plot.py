@@ -13,8 +13,11 @@ from ...core.result import PassFigure, Result
 from ...core.units import unit_factor
 from ..html import node
 
-WIDTH, HEIGHT = 900.0, 172.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 50.0, 892.0, 8.0, 152.0
+WIDTH, NARROW, HEIGHT = 900.0, 400.0, 160.0
+"""Of the drawing on paper and on a screen, and on a phone."""
+_LEFT, _TOP, _BOTTOM = 50.0, 8.0, 140.0
+_MARKS_ABREAST = 20
+"""On a phone; more marks than this go into a second row."""
 _MOST_TICKS = 30
 _LONG = 3.0
 """Intervals longer than this many times their median do not stretch the axis; they are cut."""
@@ -34,22 +37,41 @@ class _Axis:
         return _BOTTOM - min(1.0, max(0.0, share)) * (_BOTTOM - _TOP)
 
 
-def passes_plot(result: Result) -> Element:
-    """The drawing, with a text that says the same for those who cannot see it."""
+def narrow_plots(result: Result) -> list[Element]:
+    """The drawing in as many rows as it takes for a phone, all to one scale."""
+    numbers = _numbers(result)
+    most = max(1, _MARKS_ABREAST // max(1, len(unit_names(result.passes))))
+    rows = ceil(len(numbers) / most) or 1
+    each = ceil(len(numbers) / rows) or 1
+    return [
+        passes_plot(result, numbers[i : i + each], width=NARROW)
+        for i in range(0, max(1, len(numbers)), each)
+    ]
+
+
+def passes_plot(
+    result: Result, numbers: Sequence[int] | None = None, *, width: float = WIDTH
+) -> Element:
+    """The drawing of these passes, of all where none are named, with a text that says the same."""
     ground = ground_scale(result.units)
     in_use_m = result.seeder.ground_per_gear_turn_in_use_m
     y = _axis(result)
     units = unit_names(result.passes)
-    numbers = sorted({figure.number for figure in result.passes})
-    step = (_RIGHT - _LEFT) / max(1, len(numbers))
+    numbers = _numbers(result) if numbers is None else numbers
+    right = width - 8.0
+    step = (right - _LEFT) / max(1, len(numbers))
     return node(
         "svg",
-        *_grid(y, ground),
-        _band(result, y),
-        *_pass_ticks(numbers, step),
-        _in_use(in_use_m, y) if in_use_m is not None else None,
-        *(_point(figure, numbers.index(figure.number), step, units, y) for figure in result.passes),
-        viewBox=f"0 0 {WIDTH:g} {HEIGHT:g}",
+        *_grid(y, ground, right),
+        _band(result, y, right),
+        *_pass_ticks(numbers, step, right),
+        _in_use(in_use_m, y, right) if in_use_m is not None else None,
+        *(
+            _point(figure, numbers.index(figure.number), step, units, y)
+            for figure in result.passes
+            if figure.number in numbers
+        ),
+        viewBox=f"0 0 {width:g} {HEIGHT:g}",
         role="img",
         aria_label=(
             f"Ground per gear turn of {len(numbers)} passes with 95 % intervals; pooled "
@@ -57,6 +79,10 @@ def passes_plot(result: Result) -> Element:
         ),
         class_="plot",
     )
+
+
+def _numbers(result: Result) -> list[int]:
+    return sorted({figure.number for figure in result.passes})
 
 
 def unit_names(figures: Sequence[PassFigure]) -> tuple[str, ...]:
@@ -88,7 +114,7 @@ def _axis(result: Result) -> _Axis:
     return _Axis(low=low - room, high=high + room)
 
 
-def _band(result: Result, y: _Axis) -> Element:
+def _band(result: Result, y: _Axis, right: float) -> Element:
     low, high = result.ground_per_turn_95
     middle = y(result.ground_per_turn.value)
     return node(
@@ -97,14 +123,14 @@ def _band(result: Result, y: _Axis) -> Element:
             "rect",
             x=f"{_LEFT}",
             y=f"{y(high):.1f}",
-            width=f"{_RIGHT - _LEFT}",
+            width=f"{right - _LEFT}",
             height=f"{max(1.0, y(low) - y(high)):.1f}",
             class_="band",
         ),
         node(
             "line",
             x1=f"{_LEFT}",
-            x2=f"{_RIGHT}",
+            x2=f"{right}",
             y1=f"{middle:.1f}",
             y2=f"{middle:.1f}",
             class_="pooled",
@@ -112,7 +138,7 @@ def _band(result: Result, y: _Axis) -> Element:
     )
 
 
-def _grid(y: _Axis, scale: Scale) -> list[Element]:
+def _grid(y: _Axis, scale: Scale, right: float) -> list[Element]:
     """Rules at round numbers of the user's unit, with their labels."""
     factor = unit_factor(scale.unit)
     low, high = y.low / factor, y.high / factor
@@ -122,7 +148,7 @@ def _grid(y: _Axis, scale: Scale) -> list[Element]:
     for count in range(ceil(low / step), floor(high / step) + 1):
         value = count * step
         at = f"{y(value * factor):.1f}"
-        drawn.append(node("line", x1=f"{_LEFT}", x2=f"{_RIGHT}", y1=at, y2=at, class_="rule"))
+        drawn.append(node("line", x1=f"{_LEFT}", x2=f"{right}", y1=at, y2=at, class_="rule"))
         drawn.append(
             node(
                 "text",
@@ -147,7 +173,7 @@ def nice_step(step: float) -> float:
     return max(n * power for n in (1.0, 2.0, 5.0) if n * power <= step * (1 + 1e-9))
 
 
-def _pass_ticks(numbers: Sequence[int], step: float) -> list[Element]:
+def _pass_ticks(numbers: Sequence[int], step: float, right: float) -> list[Element]:
     every = ceil(len(numbers) / _MOST_TICKS) or 1
     labels = [
         node(
@@ -161,15 +187,15 @@ def _pass_ticks(numbers: Sequence[int], step: float) -> list[Element]:
         if i % every == 0
     ]
     frame = node(
-        "line", x1=f"{_LEFT}", x2=f"{_RIGHT}", y1=f"{_BOTTOM}", y2=f"{_BOTTOM}", class_="frame"
+        "line", x1=f"{_LEFT}", x2=f"{right}", y1=f"{_BOTTOM}", y2=f"{_BOTTOM}", class_="frame"
     )
     title = node("text", "pass", x=f"{_LEFT - 6}", y=f"{_BOTTOM + 15}", text_anchor="end")
     return [frame, *labels, title]
 
 
-def _in_use(in_use_m: float, y: _Axis) -> Element:
+def _in_use(in_use_m: float, y: _Axis, right: float) -> Element:
     at = f"{y(in_use_m):.1f}"
-    return node("line", x1=f"{_LEFT}", x2=f"{_RIGHT}", y1=at, y2=at, class_="in-use")
+    return node("line", x1=f"{_LEFT}", x2=f"{right}", y1=at, y2=at, class_="in-use")
 
 
 def _point(figure: PassFigure, place: int, step: float, units: Sequence[str], y: _Axis) -> Element:

@@ -30,8 +30,8 @@ def passes_table(result: Result) -> Table:
     columns = [column("pass", (str(p.number) for p in figures))]
     title = _add_names(title, columns, figures, with_unit=True)
     columns += [
-        column(f"length, {distance.unit}", _lengths(figures, distance), minor=True),
-        column("gear turns", _turns(figures), minor=True),
+        column(f"length, {distance.unit}", _lengths(figures, distance)),
+        column("gear turns", _turns(figures)),
         column(f"{_GROUND}, {ground.unit}", ground.column([p.ground_per_turn for p in figures])),
     ]
     if any(p.slip for p in figures):
@@ -56,7 +56,7 @@ def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
     places = ground.places(median_high(stds))
     columns = [column("pass", (str(number) for number in passes))]
     title = _add_names(f"Passes: {_GROUND} of each row unit, {ground.unit}", columns, firsts)
-    columns.append(column(f"length, {distance.unit}", _lengths(firsts, distance), minor=True))
+    columns.append(column(f"length, {distance.unit}", _lengths(firsts, distance)))
     for unit in units:
         columns.append(
             column(

@@ -22,7 +22,6 @@ def targets_table(targets: Sequence[Target], units: UnitSystem) -> Table:
         column(
             "seeds that grow",
             (f"{100 * t.crop.establishment.value:.3g} %" for t in targets),
-            minor=True,
         ),
     ]
     if any(t.seeds_per_turn_in_use is not None for t in targets):
