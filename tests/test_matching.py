@@ -21,16 +21,10 @@ T0 = 1_794_643_200.0  # 2026-11-14 08:00:00 UTC, an invented day
 
 def track(seconds=1200):
     n = seconds + 1
-    nothing = np.full(n, np.nan)
     return Track(
         time_s=T0 + np.arange(n),
         longitude_deg=np.linspace(5, 5.001, n),
         latitude_deg=np.full(n, 50.0),
-        height_m=nothing,
-        speed_m_s=nothing,
-        accuracy_m=nothing,
-        hdop=nothing,
-        segment=np.zeros(n, dtype=int),
         name="track.gpx",
     )
 

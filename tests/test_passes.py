@@ -37,16 +37,10 @@ from groundtruth.simulation.noise import gauss_markov
 
 
 def make_track(time_s: Sequence[float], lon: Sequence[float], lat: Sequence[float]) -> Track:
-    missing = np.full(len(time_s), np.nan)
     return Track(
         time_s=np.asarray(time_s) + 1.8e9,
         longitude_deg=np.asarray(lon),
         latitude_deg=np.asarray(lat),
-        height_m=missing,
-        speed_m_s=missing,
-        accuracy_m=missing,
-        hdop=missing,
-        segment=np.zeros(len(missing), dtype=np.int64),
     )
 
 

@@ -191,16 +191,10 @@ def standing_track(
         error = error[:, kept]
     plane = Plane(longitude_deg=-40.0, latitude_deg=44.0)
     longitude, latitude = plane.to_degrees(error[0], error[1])
-    nothing = np.full(seconds, np.nan)
     return Track(
         time_s=1.8e9 + np.arange(float(seconds)),
         longitude_deg=longitude,
         latitude_deg=latitude,
-        height_m=nothing,
-        speed_m_s=nothing,
-        accuracy_m=nothing,
-        hdop=nothing,
-        segment=np.zeros(seconds, dtype=np.int64),
         name="standing.gpx",
     )
 

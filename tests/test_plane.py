@@ -75,16 +75,10 @@ def test_height_lengthens_the_ground(height, ppm):
 def test_a_track_over_the_date_line_keeps_its_size():
     from groundtruth.core.track import Track
 
-    nothing = np.full(3, np.nan)
     track = Track(
         time_s=[0.0, 1, 2],
         longitude_deg=[179.9995, 180.0, -179.9995],
         latitude_deg=[-17.0, -17.0, -17.0],
-        height_m=nothing,
-        speed_m_s=nothing,
-        accuracy_m=nothing,
-        hdop=nothing,
-        segment=[0, 0, 0],
     )
     east, _ = plane_about(track).to_metres(track.longitude_deg, track.latitude_deg)
     expected = WGS84.Inverse(-17.0, 179.9995, -17.0, -179.9995)["s12"]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Self
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,12 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 _NEEDED = ("longitude_deg", "latitude_deg")
 _OPTIONAL = ("height_m", "speed_m_s", "accuracy_m", "hdop", "fix_quality")
+FIX_ARRAYS = ("time_s", *_NEEDED, *_OPTIONAL, "segment")
+"""Fields of a track that hold a value for each fix."""
+
+
+def _unknown() -> NDArray[Any]:
+    return np.zeros(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,9 +52,9 @@ class Track:
     since 1970-01-01 UTC and strictly increases. ``height_m``, ``speed_m_s`` (as the device
     reported it, usually from Doppler), ``accuracy_m`` (the device's own 68 % radius), ``hdop`` and
     ``fix_quality`` (the quality indicator of NMEA 0183's GGA sentence: 4 and 5 with carrier-phase
-    corrections) are NaN where missing. ``segment`` numbers the stretches that the recorder itself
-    separated, 0 upwards. ``written_every_m`` is the movement that the recorder waits for before it
-    writes a fix, None where it writes by the clock.
+    corrections) are NaN where missing, and need not be given where all are. ``segment`` numbers the
+    stretches that the recorder itself separated, 0 upwards. ``written_every_m`` is the movement
+    that the recorder waits for before it writes a fix, None where it writes by the clock.
 
     Raises
     ------
@@ -58,12 +64,12 @@ class Track:
     time_s: Array
     longitude_deg: Array
     latitude_deg: Array
-    height_m: Array
-    speed_m_s: Array
-    accuracy_m: Array
-    hdop: Array
-    segment: NDArray[np.int64]
-    fix_quality: Array = field(default_factory=lambda: np.zeros(0))
+    height_m: Array = field(default_factory=_unknown)
+    speed_m_s: Array = field(default_factory=_unknown)
+    accuracy_m: Array = field(default_factory=_unknown)
+    hdop: Array = field(default_factory=_unknown)
+    fix_quality: Array = field(default_factory=_unknown)
+    segment: NDArray[np.int64] = field(default_factory=_unknown)
     written_every_m: float | None = None
     name: str = ""
     inputs: tuple[InputFile, ...] = ()
@@ -72,8 +78,9 @@ class Track:
 
     def __post_init__(self) -> None:
         shape = np.shape(self.time_s)
-        if not np.size(self.fix_quality):  # most formats have none
-            object.__setattr__(self, "fix_quality", np.full(shape, np.nan))
+        for name, nothing in (*((name, np.nan) for name in _OPTIONAL), ("segment", 0)):
+            if not np.size(getattr(self, name)):
+                object.__setattr__(self, name, np.full(shape, nothing))
         for name in ("time_s", *_NEEDED, *_OPTIONAL):
             own = np.array(getattr(self, name), dtype=np.float64)
             if own.ndim != 1 or own.shape != shape:
@@ -97,6 +104,11 @@ class Track:
 
     def __len__(self) -> int:
         return len(self.time_s)
+
+    def taken(self, which: NDArray[np.bool_] | NDArray[np.int64], **changed: Any) -> Self:
+        """The track with the fixes that a mask keeps or an index names, and fields ``changed``."""
+        arrays = {name: getattr(self, name)[which] for name in FIX_ARRAYS}
+        return replace(self, **(arrays | changed))
 
     @property
     def called(self) -> str:
@@ -140,15 +152,10 @@ class Track:
             return np.asarray(frame[column].to_numpy(dtype=np.float64, na_value=np.nan))
 
         segment = frame["segment"] if "segment" in columns else np.zeros(len(frame))
+        fields: dict[str, Any] = {name: values(name) for name in (*_NEEDED, *_OPTIONAL)}
         return cls(
             time_s=seconds_of(times),
-            longitude_deg=values("longitude_deg"),
-            latitude_deg=values("latitude_deg"),
-            height_m=values("height_m"),
-            speed_m_s=values("speed_m_s"),
-            accuracy_m=values("accuracy_m"),
-            hdop=values("hdop"),
-            fix_quality=values("fix_quality"),
+            **fields,
             segment=np.unique(np.asarray(segment), return_inverse=True)[1],
             name=name,
         )
@@ -161,5 +168,5 @@ class Track:
         """
         import pandas as pd
 
-        fields = {one: getattr(self, one) for one in (*_NEEDED, *_OPTIONAL, "segment")}
+        fields = {name: getattr(self, name) for name in FIX_ARRAYS if name != "time_s"}
         return pd.DataFrame({"time": utc_times(self.time_s), **fields})

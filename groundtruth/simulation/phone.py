@@ -131,17 +131,13 @@ def record(
     off = rng.normal(0, 5) + gauss_markov(
         rng, (len(taken),), period, draw(rng, phone.height_m), draw(rng, (100, 400))
     )
-    missing = np.full(int(kept.sum()), np.nan)
-    reported = missing if phone.doppler is None else _doppler(speed, period, drawn, rng)[kept]
+    reported = np.zeros(0) if phone.doppler is None else _doppler(speed, period, drawn, rng)[kept]
     return Track(
         time_s=begin_s + stamp[kept],
         longitude_deg=np.round(longitude[kept], 10),
         latitude_deg=np.round(latitude[kept], 10),
         height_m=np.round((height + off)[kept], 2),
         speed_m_s=reported,
-        accuracy_m=missing,
-        hdop=missing,
-        segment=np.zeros(len(missing), dtype=np.int64),
         name=name,
     )
 

@@ -12,7 +12,7 @@ from groundtruth.core.run import Run
 from groundtruth.core.turns import TurnCount, TurnSheet
 from groundtruth.simulation import SimulatedDay
 
-from .mistake_tracks import HURT, cut, simulated, thinned
+from .mistake_tracks import HURT, simulated, thinned
 
 Cells = frozenset[tuple[int, str]]
 
@@ -274,7 +274,7 @@ def _cut(morning: Morning, share: tuple[float, float], *, late: bool) -> Morning
     first, last = day.passes[0].start_s, day.passes[-1].end_s
     from_s, until_s = (first + s * (last - first) for s in share)
     inside = (day.track.time_s >= from_s if late else True) & (day.track.time_s <= until_s)
-    track = cut(day.track, inside)
+    track = day.track.taken(inside)
     return replace(morning, day=replace(day, track=track), hurt=True)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -133,13 +133,6 @@ def _moved(p: TruePass, late: object) -> TruePass:
     )
 
 
-def cut(track: Track, kept: NDArray[np.bool_]) -> Track:
-    """The fixes of a track that are kept."""
-    values = {f.name: getattr(track, f.name) for f in fields(track)}
-    arrays = {name: v[kept] for name, v in values.items() if isinstance(v, np.ndarray)}
-    return replace(track, **arrays)
-
-
 def thinned(track: Track, step_m: float) -> Track:
     """The fixes that a recorder writes which waits for so much movement."""
     plane: Plane = plane_about(track)
@@ -150,4 +143,4 @@ def thinned(track: Track, step_m: float) -> Track:
     for i in range(1, len(track)):
         if np.hypot(east[i] - east[last], north[i] - north[last]) >= step_m:
             kept[i], last = True, i
-    return with_silences_filled(cut(track, kept))
+    return with_silences_filled(track.taken(kept))

@@ -126,15 +126,10 @@ def _recorded(day: SimulatedDay, errors: Errors, name: str) -> Track:
     east = np.interp(taken, path.time_s, path.east_m) + errors.east_m
     north = np.interp(taken, path.time_s, path.north_m) + errors.north_m
     longitude, latitude = plane.to_degrees(east / factor, north / factor)
-    missing = np.full(len(time_s), np.nan)
     return Track(
         time_s=time_s,
         longitude_deg=np.round(longitude / ROUNDED_DEG) * ROUNDED_DEG,
         latitude_deg=np.round(latitude / ROUNDED_DEG) * ROUNDED_DEG,
         height_m=np.interp(taken, path.time_s, path.height_m) + errors.height_m,
-        speed_m_s=missing,
-        accuracy_m=missing,
-        hdop=missing,
-        segment=np.zeros(len(time_s), dtype=np.int64),
         name=name,
     )

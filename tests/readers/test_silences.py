@@ -29,16 +29,10 @@ def to_and_fro(beds: int = 4):
 def track_of(time, north, east=None):
     east = np.zeros(len(time)) if east is None else east
     longitude, latitude = PLANE.to_degrees(east, north)
-    nothing = np.full(len(time), np.nan)
     return Track(
         time_s=time,
         longitude_deg=longitude,
         latitude_deg=latitude,
-        height_m=nothing,
-        speed_m_s=nothing,
-        accuracy_m=nothing,
-        hdop=nothing,
-        segment=np.zeros(len(time), dtype=np.int64),
         name="walk",
     )
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
 from ...core.errors import TrackFileError
 from ...core.notices import Notice
-from ...core.track import Track
-from .fix_arrays import Array, Rows
+from ...core.track import FIX_ARRAYS, Track
+from .fix_arrays import Rows
 
 
 def merge(tracks: Sequence[Track]) -> Track:
@@ -57,19 +58,13 @@ def merge(tracks: Sequence[Track]) -> Track:
         segments.append(track.segment[keep] + base)
         base += int(track.segment.max()) + 1
 
-    def joined(name: str) -> Array:
-        return np.concatenate([getattr(track, name)[keep] for track, keep in kept])
-
+    joined: dict[str, Any] = {
+        name: np.concatenate([getattr(track, name)[keep] for track, keep in kept])
+        for name in FIX_ARRAYS
+    }
+    joined["segment"] = np.unique(np.concatenate(segments), return_inverse=True)[1]
     return Track(
-        time_s=joined("time_s"),
-        longitude_deg=joined("longitude_deg"),
-        latitude_deg=joined("latitude_deg"),
-        height_m=joined("height_m"),
-        speed_m_s=joined("speed_m_s"),
-        accuracy_m=joined("accuracy_m"),
-        hdop=joined("hdop"),
-        fix_quality=joined("fix_quality"),
-        segment=np.unique(np.concatenate(segments), return_inverse=True)[1],
+        **joined,
         written_every_m=max((t.written_every_m or 0.0 for t in tracks), default=0.0) or None,
         name=next((track.name for track in tracks if track.name), ""),
         inputs=tuple(file for track in tracks for file in track.inputs),

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -69,17 +67,12 @@ def with_silences_filled(track: Track) -> Track:
     def placed(values: Array) -> Array:
         return np.asarray(values[index] + shift * (values[index] - values[before]))
 
-    return replace(
-        track,
+    return track.taken(
+        index,
         time_s=time_s,
         longitude_deg=placed(track.longitude_deg),
         latitude_deg=placed(track.latitude_deg),
-        height_m=track.height_m[index],
         speed_m_s=np.where(shift > 0, 0.0, 1.0) * track.speed_m_s[index],
-        accuracy_m=track.accuracy_m[index],
-        hdop=track.hdop[index],
-        fix_quality=track.fix_quality[index],
-        segment=track.segment[index],
         written_every_m=step_m,
         notices=(*track.notices, notice) if count else track.notices,
     )
