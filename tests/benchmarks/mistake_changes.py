@@ -1,76 +1,22 @@
-"""Mornings on which something went wrong, and the changes that make them of a simulated day."""
+"""What goes wrong: the changes that put a mistake into a morning."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from groundtruth.core.measured import Measured
-from groundtruth.core.run import Run
-from groundtruth.core.turns import TurnCount, TurnSheet
-from groundtruth.simulation import SimulatedDay
+from groundtruth.core.turns import TurnCount
 
-from .mistake_tracks import HURT, simulated, thinned
-
-Cells = frozenset[tuple[int, str]]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Morning:
-    """A day with its mistakes. ``touched`` are the (pass, unit) typed wrong, ``cells`` those of
-    them that can be told from the others and are to be named; ``hurt`` says that the recording
-    itself is at fault, so that the ground of a pass may be wrong.
-
-    ``counts`` may lack instants; numbers of passes are the sheet's.
-    """
-
-    day: SimulatedDay
-    counts: tuple[TurnCount, ...]
-    cells: Cells = frozenset()
-    touched: Cells = frozenset()
-    hurt: bool = False
-
-    @property
-    def truth_m(self) -> float:
-        """Ground per turn to come, over the units that do not lag."""
-        units = self.day.units[:-1] if self.day.scenario.wheels.lagging[1] else self.day.units
-        return len(units) / sum(1 / unit.expected_ground_per_turn_m for unit in units)
-
-    def run(self) -> Run:
-        """What is handed over to be measured."""
-        counts = tuple(replace(c, line=k) for k, c in enumerate(self.counts, start=2))
-        sheet = TurnSheet(name="turns.csv", counts=counts)
-        day = self.day
-        return Run(name="morning", track=day.track, turns=sheet, seeder=day.seeder)
-
-
-Change = Callable[[Morning, np.random.Generator], Morning]
-
-
-def clean(seed: int, variant: str = "") -> Morning:
-    """The morning before anything went wrong."""
-    day = simulated(seed, variant)
-    return Morning(day=day, counts=day.sheet.counts, hurt=variant in HURT)
-
-
-def _each(morning: Morning, change: Callable[[TurnCount], TurnCount]) -> Morning:
-    return replace(morning, counts=tuple(map(change, morning.counts)))
-
-
-def _timed(morning: Morning, change: Callable[[float], float]) -> Morning:
-    def moved(c: TurnCount) -> TurnCount:
-        if c.start_s is None or c.end_s is None:
-            return c
-        return replace(c, start_s=change(c.start_s), end_s=change(c.end_s))
-
-    return _each(morning, moved)
+from .mistake_mornings import Change, Morning, each_count, timed
+from .mistake_tracks import thinned
 
 
 def no_times(morning: Morning, rng: np.random.Generator) -> Morning:
     """The sheet follows the order of the passes."""
-    return _each(morning, lambda c: replace(c, start_s=None, end_s=None))
+    return each_count(morning, lambda c: replace(c, start_s=None, end_s=None))
 
 
 def clock(off_s: float) -> Change:
@@ -78,7 +24,7 @@ def clock(off_s: float) -> Change:
 
     def mistake(morning: Morning, rng: np.random.Generator) -> Morning:
         by = off_s * int(rng.choice([-1, 1]))
-        return _timed(morning, lambda t: t + by)
+        return timed(morning, lambda t: t + by)
 
     return mistake
 
@@ -86,7 +32,7 @@ def clock(off_s: float) -> Change:
 def drift(morning: Morning, rng: np.random.Generator) -> Morning:
     """The watch loses or gains 10 s an hour, and was right at the beginning."""
     rate, begin = int(rng.choice([-1, 1])) * 10 / 3600, float(morning.day.track.time_s[0])
-    return _timed(morning, lambda t: float(round(t + rate * (t - begin))))
+    return timed(morning, lambda t: float(round(t + rate * (t - begin))))
 
 
 def to_the_minute(morning: Morning, rng: np.random.Generator) -> Morning:
@@ -102,7 +48,40 @@ def to_the_minute(morning: Morning, rng: np.random.Generator) -> Morning:
             instant_resolution_s=60.0,
         )
 
-    return _each(morning, floored)
+    return each_count(morning, floored)
+
+
+def time_typed_wrong(morning: Morning, rng: np.random.Generator) -> Morning:
+    """One start or end is 10 s to an hour off, on the lines of all units of its pass."""
+    number, at_start = int(rng.choice(_numbers(morning))), bool(rng.random() < 0.5)
+    by = float(rng.choice([10, 20, 30, 60, 120, 300, 600, 3600]))
+
+    def wrong(c: TurnCount) -> TurnCount:
+        if c.pass_number != number or c.start_s is None or c.end_s is None:
+            return c
+        # away from the other instant, so that the end stays after the start
+        if at_start:
+            return replace(c, start_s=c.start_s - by)
+        return replace(c, end_s=c.end_s + by)
+
+    return each_count(morning, wrong)
+
+
+def time_typed_inside(morning: Morning, rng: np.random.Generator) -> Morning:
+    """One start or end is 10 to 30 s inside the pass, on the lines of all units of its pass."""
+    number, at_start = int(rng.choice(_numbers(morning))), bool(rng.random() < 0.5)
+    by = float(rng.choice([10, 20, 30]))
+
+    def wrong(c: TurnCount) -> TurnCount:
+        if c.pass_number != number or c.start_s is None or c.end_s is None:
+            return c
+        if not c.end_s - c.start_s > by:
+            return c
+        start, end = (c.start_s + by, c.end_s) if at_start else (c.start_s, c.end_s - by)
+        return replace(c, start_s=start, end_s=end)
+
+    cells = frozenset((c.pass_number, c.unit) for c in morning.counts if c.pass_number == number)
+    return each_count(replace(morning, touched=morning.touched | cells), wrong)
 
 
 def digits_swapped(digits: str, rng: np.random.Generator) -> str:
@@ -166,7 +145,7 @@ def running(morning: Morning, rng: np.random.Generator) -> Morning:
         shown[c.unit] = shown.get(c.unit, 0.0) + c.turns
         return replace(c, turns=shown[c.unit])
 
-    return _each(morning, reached)
+    return each_count(morning, reached)
 
 
 def not_set_back(morning: Morning, rng: np.random.Generator) -> Morning:
@@ -174,7 +153,7 @@ def not_set_back(morning: Morning, rng: np.random.Generator) -> Morning:
     numbers = _numbers(morning)
     number = int(rng.choice(numbers[1:]))
     before = {c.unit: c.turns for c in morning.counts if c.pass_number == number - 1}
-    wrong = _each(
+    wrong = each_count(
         morning,
         lambda c: (
             replace(c, turns=c.turns + before.get(c.unit, 0.0)) if c.pass_number == number else c
@@ -225,7 +204,7 @@ def rows_swapped(morning: Morning, rng: np.random.Generator) -> Morning:
     k = int(rng.integers(len(rows) - 1))
     one, two = ({c.unit: c.turns for c in rows[j][1]} for j in (k, k + 1))
     new = {rows[k][0]: two, rows[k + 1][0]: one}
-    return _each(
+    return each_count(
         morning,
         lambda c: replace(c, turns=new.get(c.pass_number, {}).get(c.unit, c.turns)),
     )
@@ -245,7 +224,7 @@ def units_swapped(morning: Morning, rng: np.random.Generator) -> Morning:
         cells=morning.cells | (cells if far else frozenset()),
         touched=morning.touched | cells,
     )
-    return _each(
+    return each_count(
         morning,
         lambda c: replace(c, turns=swap.get(c.unit) or c.turns) if c.pass_number == number else c,
     )
@@ -257,7 +236,7 @@ def taped_wrong(morning: Morning, rng: np.random.Generator) -> Morning:
     at = min(number, len(morning.day.passes)) - 1
     length = morning.day.passes[at].ground_m + 20.0 * float(rng.choice([-1, 1]))
     wrong = Measured(length, 0.1)
-    return _each(morning, lambda c: replace(c, taped=wrong) if c.pass_number == number else c)
+    return each_count(morning, lambda c: replace(c, taped=wrong) if c.pass_number == number else c)
 
 
 def wheel_wrong(morning: Morning, rng: np.random.Generator) -> Morning:

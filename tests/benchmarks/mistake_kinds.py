@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .mistake_changes import (
-    Change,
     blank,
     clock,
     died,
@@ -23,11 +22,14 @@ from .mistake_changes import (
     running,
     started_late,
     taped_wrong,
+    time_typed_inside,
+    time_typed_wrong,
     to_the_minute,
     typed,
     units_swapped,
     wheel_wrong,
 )
+from .mistake_mornings import Change
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,13 +51,19 @@ KINDS: dict[str, Kind] = {
         _kind("clean"),
         _kind("clean, no times", no_times),
         _kind("clean, on the move", variant="on the move"),
+        _kind("clean, counter read", variant="counter read"),
+        _kind("clean, turns timed", variant="turns timed"),
         _kind("clock 3 s off", clock(3)),
         _kind("clock 5 s off", clock(5)),
         _kind("clock 10 s off", clock(10)),
         _kind("clock 60 s off", clock(60)),
         _kind("clock an hour off", clock(3600)),
         _kind("clock 10 s off, on the move", clock(10), variant="on the move"),
+        _kind("clock 60 s off, counter read", clock(60), variant="counter read"),
+        _kind("clock 10 s off, turns timed", clock(10), variant="turns timed"),
         _kind("clock drifts", drift),
+        _kind("a time typed wrong", time_typed_wrong),
+        _kind("a time inside the pass", time_typed_inside),
         _kind("times to the minute", to_the_minute),
         _kind("two digits swapped", typed(digits_swapped)),
         _kind("a digit lost", typed(digit_lost)),

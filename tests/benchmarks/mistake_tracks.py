@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,30 +17,46 @@ from groundtruth.simulation.phone import record
 
 Array = NDArray[np.float64]
 
-VARIANTS = ("", "on the move", "a unit lags", "break", "jumps and gaps", "seldom", "in line")
-"""Kinds of day. All are 10 passes on 4 units with the ordinary phone, but for what the name says:
-the seeder is dropped and lifted on the move; the last unit slips 3–8 % more; after one pass the
-tractor stands for 5 to 15 min; 1 to 2 position jumps a minute and gaps; a fix every 8 to 10 s; the
-drive leads within 20° of the first bed to its head, and the tractor stands there for 18 to 90 s."""
+VARIANTS = (
+    "",
+    "on the move",
+    "a unit lags",
+    "counter read",
+    "turns timed",
+    "break",
+    "jumps and gaps",
+    "seldom",
+    "in line",
+)
+"""Kinds of day, all with the ordinary phone but for what the name says: the seeder is dropped and
+lifted on the move; the last unit slips 3–8 % more; a running counter is read at both ends; every
+turn has its instant; after one pass the tractor stands for 5 to 15 min; 1 to 2 position jumps a
+minute and gaps; a fix every 8 to 10 s; the drive leads within 20° of the first bed to its head, and
+the tractor stands there for 18 to 90 s."""
 
 HURT = ("jumps and gaps", "seldom")
 """Those whose recording is at fault."""
 
 
-def simulated(seed: int, variant: str) -> SimulatedDay:
+@lru_cache(maxsize=16)
+def simulated(seed: int, variant: str, passes: int = 10, units: int = 4) -> SimulatedDay:
     """The day of a seed. The same seed is the same field, machine and soil in every variant."""
     scenario = SCENARIOS["ordinary phone"]
-    wheels, phone, motion = replace(scenario.wheels, units=4), scenario.phone, scenario.motion
+    wheels, phone, motion = replace(scenario.wheels, units=units), scenario.phone, scenario.motion
     rng = np.random.default_rng([seed, 77])
     if variant == "on the move":
         motion = replace(motion, rolling_share=1.0)
     elif variant == "a unit lags":
         wheels = replace(wheels, lagging=(0.03, 0.08))
+    elif variant == "counter read":
+        wheels = replace(wheels, counts="running")
+    elif variant == "turns timed":
+        wheels = replace(wheels, counts="each turn")
     elif variant == "jumps and gaps":
         phone = replace(phone, jumps_per_minute=(1.0, 2.0), gaps_per_minute=(0.2, 0.6))
     elif variant == "seldom":
         phone = replace(phone, rate_hz=1 / int(rng.integers(8, 11)))
-    field = replace(scenario.field, passes=(10, 10))
+    field = replace(scenario.field, passes=(passes, passes))
     scenario = replace(scenario, field=field, wheels=wheels, phone=phone, motion=motion)
     day = simulate_day(scenario, seed)
     if variant == "break":

@@ -1,9 +1,9 @@
 """Days with one mistake of a person or a recorder each, measured (truth: our simulator).
 
     python -m tests.benchmarks.mistakes [--days 20] [--seed0 0] [--kinds NAME ...] [--pairs 0]
-        [--jobs 2] [--show] [--write docs/accuracy.md]
+        [--passes 10] [--units 4] [--jobs 2] [--show] [--write docs/turn-sheet.md]
 
-Days of 10 passes on 4 units with an ordinary phone; the truth is the figure to use from now on.
+Days with an ordinary phone; the truth is the figure to use from now on.
 Every kind is put into the same days. Of all days a kind is:
 
 - right: the truth lies in the 95 % interval, which is no wider than twice the clean day's;
@@ -26,6 +26,7 @@ import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
@@ -35,9 +36,11 @@ import numpy as np
 
 import groundtruth
 from groundtruth.core.result import CellReason, Result
+from groundtruth.core.track import Track
+from groundtruth.passes import Pass
 
-from .mistake_changes import Morning, clean
 from .mistake_kinds import KINDS, Kind
+from .mistake_mornings import Morning, clean
 from .page import markdown_table, write_between
 
 _COUNT = CellReason.COUNT
@@ -61,10 +64,10 @@ class Outcome:
     said: str = ""
 
 
-def with_mistakes(seed: int, kinds: Sequence[Kind]) -> Morning:
+def with_mistakes(seed: int, kinds: Sequence[Kind], passes: int = 10, units: int = 4) -> Morning:
     """The morning of a seed with these mistakes, in the order of the kinds."""
     variant = next((k.variant for k in kinds if k.variant), "")
-    morning = clean(seed, variant)
+    morning = clean(seed, variant, passes, units)
     for number, kind in enumerate(kinds):
         name = sum(kind.name.encode())
         rng = np.random.default_rng([seed, 5, number, name])
@@ -73,9 +76,16 @@ def with_mistakes(seed: int, kinds: Sequence[Kind]) -> Morning:
     return morning
 
 
+@lru_cache(maxsize=16)
+def _passes(track: Track) -> tuple[Pass, ...]:
+    """The passes of a track; most mistakes leave it as it is."""
+    return groundtruth.find_passes(track)
+
+
 def _outcome(name: str, seed: int, morning: Morning, clean_half_width: float) -> Outcome:
     try:
-        result = groundtruth.measure(morning.run())
+        run = morning.run()
+        result = groundtruth.measure(run, _passes(run.track))
     except groundtruth.GroundtruthError as refusal:
         return Outcome(kind=name, seed=seed, happened="refused", said=str(refusal))
     truth = morning.truth_m
@@ -113,10 +123,22 @@ def _warned(result: Result) -> list[str]:
     return [*found, *(f"cell {c.number}/{c.unit} {c.verdict}" for c in out[:3])]
 
 
-def outcomes_of_day(job: tuple[int, tuple[str, ...], int]) -> list[Outcome]:
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A day to measure: its seed, the kinds, how many pairs of kinds, its passes and row units."""
+
+    seed: int
+    kinds: tuple[str, ...]
+    pairs: int
+    passes: int
+    units: int
+
+
+def outcomes_of_day(job: Job) -> list[Outcome]:
     """What came of the day of a seed with each of these kinds, and with so many pairs."""
-    seed, names, pairs = job
-    bare = _outcome("clean", seed, clean(seed), np.inf)
+    seed, names, pairs = job.seed, job.kinds, job.pairs
+    size = (job.passes, job.units)
+    bare = _outcome("clean", seed, clean(seed, "", *size), np.inf)
     wanted = [(name, (KINDS[name],)) for name in names]
     rng = np.random.default_rng([seed, 6])
     mistakes = [k for k in KINDS.values() if not k.name.startswith("clean")]
@@ -128,11 +150,11 @@ def outcomes_of_day(job: tuple[int, tuple[str, ...], int]) -> list[Outcome]:
         pairs -= 1
     found = []
     for name, kinds in wanted:
-        found.append(_outcome(name, seed, with_mistakes(seed, kinds), bare.half_width))
+        found.append(_outcome(name, seed, with_mistakes(seed, kinds, *size), bare.half_width))
     return found
 
 
-def outcomes(jobs: Sequence[tuple[int, tuple[str, ...], int]], workers: int) -> Iterator[Outcome]:
+def outcomes(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
     """What came of all days."""
     if workers <= 1:
         for job in jobs:
@@ -183,12 +205,14 @@ def main() -> None:
     parser.add_argument("--seed0", type=int, default=0, help="seed of the first day")
     parser.add_argument("--kinds", nargs="*", default=list(KINDS), choices=list(KINDS))
     parser.add_argument("--pairs", type=int, default=0, help="pairs of kinds on each day")
+    parser.add_argument("--passes", type=int, default=10, help="passes a day")
+    parser.add_argument("--units", type=int, default=4, help="row units counted")
     parser.add_argument("--jobs", type=int, default=2, help="processes side by side")
     parser.add_argument("--show", action="store_true", help="name the days that went wrong")
     parser.add_argument("--write", type=Path, help="put the table between the markers of a page")
     args = parser.parse_args()
     seeds = range(args.seed0, args.seed0 + args.days)
-    jobs = [(seed, tuple(args.kinds), args.pairs) for seed in seeds]
+    jobs = [Job(s, tuple(args.kinds), args.pairs, args.passes, args.units) for s in seeds]
     found = list(outcomes(jobs, args.jobs))
     text = table(found)
     if args.write:

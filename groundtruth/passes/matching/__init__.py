@@ -49,5 +49,5 @@ def matching(passes: Sequence[Pass], sheet: TurnSheet, track: Track, zone: tzinf
     """
     context = MatchingContext(track=track, zone=zone, sheet_name=sheet.name)
     if sheet.readings:
-        return Matching(passes=from_readings(passes, sheet.readings, context))
+        return from_readings(passes, sheet.readings, context)
     return by_pass(passes, sheet.counts, context)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import sqrt
 
 import numpy as np
@@ -12,10 +13,13 @@ from ...core.assumptions import EACH_TURN_STD
 from ...core.measured import Measured, triangular_std
 from ...core.turns import TurnReadings
 from .. import Pass
+from .sheet_clock import SheetClock, sheet_clock
+from .sheet_rows import SheetRow
 from .types import (
     STANDING_SLACK_S,
     CountedEnd,
     CountedPass,
+    Matching,
     MatchingContext,
     UnitCount,
     end_as_found,
@@ -25,15 +29,25 @@ from .types import (
 Array = NDArray[np.float64]
 
 
+TURNED = 0.3
+"""A step of the counter of at least this share of its usual one is that of a pass."""
+PAUSED = 5.0
+"""Between passes a wheel stands for so many times as long as its turns last."""
+LEAST_PAUSE_S = 8.0
+
+
 def from_readings(
     passes: Sequence[Pass], readings: Sequence[TurnReadings], context: MatchingContext
-) -> tuple[CountedPass, ...]:
+) -> Matching:
     """Readings of a running counter, or timed turns, shared out among the passes.
 
     Raises
     ------
     TurnSheetError : the readings do not fall between the passes.
     """
+    clock = sheet_clock(_as_rows(readings), passes)
+    if clock is not None:
+        readings = [replace(r, time_s=r.time_s + _correction(clock, r.time_s)) for r in readings]
     matched = []
     for found in passes:
         inside = [_readings_within(found, r) for r in readings]
@@ -50,7 +64,39 @@ def from_readings(
             f"{context.clock(max(float(r.time_s[-1]) for r in readings))}, "
             f"passes found: {listed(passes, context)}",
         )
-    return tuple(matched)
+    return Matching(passes=tuple(matched), clock=clock)
+
+
+def _correction(clock: SheetClock, time_s: Array) -> Array:
+    return np.array([clock.correction_s(float(t)) for t in time_s])
+
+
+def _as_rows(readings: Sequence[TurnReadings]) -> tuple[SheetRow, ...]:
+    """When the first unit's wheel turned, pass by pass, as rows of a sheet without counts."""
+    first = readings[0]
+    if first.at_each_turn:
+        pause = np.diff(first.time_s)
+        split = np.flatnonzero(pause > max(PAUSED * float(np.median(pause)), LEAST_PAUSE_S))
+        begins, ends = np.append(0, split + 1), np.append(split, len(first.time_s) - 1)
+    else:
+        steps = np.diff(first.turns)
+        turned = steps[steps > 0]
+        if not len(turned):
+            return ()
+        begins = np.flatnonzero(steps > TURNED * float(np.median(turned)))
+        ends = begins + 1
+    return tuple(
+        SheetRow(
+            number=k,
+            counts=(),
+            start_s=float(first.time_s[a]),
+            end_s=float(first.time_s[b]),
+            resolution_s=first.instant_resolution_s,
+            under_way=first.at_each_turn,
+        )
+        for k, (a, b) in enumerate(zip(begins, ends, strict=True), start=1)
+        if b > a
+    )
 
 
 def _readings_within(found: Pass, reading: TurnReadings) -> NDArray[np.int64]:

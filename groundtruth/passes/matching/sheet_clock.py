@@ -24,6 +24,8 @@ Array = NDArray[np.float64]
 
 REACTION_S = 1.5
 """An instant is noted so much early or late (common practice, no source)."""
+MOVING_OFF_S = 3.0
+"""The instant of moving off or coming to stand is seen in the track to so much. Our choice."""
 ASTRAY = 0.03
 """Share of instants that lie anywhere: a slip of the pen, or a count that began on the way."""
 ASTRAY_SCALE_S = 60.0
@@ -62,17 +64,24 @@ class SheetClock:
         return -(self.offset_s.value + self.drift_s_per_h * hours)
 
 
-def end_log_density(found: Pass, instant_s: Array, resolution_s: float, *, at_start: bool) -> Array:
-    """Log probability density of instants as that of an end of a pass. Shape of ``instant_s``."""
+def end_log_density(
+    found: Pass, instant_s: Array, resolution_s: float, *, at_start: bool, under_way: bool
+) -> Array:
+    """Log probability density of instants as that of an end of a pass. Shape of ``instant_s``.
+
+    ``under_way`` says that they were taken when the wheel began or ceased to turn, not in standing.
+    """
     from scipy.special import ndtr
 
     end = found.start if at_start else found.end
     low, high, std_s = end.time_s - 0.5, end.time_s + 0.5, REACTION_S
-    if end.found == "stopped":
+    if under_way:
+        std_s = MOVING_OFF_S
+    if end.found == "stopped" and not under_way:
         for begin, until in found.stops:
             if begin <= end.time_s <= until:
                 low, high = min(low, begin), max(high, until)
-    else:
+    elif end.found != "stopped":
         speed = max(found.length_m / max(found.under_way_s, 1e-9), 0.1)
         std_s = hypot(REACTION_S, end.std_m / speed)
     if end.found == "track ends":  # it goes on where nobody recorded
@@ -99,7 +108,9 @@ def time_scores(rows: Sequence[SheetRow], passes: Sequence[Pass], offset_s: Arra
         for j, found in enumerate(passes):
             for instant_s, at_start in ((row.start_s, True), (row.end_s, False)):
                 at = instant_s - offset_s
-                density = end_log_density(found, at, row.resolution_s, at_start=at_start)
+                density = end_log_density(
+                    found, at, row.resolution_s, at_start=at_start, under_way=row.under_way
+                )
                 scores[i, j] += density - np.log(NOWHERE)
     return scores
 

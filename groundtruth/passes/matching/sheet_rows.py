@@ -19,7 +19,8 @@ LEAST_INSTANTS = 6
 class SheetRow:
     """What the sheet says of one pass. Instants are None where it follows the order of the passes.
 
-    ``resolution_s`` is the step to which the instants were read.
+    ``resolution_s`` is the step to which the instants were read; ``under_way`` says that they are
+    those of the wheel's first and last turn.
     """
 
     number: int
@@ -27,6 +28,7 @@ class SheetRow:
     start_s: float | None
     end_s: float | None
     resolution_s: float
+    under_way: bool = False
 
     @property
     def line(self) -> int | None:
