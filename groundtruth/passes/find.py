@@ -22,7 +22,7 @@ from .position_error import (
     fit_position_error,
     fit_speed_error,
 )
-from .resampling import PlaneTrack, resampled
+from .resampling import PlaneTrack, resampled, without_breaks
 from .stops import cruising_speeds, stops_on_the_way, without_long_stands
 from .types import EndFound, Pass, PassEnd
 
@@ -43,7 +43,7 @@ def find_passes(track: Track, plane: Plane | None = None) -> tuple[Pass, ...]:
 
     ``plane`` are metres about the track, made here where nobody has them yet.
     """
-    fixes = resampled(track, plane or plane_about(track), 1.0)
+    fixes = without_breaks(resampled(track, plane or plane_about(track), 1.0))
     alternatives = candidate_legs(fixes)
     if not alternatives:
         return ()

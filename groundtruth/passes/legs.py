@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.plane import Axis
-from .resampling import PlaneTrack
+from .resampling import LONGEST_GAP_S, PlaneTrack
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -31,8 +31,6 @@ CHORDS_S = (10, 14, 20, 28)
 """Speed and heading are taken over chords of one of these durations, in steps of the grid."""
 ASTRAY_M = 5.0
 """Where a leg is taken up again after a lapse, positions may have been thrown so far."""
-LONGEST_GAP_S = 60.0
-"""Longer breaks in the recording are shortened to this on the grid."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -69,13 +69,20 @@ def _with_break(day: SimulatedDay, rng: np.random.Generator) -> SimulatedDay:
     k, longer = int(rng.integers(len(day.passes) - 1)), float(rng.integers(300, 900))
     stood = day.passes[k].stood_end
     assert stood is not None
-    at = int(np.searchsorted(day.path.time_s, (stood[0] + stood[1]) / 2))
-    still = np.full(int(longer / GRID_S), at)
+    return with_break(day, (stood[0] + stood[1]) / 2, longer, rng)
+
+
+def with_break(
+    day: SimulatedDay, at_s: float, lasts_s: float, rng: np.random.Generator
+) -> SimulatedDay:
+    """The day on which the tractor stood for longer at an instant, recorded anew."""
+    at = int(np.searchsorted(day.path.time_s, at_s))
+    still = np.full(int(lasts_s / GRID_S), at)
     order = np.concatenate([np.arange(at), still, np.arange(at, len(day.path.time_s))])
     path = _taken(day.path, order)
 
     def late(time_s: float) -> float:
-        return time_s + longer * (time_s > day.path.time_s[at])
+        return time_s + lasts_s * (time_s > day.path.time_s[at])
 
     passes = tuple(_moved(p, late) for p in day.passes)
     counts = tuple(
