@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.measured import Measured
-from ..stats.random_effects import NormalMixture, RandomEffects, fit_random_effects
+from ..stats.grouped_effects import fit_within_groups
+from ..stats.random_effects import Coefficients, NormalMixture
 
 Array = NDArray[np.float64]
 
@@ -102,35 +103,26 @@ def _connected(passes: Array, units: Array) -> list[list[int]]:
 
 def _unit_effects(
     members: list[int], passes: Array, units: Array, log_turns: Array, variance: Array
-) -> RandomEffects:
-    """Unit effects g, the first of ``members`` set to 0, with free pass effects before them."""
-    pass_columns = (passes[:, None] == np.unique(passes)).astype(float)
-    unit_columns = (units[:, None] == np.array(members[1:])).astype(float)
-    effects = fit_random_effects(
+) -> Coefficients:
+    """Unit effects g, the first of ``members`` set to 0, with free pass effects."""
+    return fit_within_groups(
         log_turns,
-        np.diag(variance),
+        group=np.unique(passes, return_inverse=True)[1],
+        column=np.searchsorted(members, units),
+        own_variance=variance,
         prior_scale=SCATTER_PRIOR,
-        design=np.hstack([pass_columns, unit_columns]),
-    )
-    p = pass_columns.shape[1]
-    return RandomEffects(
-        spread=effects.spread,
-        weight=effects.weight,
-        estimator=effects.estimator[:, p:],
-        estimate=effects.estimate[:, p:],
-        covariance=effects.covariance[:, p:, p:],
     )
 
 
 def _against(
-    members: list[int], effects: RandomEffects, unit: int, others: list[int]
+    members: list[int], effects: Coefficients, unit: int, others: list[int]
 ) -> NormalMixture:
     """Log turns of one unit less the mean of the others'."""
     factors = [float(m == unit) - (m in others) / len(others) for m in members]
     return effects.contrast(np.array(factors[1:]))
 
 
-def _step_down(members: list[int], effects: RandomEffects) -> set[int]:
+def _step_down(members: list[int], effects: Coefficients) -> set[int]:
     """The units that turned measurably less than the rest."""
     left = list(members)
     while len(left) > 1:
@@ -152,7 +144,7 @@ def _step_down(members: list[int], effects: RandomEffects) -> set[int]:
     return set(members) - set(left)
 
 
-def _ratios(members: list[int], effects: RandomEffects, lagging: set[int]) -> dict[int, Measured]:
+def _ratios(members: list[int], effects: Coefficients, lagging: set[int]) -> dict[int, Measured]:
     ratios = {}
     for unit in members:
         others = [m for m in members if m != unit and m not in lagging]

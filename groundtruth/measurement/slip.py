@@ -28,13 +28,16 @@ from ..core.errors import MeasureError
 from ..core.measured import Measured
 from ..core.result import Share, UnitFigure
 from ..core.uncertainty import UncertaintySource
-from ..stats.random_effects import NormalMixture, RandomEffects, fit_random_effects
+from ..stats.grouped_effects import GroupedEffects, Labels, fit_grouped_effects
+from ..stats.random_effects import NormalMixture
 from .row_units import UnitContrast, unit_contrasts
 
 Array = NDArray[np.float64]
 
 
 _ZERO = np.zeros(())
+MOST_UNITS = 200
+"""The time to compare units goes by the cube of their number; no seeder has so many."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,18 +88,19 @@ def slip_share(ground_per_turn: Measured, zero_slip_travel: Measured) -> Measure
 
 
 def _relative_covariances(
-    distance_m: Array, sources: Mapping[UncertaintySource, Array], index: Array, turns: Array
+    distance_m: Array, sources: Mapping[UncertaintySource, Array], group: Labels, turns: Array
 ) -> dict[UncertaintySource, Array]:
-    """For each source the (m, m) covariance of log D between the counts.
+    """For each source the (k, k) covariance of log D between the passes, all of them counted.
 
     Relative to the distance that the turns predict: divided by the measured distances, passes that
     happened to be measured short would get the smaller error and the greater weight, and the mean
     would come out too high.
     """
-    on_pass = np.array([turns[index == p].mean() for p in index])
-    predicted = on_pass * (distance_m[index].sum() / on_pass.sum())
+    counts = np.bincount(group)
+    on_pass = np.bincount(group, turns) / counts
+    predicted = on_pass * ((counts @ distance_m) / (counts @ on_pass))
     return {
-        source: covariance[np.ix_(index, index)] / np.outer(predicted, predicted)
+        source: covariance / np.outer(predicted, predicted)
         for source, covariance in sources.items()
     }
 
@@ -111,6 +115,9 @@ def _checked(
     for source, covariance in sources.items():
         if covariance.shape != (k, k):
             raise ValueError(f"covariance of {source}: shape {covariance.shape}, not {(k, k)}")
+    units = {count.unit for count in counts}
+    if len(units) > MOST_UNITS:
+        raise MeasureError(f"{len(units)} row units; up to {MOST_UNITS} are compared")
     seen = set()
     for count in counts:
         number = count.pass_index + 1
@@ -160,21 +167,28 @@ def pool_run(
     unit = np.array([unit_names.index(c.unit) for c in counts])
 
     between = unit_contrasts(unit_names, index, unit, np.log(turns), counting)
-    errors = _relative_covariances(distance_m, sources, index, turns)
+    counted, group = np.unique(index, return_inverse=True)
+    shared = _relative_covariances(
+        distance_m[counted],
+        {source: covariance[np.ix_(counted, counted)] for source, covariance in sources.items()},
+        group,
+        turns,
+    )
+    of_pass = sum(shared.values(), start=np.zeros((len(counted), len(counted))))
     # The mean of log(D + e) is log D − u²/2D²; put back, so that noisy passes bias nothing.
-    figures = np.log(distance_m[index] / turns) + np.diag(sum(errors.values(), start=_ZERO)) / 2
-    errors[UncertaintySource.COUNTING] = np.diag(counting)
+    figures = np.log(distance_m[index] / turns) + np.diag(of_pass)[group] / 2
+    own = {UncertaintySource.COUNTING: counting}
     if between.scatter is not None:
         mean_square = between.scatter.value**2 + between.scatter.std**2
-        errors[UncertaintySource.ROW_UNITS] = mean_square * np.eye(len(counts))
+        own[UncertaintySource.ROW_UNITS] = np.full(len(counts), mean_square)
 
-    same_pass = (index[:, None] == index).astype(float)
-    effects = fit_random_effects(
+    effects = fit_grouped_effects(
         figures,
-        sum(errors.values(), start=_ZERO),
+        group=group,
+        column=unit,
+        own_variance=sum(own.values(), start=_ZERO),
+        between=of_pass,
         prior_scale=spread_prior,
-        design=(unit[:, None] == np.arange(len(unit_names))).astype(float),
-        between=same_pass,
     )
     sound = np.array([not s.lags for s in between.contrasts], dtype=float)
     mean_of_sound = sound / sound.sum()
@@ -194,7 +208,7 @@ def pool_run(
             _unit_figure(s, int((unit == j).sum()), effects.contrast(np.eye(len(sound))[j]), c)
             for j, s in enumerate(between.contrasts)
         ),
-        budget=_budget(effects, mean_of_sound, errors, same_pass, overall, ground.value),
+        budget=_budget(effects, mean_of_sound, shared, own, group, overall, ground.value),
     )
 
 
@@ -242,10 +256,11 @@ def _unit_figure(
 
 
 def _budget(
-    effects: RandomEffects,
+    effects: GroupedEffects,
     factors: Array,
-    by_source: Mapping[UncertaintySource, Array],
-    same_pass: Array,
+    shared: Mapping[UncertaintySource, Array],
+    own: Mapping[UncertaintySource, Array],
+    group: Labels,
     overall: NormalMixture,
     ground_m: float,
 ) -> tuple[Share, ...]:
@@ -253,14 +268,17 @@ def _budget(
 
     The sensitivities are those of the pooling, averaged over the spread's posterior; what the
     unknown spread adds by moving the weights is counted with the spread between passes.
+    ``shared`` are the covariances (k, k) between passes, ``own`` the variances (m,) of the counts.
     """
-    rows = np.einsum("c,gcm->gm", factors, effects.estimator)  # (g, m) sensitivities
+    rows = effects.sensitivities(factors)  # (g, m)
+    by_pass = np.array([np.bincount(group, row) for row in rows])  # (g, k)
     weight = effects.weight
     variances = {
-        source: float(weight @ ((rows @ covariance) * rows).sum(axis=1))
-        for source, covariance in by_source.items()
+        source: float(weight @ ((by_pass @ covariance) * by_pass).sum(axis=1))
+        for source, covariance in shared.items()
     }
-    between = effects.spread**2 * ((rows @ same_pass) * rows).sum(axis=1)
+    variances |= {source: float(weight @ (rows**2 @ own[source])) for source in own}
+    between = effects.spread**2 * (by_pass**2).sum(axis=1)
     moving = (overall.mean - weight @ overall.mean) ** 2
     variances[UncertaintySource.PASSES] = float(weight @ (between + moving))
     total = sum(variances.values())

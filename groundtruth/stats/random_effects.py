@@ -79,17 +79,15 @@ class NormalMixture:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RandomEffects:
-    """The fit at each spread of the grid. g grid points, c coefficients, m figures.
+class Coefficients:
+    """The coefficients at each spread of the grid. g grid points, c coefficients.
 
     ``spread`` (g,) in the unit of the figures, ``weight`` (g,) its posterior weight (sums to 1),
-    ``estimator`` (g, c, m) the linear map from the figures to the coefficients, ``estimate``
-    (g, c) and ``covariance`` (g, c, c) what comes of it.
+    ``estimate`` (g, c) and ``covariance`` (g, c, c) the coefficients at that spread.
     """
 
     spread: Array
     weight: Array
-    estimator: Array
     estimate: Array
     covariance: Array
 
@@ -105,6 +103,29 @@ class RandomEffects:
         """Posterior mean and standard deviation of the spread."""
         mean = float(self.weight @ self.spread)
         return Measured(mean, float(self.weight @ (self.spread - mean) ** 2) ** 0.5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RandomEffects(Coefficients):
+    """The fit of m figures: ``estimator`` (g, c, m) is the linear map from them to the
+    coefficients."""
+
+    estimator: Array
+
+
+def spread_grid(prior_scale: float) -> Array:
+    """The spreads at which a fit is made (g,), in the unit of ``prior_scale``."""
+    return prior_scale * _GRID
+
+
+def weights_of(log_likelihood: Array) -> Array:
+    """Posterior weights (g,) of the spreads of the grid, which sum to 1."""
+    log_prior = (
+        -0.5 * (PRIOR_DEGREES_OF_FREEDOM + 1) * np.log1p(_GRID**2 / PRIOR_DEGREES_OF_FREEDOM)
+    )
+    log_weight = log_likelihood + log_prior + np.log(_STEP)
+    weight = np.exp(log_weight - log_weight.max())
+    return np.asarray(weight / weight.sum())
 
 
 class _RestrictedLikelihood:
@@ -178,20 +199,15 @@ def fit_random_effects(
         raise ValueError("figures, covariance and between do not fit each other")
     if len(design) != m or np.linalg.matrix_rank(design) < design.shape[1]:
         raise ValueError("the design must have one row per figure and full column rank")
-    spread = prior_scale * _GRID
+    spread = spread_grid(prior_scale)
     likelihood = _RestrictedLikelihood(
         figures, covariance, design, between, floor=1e-4 * prior_scale
     )
     log_likelihood, estimator, beta_covariance = likelihood.at(spread)
-    log_prior = (
-        -0.5 * (PRIOR_DEGREES_OF_FREEDOM + 1) * np.log1p(_GRID**2 / PRIOR_DEGREES_OF_FREEDOM)
-    )
-    log_weight = log_likelihood + log_prior + np.log(_STEP)
-    weight = np.exp(log_weight - log_weight.max())
     own_estimator = estimator @ likelihood.vectors.T
     return RandomEffects(
         spread=spread,
-        weight=weight / weight.sum(),
+        weight=weights_of(log_likelihood),
         estimator=own_estimator,
         estimate=own_estimator @ figures,
         covariance=beta_covariance,
