@@ -56,7 +56,7 @@ def test_it_says_what_to_set_and_to_count():
         "BEETROOT, LOT K7", "SETTING   F2", "TURN      5 times",
         f"SEEDS     {low} to {high}   (100 expected)", "one every 3.2 cm",
         "31 plants per m; fine: 24 to 33 per m", "2.0 cm", "measured 12 May 2026",
-        "64.00 ± 0.40 cm",
+        "64.00 ± 0.78 cm",
         "Card of 1 June 2026", "5 counts in 100",
     ):  # fmt: skip
         assert said in text, said

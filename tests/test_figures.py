@@ -14,13 +14,14 @@ from groundtruth.core.safe_text import encodable, visible
 
 
 def test_the_printed_example_of_the_rule():
-    """JCGM 100:2008, 7.2.2: m_S = 100.021 47 g with u_c = 0.35 mg, to two digits of u_c."""
-    assert Scale("g").show(Measured(0.10002147, 0.35e-6)) == "100.02147 ± 0.00035 g"
+    """JCGM 100:2008, 7.2.2: m_S = 100.021 47 g with u_c = 0.35 mg; ± is 1.96 of that, 0.69 mg,
+    to two digits (7.2.6; the ± of 7.2.4 is 0.79 mg with the k = 2.26 of 9 degrees of freedom)."""
+    assert Scale("g").show(Measured(0.10002147, 0.35e-6)) == "100.02147 ± 0.00069 g"
 
 
 @pytest.mark.parametrize(
     ("units", "ground", "length"),
-    [("us", "24.021 ± 0.083 in", "328.1 ± 4.9 ft"), ("metric", "61.01 ± 0.21 cm", "100.0 ± 1.5 m")],
+    [("us", "24.02 ± 0.16 in", "328.1 ± 9.6 ft"), ("metric", "61.01 ± 0.41 cm", "100.0 ± 2.9 m")],
 )
 def test_units_of_the_user(units, ground, length):
     """0.61014 m = 24.0213 in and 100 m = 328.084 ft, by the exact inch of 25.4 mm."""
@@ -29,7 +30,7 @@ def test_units_of_the_user(units, ground, length):
 
 
 def test_signs_and_zeros():
-    assert PERCENT.show(Measured(-0.012, 0.004)) == "−1.20 ± 0.40 %"
+    assert PERCENT.show(Measured(-0.012, 0.004)) == "−1.20 ± 0.78 %"
     assert PERCENT.number(-0.00001, 2) == "0.00"
     assert PERCENT.signed(0.02, 1) == "+2.0"
     assert PERCENT.signed(-0.02, 1) == "−2.0"
@@ -44,7 +45,7 @@ def test_exact_values_carry_no_uncertainty():
 
 def test_a_column_has_one_place():
     values = [Measured(0.05, 0.0031), None, Measured(0.05, 0.012), Measured(0.05, 0.011)]
-    assert PERCENT.column(values) == ("5.0 ± 0.3", "", "5.0 ± 1.2", "5.0 ± 1.1")
+    assert PERCENT.column(values) == ("5.0 ± 0.6", "", "5.0 ± 2.4", "5.0 ± 2.2")
     assert PERCENT.column([None, Measured(0.05)]) == ("", "5")
 
 
@@ -52,7 +53,7 @@ def test_a_column_has_one_place():
 def test_what_is_shown_is_the_value(value, std):
     """Read back, the shown value differs by at most half a unit of its last place."""
     shown = float(PLAIN.pair(Measured(value, std))[0].replace("−", "-"))
-    assert abs(shown - value) <= 0.0501 * std + 1e-9 * abs(value)
+    assert abs(shown - value) <= 0.0501 * 1.96 * std + 1e-9 * abs(value)
 
 
 def test_counts_with_their_noun():

@@ -2,7 +2,8 @@
 
 Ground per gear turn is shown in centimetres or inches, the length of a pass in metres or feet and
 slip in per cent, so that figures that are compared stand in one unit whatever their size. The
-digits follow the rule of `units`: two of the uncertainty.
+digits follow the rule of `units`: two of the uncertainty. Wherever a person reads, ± is the
+half-width of the 95 % interval, 1.96 standard uncertainties; these themselves stand in JSON.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, tzinfo
 from statistics import median_high
 
-from .measured import Measured
+from .measured import K95, Measured
 from .run import UnitSystem
 from .units import decimals_for, rounded, unit_factor
 
@@ -26,14 +27,14 @@ class Scale:
     unit: str
 
     def pair(self, quantity: Measured) -> tuple[str, str]:
-        """Value and standard uncertainty as text, "" for the uncertainty of an exact value."""
-        value, std = rounded(quantity, self.unit)
-        return _typeset(value), "" if std == "0" else std
+        """Value and half-width of its 95 % interval as text, "" for that of an exact value."""
+        value, reach = rounded(_expanded(quantity), self.unit)
+        return _typeset(value), "" if reach == "0" else reach
 
     def show(self, quantity: Measured) -> str:
-        """Value ± standard uncertainty with the unit: "63.01 ± 0.36 cm"."""
-        value, std = self.pair(quantity)
-        return self._with_unit(f"{value} ± {std}" if std else value)
+        """Value ± half-width of its 95 % interval with the unit: "63.01 ± 0.71 cm"."""
+        value, reach = self.pair(quantity)
+        return self._with_unit(f"{value} ± {reach}" if reach else value)
 
     def value(self, quantity: Measured) -> str:
         """The value alone with the unit, to the place that its uncertainty allows."""
@@ -46,7 +47,7 @@ class Scale:
         return self._with_unit(f"{low} to {high}")
 
     def column(self, quantities: Sequence[Measured | None]) -> tuple[str, ...]:
-        """Values ± standard uncertainties without unit, all to one place so that they compare.
+        """Values ± half-widths of 95 % intervals without unit, all to one place to compare.
 
         The place is that of the median uncertainty; "" stands for None.
         """
@@ -55,15 +56,20 @@ class Scale:
             return tuple(self.pair(q)[0] if q is not None else "" for q in quantities)
         places = self.places(median_high(stds))
         return tuple(
-            f"{self.number(q.value, places)} ± {self.number(q.std, places)}"
-            if q is not None
-            else ""
+            f"{self.number(q.value, places)} ± {self.reach(q.std, places)}" if q is not None else ""
             for q in quantities
         )
 
     def places(self, std: float) -> int:
-        """Decimals in this unit that show two digits of a standard uncertainty given in SI."""
-        return decimals_for(std / unit_factor(self.unit)) if std > 0 else _DECIMALS_OF_EXACT
+        """Decimals in this unit that show two digits of the half-width of the 95 % interval,
+        from a standard uncertainty in SI."""
+        if not std > 0:
+            return _DECIMALS_OF_EXACT
+        return decimals_for(K95 * std / unit_factor(self.unit))
+
+    def reach(self, std: float, places: int) -> str:
+        """The half-width of a 95 % interval as a bare number, from a standard uncertainty in SI."""
+        return self.number(K95 * std, places)
 
     def number(self, value: float, places: int) -> str:
         """The bare number in this unit."""
@@ -90,6 +96,10 @@ def ground_scale(units: UnitSystem) -> Scale:
 def distance_scale(units: UnitSystem) -> Scale:
     """Unit for the length of a pass: m or ft."""
     return Scale("ft" if units == "us" else "m")
+
+
+def _expanded(quantity: Measured) -> Measured:
+    return Measured(quantity.value, K95 * quantity.std)
 
 
 def _number(value: float, places: int) -> str:

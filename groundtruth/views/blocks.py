@@ -11,7 +11,7 @@ from typing import Literal
 
 Side = Literal["left", "right"]
 
-PLUS_MINUS_NOTE = "± is one standard uncertainty."
+PLUS_MINUS_NOTE = "± is the half-width of the 95 % interval."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

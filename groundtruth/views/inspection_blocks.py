@@ -79,4 +79,4 @@ def _share(share: float) -> str:
 
 def _end(end: PassEnd, scale: Scale, places: int) -> str:
     """How an end was found and where, all ends to the place of the median one."""
-    return f"{end.found} ± {scale.number(end.std_m, places)}"
+    return f"{end.found} ± {scale.reach(end.std_m, places)}"

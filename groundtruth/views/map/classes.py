@@ -73,7 +73,7 @@ def ground_legend(about_m: float, units: UnitSystem) -> Legend:
     """The classes of ground per turn about a figure in the middle (m)."""
     ground = ground_scale(units)
     limits = tuple(about_m * (1 + share) for share in GROUND_LIMITS)
-    places = max(1, ground.places(about_m * 0.01))
+    places = max(1, ground.places(about_m * 0.005))
     return Legend(
         title=f"Ground per gear turn, {ground.unit}",
         labels=_labels([ground.number(limit, places) for limit in limits]),

@@ -90,7 +90,7 @@ def _answer(found: Answer) -> Element:
         (
             "Against the figure in use",
             found.change,
-            f"± {unbroken(found.change_std)}; in use {unbroken(found.in_use)}",
+            f"± {unbroken(found.change_reach)}; in use {unbroken(found.in_use)}",
         ),
     ]
     shown = [cell for cell in cells if cell[1]]

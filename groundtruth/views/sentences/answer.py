@@ -19,7 +19,7 @@ class Answer:
     slip_sure: str
     in_use: str
     change: str  # "+2.69 %"
-    change_std: str  # "0.55 %"
+    change_reach: str  # "1.1 %", of the 95 % interval
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -31,7 +31,7 @@ class Answer:
         if self.change:
             found.append(
                 f"Figure in use: {self.in_use}; the new one is {self.change} "
-                f"(± {self.change_std}) against it."
+                f"(± {self.change_reach}) against it."
             )
         return tuple(found)
 
@@ -48,7 +48,7 @@ def answer_of(result: Result) -> Answer:
         slip_sure=PERCENT.interval(result.slip_95, slip.std) if slip and result.slip_95 else "",
         in_use=ground.value(Measured(in_use_m)) if in_use_m is not None else "",
         change=_signed_percent(change) if change else "",
-        change_std=f"{PERCENT.pair(change)[1]} %" if change else "",
+        change_reach=f"{PERCENT.pair(change)[1]} %" if change else "",
     )
 
 

@@ -66,8 +66,7 @@ def plan_answer(plan: Plan) -> tuple[str, ...]:
     if plan.asked is not None:
         found.append(
             f"{many(plan.asked.passes, 'pass', 'passes').capitalize()}, as you asked, would give "
-            f"{percent(plan.asked.half_width)} (one standard uncertainty "
-            f"{100 * plan.asked.std:.2f} %)."
+            f"{percent(plan.asked.half_width)}."
         )
     return tuple(found)
 

@@ -7,7 +7,7 @@ from math import ceil, floor, log10
 
 from ...core.crops import ASSUMED_TOLERANCE
 from ...core.display import PLAIN, distance_scale, ground_scale, many
-from ...core.measured import Measured
+from ...core.measured import K95, Measured
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.units import FOOT, decimals_for, format_length, format_mass, unit_factor
@@ -217,7 +217,7 @@ def _more_turns(one: str, other: str, turns: int | None) -> str:
 
 def places_of(measured: Measured) -> int:
     """Decimals for a figure beside this one."""
-    return max(0, decimals_for(measured.std)) if measured.std else 1
+    return max(0, decimals_for(K95 * measured.std)) if measured.std else 1
 
 
 def _countable(value: float) -> str:

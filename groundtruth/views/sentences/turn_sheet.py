@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from ...core.display import distance_scale, time_of_day
 from ...core.findings import Finding, FindingKind
+from ...core.measured import K95
 from ...core.result import CellReason, CellVerdict, Judgement, Result
 from ...core.safe_text import visible
 
@@ -102,10 +103,10 @@ def _clock(found: Finding) -> str:
     assert found.offset is not None
     off, drift = found.offset, found.drift_s_per_h or 0.0
     side = "ahead of" if off.value > 0 else "behind"
-    size = f"{abs(off.value):.0f} ± {max(off.std, 1):.0f} s"
+    size = f"{abs(off.value):.0f} ± {max(K95 * off.std, 1):.0f} s"
     if abs(off.value) > 100:
         minutes, seconds = divmod(round(abs(off.value)), 60)
-        size = f"{minutes} min {seconds} s ± {max(off.std, 1):.0f} s"
+        size = f"{minutes} min {seconds} s ± {max(K95 * off.std, 1):.0f} s"
     text = f"the sheet's clock is {size} {side} the phone's"
     if drift:
         text += f" and {'gains' if drift > 0 else 'loses'} {abs(drift):.0f} s an hour"

@@ -69,7 +69,7 @@ def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
                 ),
             )
         )
-    columns.append(column("±", (ground.number(std, places) for std in stds)))
+    columns.append(column("±", (ground.reach(std, places) for std in stds)))
     if with_slip and any(figure.slip for figure in result.passes):
         medians = [median_unit(by_unit.values()) for by_unit in passes.values()]
         slips = [median.slip if median else None for median in medians]
