@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from ..core.bounds import refuse_outside
 from ..core.crops import (
     ALL,
     Crop,
@@ -33,7 +34,8 @@ class CropsRequest:
 
     Raises
     ------
-    InputError : a sheet and a typed crop, or two ways to say how much is wanted.
+    InputError : a sheet and a typed crop, two ways to say how much is wanted, or seeds per weight
+        out of their bounds.
     """
 
     sheet: FileInput | None = None
@@ -60,6 +62,8 @@ class CropsRequest:
             )
         if self.seeds_per_kg is not None and not self.seeds_per_kg > 0:
             raise InputError(f"seeds per gram is {self.seeds_per_kg / 1000:g}; it must be above 0")
+        if self.seeds_per_kg is not None:
+            refuse_outside("seeds per gram", self.seeds_per_kg / 1000, "seeds_per_gram")
 
     @property
     def _wanted(self) -> list[str]:

@@ -19,6 +19,7 @@ from .. import __version__
 from ..core.errors import GroundtruthError
 from ..core.opened import inputs_remembered
 from ..core.safe_text import visible
+from .typed import Parser
 
 COMMANDS = (
     "measure",
@@ -48,7 +49,7 @@ _DEFAULT = signal.SIG_DFL
 
 def build_parser() -> argparse.ArgumentParser:
     """The parser with a subcommand for each module of `commands`."""
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="groundtruth",
         description="The real ground covered per gear turn of ground-driven seeders, from a phone "
         "track and turn counts.",

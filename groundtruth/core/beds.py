@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING
 
+from .bounds import refuse_outside
 from .errors import InputError
 from .measured import Measured
 
@@ -97,7 +98,7 @@ class Bed:
 
     Raises
     ------
-    InputError : a figure is not above 0.
+    InputError : a figure is not above 0, or out of its bounds.
     """
 
     name: str
@@ -113,3 +114,5 @@ class Bed:
             raise InputError(
                 f"bed {self.name}: lines is {self.lines}; a bed has 1 or more", column="lines"
             )
+        refuse_outside("length", self.length_m, "bed_length")
+        refuse_outside("lines", self.lines, "lines")

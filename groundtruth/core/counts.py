@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from .bounds import refuse_day, refuse_outside
 from .errors import InputError
 from .measured import Measured
-
-LEAST_TURNS, MOST_TURNS, MOST_SEEDS = 0.01, 100_000, 100_000_000
-"""Bounds of a catch that somebody made; beyond them a slip of the pen is certain."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +24,7 @@ class BenchCount:
 
     Raises
     ------
-    InputError : turns are not above 0, or seeds are below 0.
+    InputError : turns are not above 0, seeds are below 0, or a figure is out of its bounds.
     """
 
     crop: str
@@ -41,20 +39,14 @@ class BenchCount:
     def __post_init__(self) -> None:
         if not self.turns > 0:
             raise InputError(f"turns is {self.turns:g}; a catch needs more than 0", column="turns")
-        if not LEAST_TURNS <= self.turns <= MOST_TURNS:
-            raise InputError(
-                f"turns is {self.turns:g}; a catch has {LEAST_TURNS:g} to {MOST_TURNS:,.0f}",
-                column="turns",
-            )
+        refuse_outside("turns", self.turns, "bench_turns")
         if not self.seeds.value >= 0:
             raise InputError(
                 f"seeds is {self.seeds.value:g}; a catch cannot hold less than 0", column="seeds"
             )
-        if self.seeds.value > MOST_SEEDS:
-            raise InputError(
-                f"seeds is {self.seeds.value:g}; a catch holds {MOST_SEEDS:,} at most",
-                column="seeds",
-            )
+        refuse_outside("seeds", self.seeds.value, "bench_seeds")
+        if self.turns_per_minute is not None:
+            refuse_outside("turns_per_minute", self.turns_per_minute, "turns_per_minute")
         if not self.setting:
             raise InputError("setting is empty; write what the seeder was set to", column="setting")
 
@@ -80,7 +72,7 @@ class StandCount:
 
     Raises
     ------
-    InputError : the length is not above 0, or plants are below 0.
+    InputError : the length is not above 0, plants are below 0, or a figure is out of its bounds.
     """
 
     crop: str
@@ -98,3 +90,9 @@ class StandCount:
             raise InputError(f"length is {self.length_m:g} m; it must be above 0", column="length")
         if self.plants < 0:
             raise InputError(f"plants is {self.plants}; a count cannot be below 0", column="plants")
+        refuse_outside("length", self.length_m, "counted_length")
+        refuse_outside("plants", self.plants, "plants")
+        if self.seeds_per_m is not None:
+            refuse_outside("seeds_per_metre", self.seeds_per_m, "stand")
+        if self.day is not None:
+            refuse_day("date", self.day)

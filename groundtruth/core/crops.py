@@ -12,8 +12,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite, sqrt
 
+from .bounds import question_about, refuse_outside
 from .errors import InputError
 from .measured import Measured, widened_interval
+from .notices import Notice
 
 ALL = Measured(1.0)
 """A share of 1, exactly."""
@@ -58,6 +60,7 @@ class Crop:
             raise InputError("give either a stand (spacing or plants per bed) or a rate")
         if not (self.wanted > 0 and isfinite(self.wanted)):
             raise InputError(f"the stand wanted is {self.wanted:g}; it must be above 0")
+        refuse_outside("the stand wanted", self.wanted, "stand")
         for name in ("germination", "field_emergence"):
             exact_share(name, getattr(self, name).value)
         if self.accept and not 0 < self.accept[0] < self.accept[1]:
@@ -66,8 +69,21 @@ class Crop:
                 f"accept is {low:g} to {high:g}; the first must be above 0 and less",
                 column="accept",
             )
+        for end in self.accept or ():
+            refuse_outside("accept", end, "stand")
+        if self.seeds_per_kg is not None:
+            refuse_outside("seeds_per_gram", self.seeds_per_kg.value / 1000, "seeds_per_gram")
+        if self.depth_m is not None:
+            refuse_outside("depth", self.depth_m, "depth")
         if self.lines < 1:
             raise InputError(f"lines is {self.lines}; a bed has 1 or more", column="lines")
+        refuse_outside("lines", self.lines, "lines")
+
+    def doubts(self, where: str = "") -> tuple[Notice, ...]:
+        """A question about a spacing that is possible but strange; ``where`` names its file."""
+        name = f"{self.name}: spacing" if self.name else "spacing"
+        text = question_about(name, self.spacing_m, "spacing")
+        return (Notice(kind="warning", text=text, where=where),) if text else ()
 
     @property
     def by_rate(self) -> bool:
@@ -157,6 +173,7 @@ def plants_per_metre(spacing_m: float) -> float:
     InputError : a figure is not above 0. So do the two functions below.
     """
     _above_zero(spacing=spacing_m)
+    refuse_outside("spacing", spacing_m, "spacing")
     return 1 / spacing_m
 
 
@@ -181,6 +198,9 @@ def seeds_per_metre_from_rate(
     15.0
     """
     _above_zero(rate=rate_kg_m2, seeds_per_weight=seeds_per_kg, row_spacing=row_spacing_m)
+    refuse_outside("rate", rate_kg_m2, "rate")
+    refuse_outside("seeds_per_gram", seeds_per_kg / 1000, "seeds_per_gram")
+    refuse_outside("row_spacing", row_spacing_m, "row_spacing")
     return rate_kg_m2 * seeds_per_kg * row_spacing_m
 
 
@@ -194,6 +214,7 @@ def exact_share(name: str, share: float) -> Measured:
     if not 0 < share <= 1:
         hint = f"; write {share / 100:g} for {share:g} %" if 1 < share <= 100 else ""
         raise InputError(f"{name} is {share:g}; a share above 0 and up to 1{hint}", column=name)
+    refuse_outside(name, share, "germination")
     return Measured(share)
 
 
@@ -207,11 +228,12 @@ def germination_from_test(share: float, tested: float | None) -> Measured:
 
     Raises
     ------
-    InputError : it is no share above 0 and up to 1.
+    InputError : it is no share above 0 and up to 1, or no number of seeds.
     """
     germination = exact_share("germination", share)
-    if not tested:
+    if tested is None:
         return germination
+    refuse_outside("germination_tested", tested, "seeds_tested")
     inner = min(max(share, 0.5 / tested), 1 - 0.5 / tested)
     return Measured(share, sqrt(inner * (1 - inner) / tested))
 

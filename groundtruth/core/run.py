@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from .bounds import refuse_outside
 from .crops import Crop
 from .errors import RunFileError
 from .measured import Measured
@@ -27,7 +28,7 @@ class Beds:
 
     Raises
     ------
-    RunFileError : the limit is below 0.
+    RunFileError : the limit is below 0, or a figure is out of its bounds.
     """
 
     taped: Measured | None = None
@@ -39,6 +40,10 @@ class Beds:
                 f"alike_within is {self.alike_within_m:g} m; it must be 0 or more",
                 column="alike_within",
             )
+        if self.alike_within_m is not None:
+            refuse_outside("alike_within", self.alike_within_m, "alike_within", error=RunFileError)
+        if self.taped is not None:
+            refuse_outside("length", self.taped.value, "bed_length", error=RunFileError)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -30,6 +30,11 @@ def clean(text: str, limit: int = NAME_LENGTH) -> str:
     return line if len(line) <= limit else line[: limit - 1] + "…"
 
 
+def plain(text: str) -> str:
+    """The text with a space for every control, invisible character and lone surrogate."""
+    return "".join(" " if category(char) in _SHOWN_BY_CODE else char for char in text)
+
+
 def visible(text: str, limit: int | None = None) -> str:
     """The text with every invisible or line-breaking character written as its code.
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from .bounds import question_about, refuse_outside
 from .errors import SeederError
 from .measured import Measured
+from .notices import Notice
 
-MOST_ANTENNA_M = 30.0
-"""A phone farther from the row units than this is a slip of the pen."""
+_BOUNDS = {"ground_per_gear_turn_in_use": "ground_per_turn"}
+"""Rows of the table of bounds where they are called otherwise."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +30,8 @@ class Seeder:
 
     Raises
     ------
-    SeederError : a figure is not above 0, or a setting is empty or stands in the order twice.
+    SeederError : a figure is not above 0 or out of its bounds, or a setting is empty or stands
+        in the order twice.
     """
 
     turns_of: Literal["gear", "wheel"] = "gear"
@@ -44,31 +47,42 @@ class Seeder:
     antenna_right_m: float = 0.0
 
     def __post_init__(self) -> None:
-        wheel = self.wheel_circumference
-        checks: dict[str, float | None] = {
-            "wheel_circumference": None if wheel is None else wheel.value,
-            "gear_turns_per_wheel_turn": self.gear_turns_per_wheel_turn,
-            "ground_per_gear_turn_in_use": self.ground_per_gear_turn_in_use_m,
-            "row_units": self.row_units,
-            "row_spacing": self.row_spacing_m,
-            "bed_width": self.bed_width_m,
-            "bed_spacing": self.bed_spacing_m,
-        }
-        for name, value in checks.items():
-            if value is not None and not 0 < value < float("inf"):
-                raise SeederError(f"{name} is {value:g}; it must be above 0", column=name)
+        for name, value in self._figures():
+            if value is not None:
+                if not value > 0:
+                    raise SeederError(f"{name} is {value:g}; it must be above 0", column=name)
+                refuse_outside(name, value, _BOUNDS.get(name, name), error=SeederError)
         for name, value in (
             ("antenna_ahead", self.antenna_ahead_m),
             ("antenna_right", self.antenna_right_m),
         ):
-            if not abs(value) <= MOST_ANTENNA_M:
-                raise SeederError(
-                    f"{name} is {value:g} m; it must lie within {MOST_ANTENNA_M:g} m", column=name
-                )
+            refuse_outside(name, value, "antenna", error=SeederError)
         for label in self.settings:
             if not label or self.settings.count(label) > 1:
                 wrong = "stands in the order twice" if label else "is empty"
                 raise SeederError(f"settings: {label!r} {wrong}", column="settings", cell=label)
+
+    def _figures(self) -> tuple[tuple[str, float | None], ...]:
+        """The figures that are above 0 where they are known, by their names in a run file."""
+        wheel = self.wheel_circumference
+        return (
+            ("wheel_circumference", None if wheel is None else wheel.value),
+            ("gear_turns_per_wheel_turn", self.gear_turns_per_wheel_turn),
+            ("ground_per_gear_turn_in_use", self.ground_per_gear_turn_in_use_m),
+            ("row_units", self.row_units),
+            ("row_spacing", self.row_spacing_m),
+            ("bed_width", self.bed_width_m),
+            ("bed_spacing", self.bed_spacing_m),
+        )
+
+    def doubts(self, where: str = "") -> tuple[Notice, ...]:
+        """A question about each figure that is possible but strange; ``where`` names its file.
+
+        >>> [str(doubt) for doubt in Seeder(row_spacing_m=0.012).doubts("run.toml")]
+        ['run.toml: row_spacing is 1.2 cm; usual are 2 cm to 3 m; is it 12 cm?']
+        """
+        asked = (question_about(n, v, _BOUNDS.get(n, n)) for n, v in self._figures())
+        return tuple(Notice(kind="warning", text=text, where=where) for text in asked if text)
 
     @property
     def sown_width_m(self) -> float | None:
@@ -111,5 +125,8 @@ def gear_ratio(teeth: list[tuple[int, int]]) -> float:
                 column="teeth",
                 cell=f"[{driving}, {driven}]",
             )
+        for count in (driving, driven):
+            refuse_outside("teeth", count, "teeth", error=SeederError)
         ratio *= driving / driven
+    refuse_outside("teeth, the ratio", ratio, "gear_turns_per_wheel_turn", error=SeederError)
     return ratio

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from .bounds import refuse_outside
 from .errors import TurnSheetError
 from .measured import Measured, triangular_std
 from .notices import Notice
@@ -27,7 +28,8 @@ class TurnCount:
 
     Raises
     ------
-    TurnSheetError : turns or the resolution are not above 0, or the end is not after the start.
+    TurnSheetError : turns or the resolution are not above 0, a figure is out of its bounds, or the
+        end is not after the start.
     """
 
     pass_number: int
@@ -51,6 +53,14 @@ class TurnCount:
                 line=line,
                 column="turns",
             )
+        try:
+            refuse_outside("turns", self.turns, "turns", error=TurnSheetError)
+            if self.taped is not None:
+                refuse_outside("taped", self.taped.value, "bed_length", error=TurnSheetError)
+        except TurnSheetError as why:
+            raise TurnSheetError(
+                f"{name}, unit {self.unit}: {why.reason}", line=line, column=why.column
+            ) from None
         if not self.resolution > 0:
             raise TurnSheetError("a count's resolution must be above 0", line=line, column="turns")
         if (self.start_s is None) != (self.end_s is None):
@@ -106,6 +116,8 @@ class TurnReadings:
             raise TurnSheetError(f"unit {self.unit}: the times of the readings must increase")
         if not (np.diff(self.turns) >= 0).all():
             raise TurnSheetError(f"unit {self.unit}: a running counter cannot run backwards")
+        for reading in (float(self.turns[0]), float(self.turns[-1])):
+            refuse_outside(f"unit {self.unit}: turns", reading, "counter", error=TurnSheetError)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,6 +14,7 @@ from datetime import UTC, date, datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
 from ..core.errors import InputError
+from ..core.safe_text import clean
 from ..core.written import did_you_mean
 
 _TIME = r"(\d{1,2})(?::?(\d{2}))(?::?(\d{2})(?:[.,](\d{1,9}))?)?\s*([AaPp]\.?[Mm]\.?)?"
@@ -163,7 +164,7 @@ def zone_named(name: str, fail: Callable[[str], InputError]) -> ZoneInfo:
             if zone in hint:
                 hint = hint.replace(f" {zone}?", f" {lower[zone]}?")
         raise fail(
-            f"time_zone {name!r} is not known{hint or '; write for example Europe/Oslo'}"
+            f"time_zone {clean(name, 60)!r} is not known{hint or '; write for example Europe/Oslo'}"
         ) from None
 
 

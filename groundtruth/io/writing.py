@@ -250,7 +250,8 @@ def _written_beside(path: Path, place: Path, data: bytes) -> Path:
         with contextlib.suppress(FileNotFoundError):
             beside.chmod(place.stat().st_mode & 0o777)  # a new file's is that of any other
     except BaseException as err:
-        beside.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            beside.unlink()
         if isinstance(err, OSError):
             raise _refused(path, err) from err
         raise

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from ..core.bounds import refuse_outside
 from ..core.crops import Crop, Target
 from ..core.errors import InputError
 from ..core.measured import Measured
@@ -33,6 +34,7 @@ class GroundFigure:
             raise InputError(
                 f"ground per turn is {self.ground_per_turn.value:g} m; it must be above 0"
             )
+        refuse_outside("ground per turn", self.ground_per_turn.value, "ground_per_turn")
 
     def target(self, crop: Crop) -> Target:
         """Seeds per gear turn for a crop by this figure."""

@@ -8,6 +8,7 @@ from math import exp, log
 from statistics import NormalDist
 
 from ..core.beds import Bed
+from ..core.bounds import refuse_outside
 from ..core.errors import InputError
 from ..core.measured import Measured
 from ..core.result import Result
@@ -67,6 +68,10 @@ def seed_needed(
     for name, mass in (("seed left in the hopper", left_in_hopper_kg), ("in the bag", in_bag_kg)):
         if mass is not None and not mass >= 0:
             raise InputError(f"{name}: {mass:g} kg; it cannot be below 0")
+        if mass is not None:
+            refuse_outside(name, mass, "mass")
+    refuse_outside("loss", loss, "loss")
+    refuse_outside("seeds per metre", seeds_per_m.value, "stand")
     if seeds_per_kg is None and (left_in_hopper_kg or in_bag_kg is not None):
         raise InputError("seeds per gram is missing; weights cannot be turned into seeds")
     length_m = sum(bed.length_m * bed.lines for bed in beds)

@@ -12,6 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.bounds import refuse_outside
 from ..core.crops import Crop
 from ..core.errors import InputError
 from ..core.measured import Measured
@@ -128,6 +129,9 @@ def choose(
         raise InputError(f"ground per turn is {ground_per_turn.value:g} m; it must be above 0")
     if turns is not None and turns < 1:
         raise InputError(f"turns is {turns}; the check needs 1 or more")
+    refuse_outside("ground per turn", ground_per_turn.value, "ground_per_turn")
+    if turns is not None:
+        refuse_outside("turns", turns, "check_turns")
     rng = np.random.default_rng(_SEED)
     n = len(curve.draws)
     ground = np.maximum(_normal(ground_per_turn, n, rng), 0.01 * ground_per_turn.value)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..core.bounds import refuse_outside
 from ..core.counts import BenchCount
 from ..core.errors import InputError
 from ..core.notices import Notice
@@ -25,12 +26,14 @@ def turns_per_minute(speed_m_s: float, ground_per_turn_m: float) -> float:
 
     Raises
     ------
-    InputError : a figure is not above 0.
+    InputError : a figure is not above 0, or out of its bounds.
     """
     if not speed_m_s > 0:
         raise InputError(f"speed is {speed_m_s:g} m/s; it must be above 0")
     if not ground_per_turn_m > 0:
         raise InputError(f"ground per turn is {ground_per_turn_m:g} m; it must be above 0")
+    refuse_outside("speed", speed_m_s, "speed")
+    refuse_outside("ground per turn", ground_per_turn_m, "ground_per_turn")
     return 60 * speed_m_s / ground_per_turn_m
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from ...core.safe_text import visible
 from .output_options import add_overwrite
 
 HELP = "write the page with which a phone records the track and the counts"
@@ -23,12 +24,12 @@ def run(args: argparse.Namespace) -> int:
     from ...web.recorder import write_recorder
 
     site = write_recorder(args.out, overwrite=args.overwrite)
-    print(f"Written: {site.folder}, {len(site.names)} files.")
+    print(f"Written: {visible(str(site.folder))}, {len(site.names)} files.")
     print(
         "Put the folder on any https host, open it once on the phone and add it to the home\n"
         "screen. Over http, or with a self-made certificate, the browser gives no positions or\n"
         "does not keep the page for use without signal. To look at it on this computer:\n"
-        f"  python3 -m http.server --bind 127.0.0.1 --directory {site.folder}\n"
+        f"  python3 -m http.server --bind 127.0.0.1 --directory {visible(str(site.folder))}\n"
         "  http://127.0.0.1:8000/"
     )
     return 0

@@ -157,10 +157,11 @@ def do_restore(args: argparse.Namespace) -> int:
     """A copy back, or the list of them."""
     from ...season import backups
     from ...season.checking import restore
+    from ..typed import place_of
 
     path = _path(args)
     if args.copy is not None:
-        say(restore(path, args.copy))
+        say(restore(path, str(place_of(args.copy, "COPY"))))
         return 0
     copies = backups.backups(path)
     if not copies:

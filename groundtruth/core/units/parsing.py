@@ -31,6 +31,7 @@ _PLUS_MINUS = re.compile(r"±|\+\s*/?\s*-")
 _WHOLE = r"\d+(?:[.,]\d+)?|[.,]\d+"
 _NUMBER = re.compile(rf"(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)|({_WHOLE})(?:[eE]([+-]?\d+))?")
 _UNIT = re.compile(r"\s*(''|\"|'|[^\W\d_][^\d+±'\"-]*)?(?:\s*-\s*(?=\d))?\s*")
+_MOST_LIMIT = 0.5  # of the value: more says that nothing was measured
 _LONGEST = 80  # characters; no honest quantity is longer
 
 
@@ -214,8 +215,12 @@ def parse_length_measured(text: str, *, what: str = "length") -> Measured:
         else:
             value, unit = _parse(written, LENGTH, what, above_zero=True)
             limit = _parse(limit_text, LENGTH, what, above_zero=False, unit_if_bare=unit)[0]
+    if not isfinite(limit):
+        raise _fail(what, text, "has limits that are too large")
     if limit < 0:
         raise _fail(what, text, "has limits below 0; write for example ± 5 mm")
     if limit >= value:
         raise _fail(what, text, "has limits as large as the value itself")
+    if limit > _MOST_LIMIT * value:
+        raise _fail(what, text, "has limits of more than half of the value; measure it again")
     return Measured(value, rectangular_std(limit))

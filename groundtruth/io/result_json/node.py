@@ -7,12 +7,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
-from math import isfinite
 from typing import Any, NoReturn, TypeGuard, TypeVar, cast
 
+from ...core.bounds import MOST_NUMBER, MOST_WHOLE
 from ...core.errors import InputError
 from ...core.measured import Measured
-from ...core.safe_text import visible
+from ...core.safe_text import plain, visible
 
 EARLIEST_S, LATEST_S = 0.0, 4_102_444_800.0
 """1970 to 2100."""
@@ -49,13 +49,13 @@ class JsonNode:
 
     def text(self, key: str) -> str:
         value = self.data.get(key)
-        return value if _is_text(value) else self.refuse(key, "text")
+        return plain(value) if _is_text(value) else self.refuse(key, "text")
 
     def texts(self, key: str) -> tuple[str, ...]:
         value = self.data.get(key)
         if not isinstance(value, list) or not all(_is_text(one) for one in value):
             self.refuse(key, "a list of texts")
-        return tuple(value)
+        return tuple(map(plain, value))
 
     def one_of(self, key: str, words: tuple[str, ...]) -> str:
         value = self.data.get(key)
@@ -74,14 +74,11 @@ class JsonNode:
 
     def whole(self, key: str) -> int:
         value = self.data.get(key)
-        whole = type(value) is int and abs(value) < 2**63
-        return cast(int, value) if whole else self.refuse(key, "a whole number")
+        return value if _is_whole(value) else self.refuse(key, "a whole number")
 
     def wholes(self, key: str) -> tuple[int, ...]:
         value = self.data.get(key)
-        if not isinstance(value, list) or not all(
-            type(one) is int and abs(one) < 2**63 for one in value
-        ):
+        if not isinstance(value, list) or not all(map(_is_whole, value)):
             self.refuse(key, "a list of whole numbers")
         return tuple(value)
 
@@ -151,6 +148,11 @@ def _is_text(value: object) -> TypeGuard[str]:
     return isinstance(value, str) and not any("\ud800" <= char <= "\udfff" for char in value)
 
 
+def _is_whole(value: object) -> TypeGuard[int]:
+    """Whether it is a whole number of up to 64 bits."""
+    return type(value) is int and abs(value) <= MOST_WHOLE
+
+
 def _as_number(value: object) -> float | None:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return None
@@ -158,7 +160,7 @@ def _as_number(value: object) -> float | None:
         number = float(value)
     except OverflowError:  # a whole number of more than 308 digits
         return None
-    return number if isfinite(number) else None
+    return number if abs(number) <= MOST_NUMBER else None
 
 
 def _as_numbers(value: object) -> tuple[float, ...] | None:

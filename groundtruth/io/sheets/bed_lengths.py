@@ -7,6 +7,8 @@ from ...core.errors import InputError
 from ..files import FileInput
 from .rows import read_rows
 
+COLUMNS = ("bed", "length", "lines", "crop")
+
 
 def read_bed_lengths(sheet: FileInput, *, crop: str = "", lines: int = 1) -> tuple[Bed, ...]:
     """The beds in a sheet `bed,length[,lines][,crop]`; of one crop only where one is named.
@@ -15,9 +17,7 @@ def read_bed_lengths(sheet: FileInput, *, crop: str = "", lines: int = 1) -> tup
     ------
     SheetError : the sheet cannot be read, or a line is no bed; the message names it.
     """
-    rows = read_rows(
-        sheet, what="bed sheet", required=("bed", "length"), optional=("lines", "crop")
-    )
+    rows = read_rows(sheet, what="bed sheet", required=COLUMNS[:2], optional=COLUMNS[2:])
     beds = []
     for row in rows:
         if crop and row.text("crop") and row.text("crop").casefold() != crop.casefold():

@@ -14,7 +14,9 @@ from .rows import Row, Rows, read_rows
 
 MAX_SETTINGS = 1000
 """Of all crops and lots of a sheet; a farm has some dozens."""
-_OPTIONAL = (
+COLUMNS = (
+    "setting",
+    "turns",
     "crop",
     "seed_lot",
     "seeds",
@@ -68,8 +70,8 @@ def read_bench(sheet: FileInput) -> Bench:
     rows = read_rows(
         sheet,
         what="bench sheet",
-        required=("setting", "turns"),
-        optional=_OPTIONAL,
+        required=COLUMNS[:2],
+        optional=COLUMNS[2:],
         also=_ALSO,
         units={"weight": "g"},
     )

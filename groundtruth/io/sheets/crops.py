@@ -67,7 +67,8 @@ def parse_accept(text: str) -> tuple[float, float]:
     return ends[0] / per, ends[1] / per
 
 
-_COLUMNS = (
+COLUMNS = (
+    "crop",
     "seed_lot",
     "spacing",
     "plants_per_bed_metre",
@@ -106,7 +107,9 @@ def read_crops(sheet: FileInput) -> CropSheet:
     ------
     SheetError : the sheet cannot be read, or a line cannot be used; the message names it.
     """
-    rows = read_rows(sheet, what="crop sheet", required=("crop",), optional=_COLUMNS, also=_ALSO)
+    rows = read_rows(
+        sheet, what="crop sheet", required=COLUMNS[:1], optional=COLUMNS[1:], also=_ALSO
+    )
     return CropSheet(crops=tuple(_crop(r) for r in rows), file=rows.file, notices=rows.notices)
 
 

@@ -9,12 +9,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import date, timedelta
 from functools import partial
 from types import MappingProxyType
 from typing import TypeVar
 
-from ...core.errors import QuantityError, SheetError
+from ...core.bounds import refuse_day
+from ...core.errors import InputError, QuantityError, SheetError
 from ...core.measured import Measured, rectangular_std
 from ...core.notices import Notice
 from ...core.safe_text import clean
@@ -145,7 +146,12 @@ class Row:
                 f"{column} {written!r} is no day; write year, month and day as in 2026-05-12",
                 column,
             )
-        return datetime.fromtimestamp(instant.seconds, UTC).date()
+        day = date(1970, 1, 1) + timedelta(days=instant.seconds // 86400)
+        try:
+            refuse_day(column, day)
+        except InputError as why:
+            raise self.fail(why.reason, column) from None
+        return day
 
     def _sane(self, column: str, written: str, value: float) -> float:
         """Refuse what no field or bench holds, so that no sum behind can overflow."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from ..files import FileInput
 from .rows import read_rows
 
+COLUMNS = ("spacing", "crop", "bed", "line", "seed_lot", "date")
+
 
 def read_spacings(sheet: FileInput) -> tuple[float, ...]:
     """The spacings (m) in a sheet with a column `spacing`, one line for each gap along the row.
@@ -16,8 +18,8 @@ def read_spacings(sheet: FileInput) -> tuple[float, ...]:
     rows = read_rows(
         sheet,
         what="spacing sheet",
-        required=("spacing",),
-        optional=("crop", "bed", "line", "seed_lot", "date"),
+        required=COLUMNS[:1],
+        optional=COLUMNS[1:],
     )
     found = []
     for row in rows:

@@ -12,6 +12,17 @@ from ...core.units import FOOT
 from ..files import FileInput
 from .rows import Row, read_rows
 
+COLUMNS = (
+    "crop",
+    "length",
+    "plants",
+    "date",
+    "seed_lot",
+    "bed",
+    "line",
+    "seeds_per_metre",
+    "seeds_per_foot",
+)
 _ALSO = {"lot": "seed_lot", "day": "date", "seeds_per_meter": "seeds_per_metre"}
 
 
@@ -43,8 +54,8 @@ def read_stands(sheet: FileInput) -> Stands:
     rows = read_rows(
         sheet,
         what="stand sheet",
-        required=("crop", "length", "plants"),
-        optional=("date", "seed_lot", "bed", "line", "seeds_per_metre", "seeds_per_foot"),
+        required=COLUMNS[:3],
+        optional=COLUMNS[3:],
         also=_ALSO,
     )
     return Stands(counts=tuple(_count(r) for r in rows), file=rows.file, notices=rows.notices)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
+from ...core.bounds import refuse_day
+from ...core.errors import InputError
 from ..tally import Tally
 from ..timestamps import AmbiguousDate, LocalTimeError, parse_instant, to_utc
 from .rows import Row
@@ -81,6 +83,8 @@ class Watch:
             raise row.fail(
                 f"{column} {text!r} is no time; write for example 2026-04-01 08:41:07", column
             )
+        if written.day_known:
+            self._refuse_day(row, column, written.seconds)
         if written.remark:
             self.tally.repair(written.remark, row.line)
         seconds = written.seconds
@@ -103,3 +107,11 @@ class Watch:
             except LocalTimeError as why:
                 raise row.fail(f"{column}: {why}", column) from None
         return seconds, written.resolution_s
+
+    @staticmethod
+    def _refuse_day(row: Row, column: str, seconds: float) -> None:
+        day = date(1970, 1, 1) + timedelta(days=seconds // 86400)
+        try:
+            refuse_day(column, day)
+        except InputError as why:
+            raise row.fail(why.reason, column) from None
