@@ -123,6 +123,15 @@ def test_corrections_move_by_as_much_as_drawn_and_fade() -> None:
     assert np.hypot(*np.diff(error, axis=1)).max() < 4.0 / 5 * 0.1 * 3
 
 
+def test_a_centimetre_receiver_errs_by_centimetres() -> None:
+    day = simulate_day(SCENARIOS["centimetre receiver"], 3)
+    factor = height_factor(float(day.path.height_m[0]), day.plane.latitude_deg)
+    east, north = day.plane.to_metres(day.track.longitude_deg, day.track.latitude_deg)
+    at = day.track.time_s
+    true = [np.interp(at, day.path.time_s, v) for v in (day.path.east_m, day.path.north_m)]
+    assert np.hypot(east * factor - true[0], north * factor - true[1]).max() < 0.15
+
+
 def test_late_fixes_show_the_place_of_a_second_before() -> None:
     exact = replace(
         ORDINARY.phone,

@@ -255,6 +255,7 @@ _ALL = (
             fast_time_s=(5, 20),
             rise_s=(0, 0),
             white_m=(0.003, 0.012),
+            corrections_per_minute=(0.0, 0.0),
             late_share=(0.0, 0.0),
             frozen_share=(0.0, 0.0),
             coordinate_steps_deg=(1e-8, 1e-9),
