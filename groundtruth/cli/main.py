@@ -22,6 +22,7 @@ from ..core.safe_text import visible
 from .typed import Parser
 
 COMMANDS = (
+    "open",
     "measure",
     "inspect",
     "plan",

@@ -24,7 +24,8 @@ class TurnCount:
     the order of the passes. ``resolution`` is the smallest step that the count was read to
     (1 for whole turns, 0.1 for "41.3"); ``instant_resolution_s`` the smallest step in which the
     instants are written (60 for "08:41", 1 for "08:41:07"). ``taped`` is the taped length of the
-    pass, m. ``line`` is the line in the sheet.
+    pass, m. ``line`` is the line in the sheet. ``of_track`` says that ``pass_number`` counts the
+    passes found in the track.
 
     Raises
     ------
@@ -44,6 +45,7 @@ class TurnCount:
     bed: str = ""
     taped: Measured | None = None
     line: int = 0
+    of_track: bool = False
 
     def __post_init__(self) -> None:
         line, name = self.line or None, f"pass {self.pass_number}"

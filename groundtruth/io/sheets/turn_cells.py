@@ -38,18 +38,19 @@ def turns_of(row: Row) -> tuple[float, float]:
     raise row.fail(f"turns {text!r} is no number; write for example 41 or 41.5", "turns")
 
 
-def pass_number_of(row: Row) -> int:
+def pass_number_of(row: Row, *, of_track: bool = False) -> int:
     """The number of the pass that a row is about, from 1.
 
     Raises
     ------
     TurnSheetError : it is no whole number above 0.
     """
-    text = row.text("pass")
+    column = "track_pass" if of_track else "pass"
+    text = row.text(column)
     match = re.fullmatch(r"(?:pass\s*)?(\d{1,6})(?:[.,]0*)?", text, re.A | re.I)
     if not match or int(match[1]) < 1:
         said = f"pass {text!r} is no whole number" if text else "pass is empty"
-        raise row.fail(f"{said}; number the passes 1, 2, 3, …", "pass")
+        raise row.fail(f"{said}; number the passes 1, 2, 3, …", column)
     return int(match[1])
 
 

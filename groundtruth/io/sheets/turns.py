@@ -12,11 +12,12 @@ from ...core.turns import TurnCount, TurnReadings, TurnSheet
 from ..files import FileInput, shown_name
 from ..tally import Tally
 from ..timestamps import zone_named
-from .rows import Row, read_rows
+from .rows import Row, Rows, read_rows
 from .turn_cells import Watch, pass_number_of, turns_of
 
 COLUMNS = (
     "pass",
+    "track_pass",
     "start",
     "end",
     "time",
@@ -81,7 +82,9 @@ def read_turns(
     readings: tuple[TurnReadings, ...] = ()
     if {"pass", "time"} <= rows.columns:
         raise refused(f"has both pass and time columns; the columns are {_SHAPE}", "time")
-    if {"pass", "turns"} <= rows.columns:
+    if {"pass", "track_pass"} <= rows.columns:
+        raise refused("has both pass and track_pass columns; keep one", "track_pass")
+    if "turns" in rows.columns and {"pass", "track_pass"} & rows.columns:
         counts = tuple(_counts(rows, watch))
     elif "time" in rows.columns:
         readings = tuple(_readings(rows, watch))
@@ -99,12 +102,13 @@ def read_turns(
     )
 
 
-def _counts(rows: Iterable[Row], watch: Watch) -> Iterator[TurnCount]:
+def _counts(rows: Rows, watch: Watch) -> Iterator[TurnCount]:
     """One count for each unit of a pass; instants written for one unit hold for its pass."""
     found: dict[tuple[int, str], tuple[Row, TurnCount]] = {}
     instants: dict[int, TurnCount] = {}  # by pass, a count that has them
+    of_track = "track_pass" in rows.columns
     for row in rows:
-        number, unit = pass_number_of(row), row.text("unit") or "1"
+        number, unit = pass_number_of(row, of_track=of_track), row.text("unit") or "1"
         if not row.text("turns"):
             watch.tally.repair("line without turns left out", row.line)
             continue
@@ -114,7 +118,7 @@ def _counts(rows: Iterable[Row], watch: Watch) -> Iterator[TurnCount]:
                 "one line for each unit of a pass",
                 "pass",
             )
-        count = _count(row, number, unit, watch)
+        count = replace(_count(row, number, unit, watch), of_track=of_track)
         found[number, unit] = row, count
         if count.start_s is not None:
             instants.setdefault(number, count)

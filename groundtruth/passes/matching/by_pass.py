@@ -66,9 +66,14 @@ def _guessed(
 ) -> tuple[Finding, ...]:
     """That rows without times, not as many as the passes, were brought to them by length."""
     timed = any(row.start_s is not None for row in rows)
-    if timed or len(rows) == len(passes) or _leaves_out(rows, passes):
+    if timed or _of_track(rows) or len(rows) == len(passes) or _leaves_out(rows, passes):
         return ()
     return (Finding(kind=FindingKind.GUESSED, passes=tuple(c.found.number for c in matched)),)
+
+
+def _of_track(rows: Sequence[SheetRow]) -> bool:
+    """Whether the sheet numbers its rows by the passes found in the track."""
+    return all(count.of_track for row in rows for count in row.counts)
 
 
 def _leaves_out(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> bool:
@@ -80,6 +85,9 @@ def _leaves_out(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> bool:
 def _assigned(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> list[int | None]:
     """For each row the pass that it belongs to, None for none."""
     timed = any(row.start_s is not None for row in rows)
+    if not timed and _of_track(rows):
+        places = {found.number: at for at, found in enumerate(passes)}
+        return [places.get(row.number) for row in rows]
     if not timed and _leaves_out(rows, passes):
         return [row.number - 1 for row in rows]
     score = count_scores(rows, passes)

@@ -1,0 +1,209 @@
+"""The server of the page: routes, static files, and the loop that runs until it is stopped."""
+
+from __future__ import annotations
+
+import json
+import secrets
+import socket
+from collections.abc import Awaitable, Callable
+from importlib.resources import files
+from mimetypes import types_map
+from typing import Any
+from urllib.parse import unquote
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from ... import __version__
+from ...core.errors import GroundtruthError, InputError
+from ...core.opened import inputs_remembered
+from ...io.files import Source
+from ...views.map.vendored import leaflet_css, leaflet_js
+from .asked import table, text, whole_number
+from .desk import StaleDraftError
+from .guard import Guard
+from .measuring import Workbench
+from .sheet_or_track import kind_of
+
+HOST, PORT = "127.0.0.1", 47613
+"""A port of the dynamic range [RFC 6335, 6], the same each time so that a window finds it again."""
+Json = dict[str, Any]
+_MOST_VIEWS = 20
+
+
+def page_app(bench: Workbench, *, port: int, secret: str) -> Guard:
+    """The page's server as an ASGI application that answers on one port only."""
+    desk, views = bench.desk, dict[str, str]()
+
+    def answering(work: Callable[[Json], Json]) -> Callable[[Request], Awaitable[Response]]:
+        async def answer(request: Request) -> Response:
+            try:
+                asked = table(json.loads(await request.body()))
+            except (ValueError, RecursionError):
+                return JSONResponse({"error": {"text": "not understood"}}, status_code=400)
+            return await _worked(lambda: work(asked))
+
+        return answer
+
+    def opened(_: Json) -> Json:
+        return {
+            **desk.draft(),
+            "files": [_file(f.key, f.name, f.size) for f in desk.files()],
+            "version": __version__,
+            "folder": str(desk.saved),
+        }
+
+    def kept(asked: Json) -> Json:
+        return {"revision": desk.keep(table(asked.get("state")), whole_number(asked, "revision"))}
+
+    def removed(asked: Json) -> Json:
+        desk.remove(text(asked, "key"))
+        return {}
+
+    def begun(asked: Json) -> Json:
+        revision = desk.keep(table(asked.get("state")), whole_number(asked, "revision"))
+        desk.clear()
+        return {"revision": revision}
+
+    def saved(asked: Json) -> Json:
+        said, pages = bench.save(asked)
+        said["pages"] = {}
+        for name, page in pages.items():
+            ticket = secrets.token_urlsafe(32)
+            views[ticket] = page
+            said["pages"][name] = f"/view/{ticket}/{name}"
+        while len(views) > _MOST_VIEWS:
+            views.pop(next(iter(views)))
+        return said
+
+    async def filed(request: Request) -> Response:
+        name = unquote(request.headers.get("x-file-name", ""))
+        source = Source(name, await request.body())
+
+        def work() -> Json:
+            kind = kind_of(source)
+            one = desk.add(source)
+            return {**_file(one.key, one.name, one.size), "kind": kind}
+
+        return await _worked(work)
+
+    async def viewed(request: Request) -> Response:
+        page = views.get(request.path_params["ticket"])
+        if page is None:
+            return Response("gone; save the run again", status_code=404)
+        # an origin of its own: a page of results reaches nothing of this one
+        policy = "sandbox allow-scripts allow-modals allow-popups"
+        headers = {"Content-Security-Policy": policy, "Cross-Origin-Opener-Policy": "unsafe-none"}
+        return Response(page, media_type="text/html", headers=headers)
+
+    static = _static_files()
+
+    async def shown(request: Request) -> Response:
+        found = static.get(request.url.path)
+        if found is None:
+            return Response("not here", status_code=404)
+        return Response(found[0], media_type=found[1])
+
+    calls: dict[str, Callable[[Json], Json]] = {
+        "open": opened,
+        "keep": kept,
+        "remove": removed,
+        "new": begun,
+        "find": bench.find,
+        "measure": bench.measure,
+        "save": saved,
+    }
+    routes = [Route(f"/api/{n}", answering(w), methods=["POST"]) for n, w in calls.items()]
+    routes += [
+        Route("/api/file", filed, methods=["POST"]),
+        Route("/view/{ticket}/{name}", viewed, methods=["GET"]),
+        Route("/{rest:path}", shown, methods=["GET"]),
+    ]
+    return Guard(Starlette(routes=routes), port=port, secret=secret)
+
+
+async def _worked(work: Callable[[], Json]) -> Response:
+    """The answer of a piece of work done beside the loop, or what was wrong with the question."""
+    try:
+        return JSONResponse(await run_in_threadpool(_on_its_own, work))
+    except StaleDraftError as error:
+        return JSONResponse({"error": {"text": str(error)}}, status_code=409)
+    except GroundtruthError as error:
+        said: Json = {"text": str(error), "reason": error.reason, "file": error.file}
+        said |= {"line": error.line, "column": error.column}
+        at = {name: getattr(error, name, None) for name in ("number", "place")}
+        return JSONResponse({"error": {**said, **at}}, status_code=422)
+
+
+def _on_its_own(work: Callable[[], Json]) -> Json:
+    """Do one piece of work as a call of its own, whose inputs no other call remembers."""
+    with inputs_remembered():
+        return work()
+
+
+def _file(key: str, name: str, size: int) -> Json:
+    return {"key": key, "name": name, "size": size}
+
+
+def _static_files() -> dict[str, tuple[bytes, str]]:
+    """Every file that is shown, by its address: those of the package, and no other of the disk."""
+    found = {
+        "/leaflet.js": (leaflet_js().encode(), "text/javascript"),
+        "/leaflet.css": (leaflet_css().encode(), "text/css"),
+    }
+    kinds = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}
+    for entry in files(__package__).joinpath("static").iterdir():
+        suffix = "." + entry.name.rpartition(".")[2]
+        kind = kinds.get(suffix) or types_map.get(suffix, "application/octet-stream")
+        found[f"/{entry.name}"] = entry.read_bytes(), kind
+    found["/"] = found["/index.html"]
+    return found
+
+
+def serve(bench: Workbench, *, port: int | None, opened: Callable[[str], None]) -> None:
+    """Answer until stopped; ``opened`` gets the address with the secret once the page is there.
+
+    Raises
+    ------
+    InputError : the port asked for is taken.
+    """
+    import uvicorn
+
+    bench.desk.open()
+    with _listening(port) as listener:
+        own_port, secret = listener.getsockname()[1], secrets.token_urlsafe(32)
+        config = uvicorn.Config(
+            page_app(bench, port=own_port, secret=secret),
+            log_level="error",
+            access_log=False,
+            lifespan="off",
+            ws="none",
+            server_header=False,
+            date_header=False,
+            limit_concurrency=64,
+            timeout_graceful_shutdown=3,
+        )
+        opened(f"http://{HOST}:{own_port}/#{secret}")
+        uvicorn.Server(config).run(sockets=[listener])
+
+
+def _listening(port: int | None) -> socket.socket:
+    """A socket on the loopback interface: on the port asked for, else ours, else a free one."""
+    for tried in (port,) if port is not None else (PORT, 0):
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        try:
+            if socket.SO_REUSEADDR and hasattr(socket, "AF_UNIX"):  # on Windows it would share
+                listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            listener.bind((HOST, tried))
+            listener.listen(64)
+            return listener
+        except (OSError, OverflowError) as error:
+            listener.close()
+            if tried in (port, 0):
+                raise InputError(
+                    f"port {tried} of {HOST} cannot be used ({error}); leave out --port"
+                ) from error
+    raise AssertionError("a free port is always found or refused")

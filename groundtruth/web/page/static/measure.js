@@ -1,0 +1,87 @@
+// The part "Measure": from the track to the figure, in four steps on one page.
+
+import { ask } from "./api.js";
+import { byId, el, fill } from "./dom.js";
+import { changed, session, state } from "./state.js";
+import { countsStep, drawMarks, rowOf } from "./step-counts.js";
+import { figureStep } from "./step-figure.js";
+import { machineStep } from "./step-machine.js";
+import { saveStep } from "./step-save.js";
+import { trackStep } from "./step-track.js";
+import { tellTrouble, working } from "./work.js";
+import { say } from "./words.js";
+
+/** @param {Element} into */
+export function measurePart(into) {
+  fill(
+    into,
+    el("h1", {}, say("measure.title")),
+    step(1, "track", trackStep(afterFiles)),
+    step(2, "counts", el("div", { id: "counts" })),
+    step(3, "machine", machineStep()),
+    step(4, "figure", el("div", { id: "figure" }), el("div", { id: "save" })),
+  );
+  drawFound();
+  drawFigure();
+}
+
+function step(number, name, ...content) {
+  return el(
+    "section",
+    { class: "step", "aria-labelledby": `step-${name}` },
+    el("h2", { id: `step-${name}` }, el("span", { class: "number", "aria-hidden": "true" }, String(number)), say(`step.${name}`)),
+    ...content,
+  );
+}
+
+async function afterFiles() {
+  changed();
+  session.result = session.saved = null;
+  const place = document.querySelector(".files");
+  measurePart(byId("part"));
+  await findAgain();
+  if (place) byId("add-files")?.focus();
+}
+
+/** Look for the passes of the tracks on the desk. */
+export async function findAgain() {
+  session.found = null;
+  if (state.tracks.length) {
+    session.found = await working("working.find", "counts", () =>
+      ask("find", { tracks: state.tracks, time_zone: state.time_zone }),
+    );
+  }
+  if (byId("counts")) drawFound();
+}
+
+function drawFound() {
+  fill(byId("counts"), countsStep());
+  countsStep.drawn();
+}
+
+/** The run as the server takes it. */
+export function runTyped() {
+  const { name, units, time_zone, tracks, sheet, by_counter, row_units, machine, bed_length, crops } = state;
+  const found = session.found ? session.found.passes : [];
+  return {
+    ...{ name, units, time_zone, tracks, sheet, by_counter, row_units, machine, bed_length, crops },
+    passes: found.map((one) => ({ number: one.number, ...rowOf(one) })),
+  };
+}
+
+async function measure() {
+  session.saved = session.result = null;
+  drawFigure();
+  drawMarks();
+  session.result = await working("working.measure", "figure", () => ask("measure", { run: runTyped() }), tellTrouble);
+  if (!session.result) return;
+  drawFigure();
+  if (state.sheet) drawFound();
+  else drawMarks();
+  byId("answer").focus();
+}
+
+function drawFigure() {
+  fill(byId("figure"), figureStep(measure));
+  fill(byId("save"), session.result && saveStep(runTyped));
+}
