@@ -17,12 +17,17 @@ from browser import LAPTOP, PAYLOADS, PHONE, Browser, sheets
 from factories import make_result
 from geographiclib.geodesic import Geodesic
 
+from groundtruth.core.findings import Finding, FindingKind
 from groundtruth.core.measured import Measured
+from groundtruth.core.result import CellReason, CellVerdict, Judgement
 from groundtruth.core.safe_text import visible
+from groundtruth.views.doubts import passes_in_doubt
 from groundtruth.views.map.classes import PUOR_5, SLIP_LIMITS, UNSURE, VIRIDIS_5
 from groundtruth.views.map.drawing import drawn_line, packed
 from groundtruth.views.map.run_data import MOST_FIXES, legend_for, run_map_data, shown_value
 from groundtruth.views.map.run_page import field_map_html
+from groundtruth.views.sentences.measurement import warning_sentences, watch_sentences
+from groundtruth.views.tables.result import passes_by_unit_table
 
 ONE = make_result()
 FOUR = make_result(units=("1", "2", "3", "4"), lagging="3", passes=12, shown_in="metric")
@@ -484,3 +489,46 @@ def test_a_pass_that_was_not_counted_is_dashed(browser: Browser, tmp_path):
         page.click("#passes li:first-child button")
         assert "none counted" in page.inner_text(".details")
         opened.assert_quiet()
+
+
+DOUBTED = replace(
+    make_result(units=("1", "2")),
+    findings=(Finding(kind=FindingKind.TOO_UNSURE, passes=(3,)),),
+    cells=(
+        CellVerdict(
+            number=5,
+            unit="2",
+            line=11,
+            turns=85.0,
+            verdict=Judgement.LEFT_OUT,
+            reason=CellReason.GROUND,
+            expected=(184.0, 187.0),
+            suggestion=185.0,
+        ),
+    ),
+)
+
+
+def test_doubt_stands_on_the_map_and_in_the_tables(browser: Browser, tmp_path):
+    assert passes_in_doubt(DOUBTED) == {3, 5}
+    table = passes_by_unit_table(DOUBTED)
+    assert [table.rows[i][0] for i in sorted(table.marked)] == ["3", "5"]
+    with browser.opened(field_map_html(DOUBTED), tmp_path) as opened:
+        page = _ready(opened)
+        told = page.locator(".heed li").all_inner_texts()
+        assert told == [*watch_sentences(DOUBTED), *warning_sentences(DOUBTED)]
+        assert any("pass 5, unit 2: 85 turns" in line for line in told)
+        marked = page.locator("#passes li", has=page.locator(".doubt"))
+        assert [t.split()[1] for t in marked.all_inner_texts()] == ["3", "5"]
+        assert "3 !" in page.locator(".pass-label .doubt").all_inner_texts()  # 5 may lie beneath
+        marked.first.locator("button").click()
+        assert "In doubt" in page.inner_text(".details")
+        opened.assert_quiet()
+    with browser.opened(field_map_html(DOUBTED), tmp_path, PHONE) as opened:
+        assert "to look at" in _ready(opened).inner_text("#panel-button")
+        assert sheets(opened.page.pdf(format="A4")) == 1
+
+
+def test_nothing_to_look_at_leaves_no_trace(browser: Browser, tmp_path):
+    with browser.opened(field_map_html(replace(ONE, warnings=())), tmp_path) as opened:
+        assert _ready(opened).locator(".heed, .heeds, .doubt").count() == 0

@@ -38,7 +38,7 @@
             keyboard: false,
             icon: L.divIcon({
               className: "pass-label",
-              html: el("span", "", String(pass.number)),
+              html: el("span", pass.doubt ? "doubt" : "", pass.doubt ? `${pass.number} !` : String(pass.number)),
               iconSize: [24, 18],
             }),
           })
@@ -74,7 +74,8 @@
   function relabel() {
     labels.clearLayers();
     const taken = [];
-    for (const item of passes) {
+    const doubtedFirst = [...passes].sort((a, b) => b.pass.doubt - a.pass.doubt);
+    for (const item of doubtedFirst) {
       if (!item.shown || !item.label) continue;
       const at = map.latLngToContainerPoint(item.places[0]);
       if (taken.some((other) => other.distanceTo(at) < LABEL_PX)) continue;
@@ -97,6 +98,7 @@
     const box = el("div", "details");
     box.tabIndex = -1;
     box.append(el("h2", "", `Pass ${pass.number}`));
+    if (pass.doubt) box.append(el("p", "doubt", "In doubt: see “Look at this” in the list."));
     const list = el("dl");
     for (const [heading, text] of pass.facts) {
       list.append(el("dt", "", heading), el("dd", "", text));
@@ -216,6 +218,7 @@
     button.type = "button";
     const swatch = swatchOf(colourOf(pass), unmeasured(pass));
     const title = el("span", "name", `Pass ${pass.number}`);
+    if (pass.doubt) title.append(" ", el("span", "doubt", "in doubt"));
     if (pass.bed) title.append(el("span", "bed", `bed ${pass.bed}`));
     button.append(swatch, title, el("span", "value", pass.value));
     button.addEventListener("click", () => {

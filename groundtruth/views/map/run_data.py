@@ -9,6 +9,7 @@ from ...core.display import PERCENT, PLAIN, distance_scale, ground_scale
 from ...core.measured import Measured
 from ...core.result import PassFigure, PassLine, Result, median_unit
 from ...core.safe_text import visible
+from ..doubts import passes_in_doubt
 from .classes import Legend, ground_legend, slip_legend
 from .drawing import E7, drawn_line, packed
 
@@ -28,6 +29,7 @@ def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
         figures.setdefault(figure.number, []).append(figure)
     lines = {line.number: line for line in result.lines}
     step = max(1, ceil(len(result.fixes) / MOST_FIXES))
+    doubted = passes_in_doubt(result)
     numbers = sorted(lines.keys() | figures.keys())
     shown = [shown_value(figures.get(number, []), result) for number in numbers]
     return {
@@ -46,6 +48,7 @@ def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
         "passes": [
             {
                 "number": number,
+                "doubt": number in doubted,
                 "bed": _names(figures.get(number, []), "bed"),
                 "value": f"{text} {scale.unit}" if text else "not measured",
                 "class": legend.class_of(value),

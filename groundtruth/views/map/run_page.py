@@ -9,6 +9,7 @@ from ...core.result import Result
 from ...core.safe_text import visible
 from ..blocks import PLUS_MINUS_NOTE
 from ..html import node, unbroken
+from ..sentences.measurement import warning_sentences, watch_sentences
 from .page import all_and_none, map_page
 from .run_data import run_map_data
 
@@ -25,6 +26,7 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
     answer = [f"{ground_scale(result.units).show(result.ground_per_turn)} per gear turn"]
     if result.slip is not None:
         answer.append(f"slip {PERCENT.show(result.slip)}")
+    heed = (*watch_sentences(result), *warning_sentences(result))
     name = visible(result.run_name, 80) or "Run"
     return map_page(
         title=f"{name}, {date}: map of the passes",
@@ -35,8 +37,19 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
         ],
         map_label="Map of the passes",
         panel_label="Passes",
-        panel_button=[node("span", "Passes (", node("span", id="count"), ")")],
+        panel_button=[
+            node("span", "Passes (", node("span", id="count"), ")"),
+            node("span", f"· {len(heed)} to look at", class_="heeds") if heed else None,
+        ],
         panel=[
+            node(
+                "section",
+                node("h2", "Look at this"),
+                node("ul", *(node("li", text) for text in heed)),
+                class_="heed",
+            )
+            if heed
+            else None,
             all_and_none("Show all", "Hide all"),
             node("ul", id="passes"),
             _switch("fixes", "Raw fixes of the phone", checked=False),

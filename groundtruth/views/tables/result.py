@@ -13,6 +13,7 @@ from ...core.measured import Measured
 from ...core.result import PassFigure, Result, median_unit
 from ...core.safe_text import visible
 from ..blocks import Column, Table, column
+from ..doubts import passes_in_doubt
 
 _NAME_LIMIT = 24
 """Characters of a name that a table cell shows; whole names are in the JSON."""
@@ -36,7 +37,9 @@ def passes_table(result: Result) -> Table:
     ]
     if any(p.slip for p in figures):
         columns.append(column("slip, %", PERCENT.column([p.slip for p in figures])))
-    return Table(title=title, columns=tuple(columns))
+    doubted = passes_in_doubt(result)
+    marked = frozenset(i for i, p in enumerate(figures) if p.number in doubted)
+    return Table(title=title, columns=tuple(columns), marked=marked)
 
 
 def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
@@ -74,7 +77,9 @@ def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
         medians = [median_unit(by_unit.values()) for by_unit in passes.values()]
         slips = [median.slip if median else None for median in medians]
         columns.append(column("median slip, %", PERCENT.column(slips)))
-    return Table(title=title, columns=tuple(columns))
+    doubted = passes_in_doubt(result)
+    marked = frozenset(i for i, number in enumerate(passes) if number in doubted)
+    return Table(title=title, columns=tuple(columns), marked=marked)
 
 
 def row_units_table(result: Result) -> Table:
