@@ -11,6 +11,8 @@ from ..core.errors import InputError
 from ..io.geopackage import from_blob, from_wkb, to_blob, wkb_of
 from .exporttable import GEOMETRY, ExportTable
 
+MOST_ROWS = 5_000_000
+
 
 def _arrow() -> Any:
     try:
@@ -56,6 +58,8 @@ def parquet_bytes(table: ExportTable) -> bytes:
 
 def read_parquet(data: bytes, table: ExportTable) -> list[tuple[Any, ...]]:
     pa = _arrow()
+    if pa.parquet.ParquetFile(pa.BufferReader(data)).metadata.num_rows > MOST_ROWS:
+        raise ValueError(f"more than {MOST_ROWS:,} rows")
     made = pa.parquet.read_table(pa.BufferReader(data))
     columns: list[Sequence[Any]] = []
     for column, _ in table.columns:

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from ..core.errors import InputError
+from ..core.safe_text import visible
 from ..io.bounded_json import parse_json
 from ..io.files import MAX_TRACK_BYTES, load
 from ..io.writing import Content, hashes, make_folder, sealed, write_all_whole
@@ -132,8 +133,9 @@ def _filled(
             )
         try:
             rows = _READERS[form](source.data, ExportTable(name, columns, []))
-        except (ValueError, KeyError, TypeError, IndexError, csv.Error) as err:
-            raise InputError(f"{file}: is damaged or was changed ({err})") from err
+        except (ValueError, KeyError, TypeError, IndexError, OSError, csv.Error) as err:
+            why = visible(str(err).partition("\n")[0], 120)
+            raise InputError(f"{file}: is damaged or was changed ({why})") from err
         names = ", ".join(c for c, _ in columns)
         marks = ", ".join("?" * len(columns))
         db.executemany(f"INSERT INTO {name} ({names}) VALUES ({marks})", rows)

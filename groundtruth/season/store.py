@@ -183,7 +183,7 @@ def _check_file(path: Path) -> None:
     except FileNotFoundError:
         return
     except (OSError, ValueError) as err:
-        if path.is_dir():
+        if os.path.isdir(path):
             raise SeasonError(
                 f"{path}: is a folder; name the file of the season's record"
             ) from None
