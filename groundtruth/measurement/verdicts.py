@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp
 
 import numpy as np
@@ -36,7 +36,8 @@ def judge(counted: Sequence[CountedPass], ground: Ground) -> Judged:
     total = sum(ground.covariance_m2.values(), start=np.zeros(()))
     found = credibility(
         np.log([u.turns.value for _, u in pairs]),
-        np.array([u.turns.relative**2 for _, u in pairs]),
+        # by the turns usual on the pass: a count that is wrong would be given the wrong doubt
+        np.array([(u.turns.std / _usual(counted[i])) ** 2 for i, u in pairs]),
         np.array([i for i, _ in pairs]),
         np.array([names.index(u.unit) for _, u in pairs]),
         np.log(ground.distance_m),
@@ -63,6 +64,10 @@ def judge(counted: Sequence[CountedPass], ground: Ground) -> Judged:
         weight=tuple(map(tuple, weight)),
         findings=tuple(findings),
     )
+
+
+def _usual(counted: CountedPass) -> float:
+    return float(np.median([u.turns.value for u in counted.counts]))
 
 
 def _cut(counted: CountedPass) -> bool:
@@ -122,8 +127,6 @@ def _cell(
 
 def _exchanged(cells: tuple[CellVerdict, ...]) -> tuple[CellVerdict, ...]:
     """Two counts of a pass that fit each other's unit are said to stand in each other's place."""
-    from dataclasses import replace
-
     out = [c for c in cells if c.verdict is Judgement.LEFT_OUT and c.expected is not None]
     changed = {}
     for one in out:
@@ -147,7 +150,7 @@ def _pass_off(counted: CountedPass, i: int, found: Credibility, ground: Ground) 
     """That ground and counts of a pass disagree: its median count and what the ground needs."""
     middle = np.log(ground.distance_m[i]) - found.level
     ends = tuple(float(round(exp(middle + z * 0.02))) for z in (-2, 2))
-    turns = float(np.median([u.turns.value for u in counted.counts]))
+    turns = _usual(counted)
     return Finding(
         kind=FindingKind.PASS_OFF,
         passes=(counted.number,),

@@ -58,8 +58,13 @@ def _log_turns(rows: Sequence[SheetRow]) -> Array:
     return np.asarray(np.nanmedian(logs - between + np.mean(between), axis=1))
 
 
-def assign(score: Array, passes: Sequence[Pass]) -> list[int | None]:
-    """For each row the pass that it belongs to, None for none. ``score`` is (rows, passes)."""
+def assign(
+    score: Array, passes: Sequence[Pass], doubled: Sequence[bool] | None = None
+) -> list[int | None]:
+    """For each row the pass that it belongs to, None for none. ``score`` is (rows, passes).
+
+    ``doubled`` (rows,) says which rows repeat the one before.
+    """
     rows, found = score.shape
     cut_first = bool(passes) and passes[0].start.found == "track ends"
     cut_last = bool(passes) and passes[-1].end.found == "track ends"
@@ -75,7 +80,8 @@ def assign(score: Array, passes: Sequence[Pass]) -> list[int | None]:
             if i:
                 at_edge = (j == 0, j == found)
                 cost = _cost(came[i - 1, j] == 1 or i == 1, at_edge, (cut_first, cut_last), i > 1)
-                ways[1] = total[i - 1, j] - cost
+                again = doubled is not None and doubled[i - 1]
+                ways[1] = total[i - 1, j] - (SKIP_ON if again else cost)
             if j:
                 at_edge = (i == 0, i == rows)
                 cost = _cost(came[i, j - 1] == 2 or j == 1, at_edge, (False, False), j > 1)

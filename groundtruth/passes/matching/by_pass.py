@@ -92,7 +92,9 @@ def _assigned(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> list[int | No
         return [row.number - 1 for row in rows]
     score = count_scores(rows, passes)
     if not timed:
-        return assign(score, passes)
+        more = len(rows) > len(passes)
+        doubled = [more and i > 0 and _turns(r) == _turns(rows[i - 1]) for i, r in enumerate(rows)]
+        return assign(score, passes, doubled)
     by_time = time_scores(rows, passes, np.zeros(1))[:, :, 0]
     has_time = np.array([row.start_s is not None for row in rows])[:, None]
     elsewhere = np.array([[_elsewhere(row, p) for p in passes] for row in rows])

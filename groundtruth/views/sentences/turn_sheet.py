@@ -78,7 +78,7 @@ def sheet_sentence(found: Finding, result: Result) -> str:
         case FindingKind.GUESSED:
             return (
                 "the sheet has no times, and not as many rows as the track has passes; they were "
-                f"brought together in order by their lengths: passes {numbers} of the track"
+                "brought together in order, by lengths and counts: check which belongs to which"
             )
         case FindingKind.RUNNING_COUNTER:
             return (
@@ -103,15 +103,21 @@ def _clock(found: Finding) -> str:
     assert found.offset is not None
     off, drift = found.offset, found.drift_s_per_h or 0.0
     side = "ahead of" if off.value > 0 else "behind"
-    size = f"{abs(off.value):.0f} ± {max(K95 * off.std, 1):.0f} s"
-    if abs(off.value) > 100:
-        minutes, seconds = divmod(round(abs(off.value)), 60)
-        size = f"{minutes} min {seconds} s ± {max(K95 * off.std, 1):.0f} s"
+    size = f"{_duration(abs(off.value))} ± {max(K95 * off.std, 1):.0f} s".replace(" s ±", " ±")
     text = f"the sheet's clock is {size} {side} the phone's"
     if drift:
         text += f" and {'gains' if drift > 0 else 'loses'} {abs(drift):.0f} s an hour"
     ask = ". Is that so?" if found.kind is FindingKind.CLOCK_FAR_OFF else ""
     return f"{text}; its times were corrected{ask}"
+
+
+def _duration(seconds: float) -> str:
+    """11 s, 2 min 5 s, 1 h 0 min 3 s."""
+    if seconds < 100:
+        return f"{seconds:.0f} s"
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours} h {minutes} min {rest} s" if hours else f"{minutes} min {rest} s"
 
 
 def _taped(found: Finding, result: Result) -> str:
