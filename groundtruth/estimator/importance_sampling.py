@@ -119,7 +119,7 @@ def sample_posterior(
     centre, curvature = mode.standard, mode.curvature
     if len(stretches) > FEW_PASSES:  # the mode so far is that of some passes only
         centre, curvature = newton_ascent(
-            lambda x: at(x)[0], centre, difference_steps(curvature), STEPS_OF_ALL
+            lambda x: at(x)[0], centre, difference_steps(curvature), STEPS_OF_ALL, curvature
         )
     factor = _cholesky(1.1 * np.linalg.inv(curvature))
     proposals: list[tuple[float, Array, Array]] = []

@@ -20,12 +20,14 @@ TEMPER = 0.25
 changes within a morning, so that a hundred fixes teach less of it than the model thinks. A power
 posterior (Miller & Dunson 2019, doi 10.1080/01621459.2018.1469995, from memory); 0.2-0.5 do as well
 on the errors of real phones. Given the parameters nothing changes."""
-MOST_STEPS = 6
+MOST_STEPS = 8
 GRID_WHITE = (-2.5, -1.7, -0.9, -0.1, 0.7, 1.5)
 GRID_RISE = (-2.0, -1.0, 0.0, 1.0)
 LINE_SEARCH = np.array([0.0, 0.1, 0.3, 0.6, 1.6])
 SETTLED = 1.0
 """The ascent ends when the expected gain is below half of this."""
+FLATTEST = 0.7
+"""Least curvature that is believed: the prior's is 1."""
 FEW_PASSES = 4
 """So many passes of the day show where the mode is to be sought."""
 
@@ -102,51 +104,62 @@ def _best_of_grid(log_target: Callable[[Array], Array], dims: int, start: Array 
 
 
 def newton_ascent(
-    log_target: Callable[[Array], Array], start: Array, width: Array, steps: int
+    log_target: Callable[[Array], Array],
+    start: Array,
+    width: Array,
+    steps: int,
+    curvature: Array | None = None,
 ) -> tuple[Array, Array]:
     """Newton's method with a batched line search from ``start``, differences over ``width``.
 
     ``log_target`` takes points (dims, n) to (n,); ``start`` and ``width`` (dims,). Returns the
-    mode (dims,) and the curvature, minus the Hessian, there (dims, dims).
+    mode (dims,) and the curvature, minus the Hessian, there (dims, dims). All of the curvature is
+    measured once, or given; from there on only its diagonal, to which the rest is scaled: pairs
+    of parameters take most of the points, and change little on the way.
     """
     dims = len(start)
     centre, height = start.copy(), -np.inf
     first, second = np.triu_indices(dims, 1)
-    curvature = np.eye(dims)
     line = np.zeros((dims, 0))
     for step_number in range(steps):
         step = np.diag(width)
-        points = np.concatenate([step, -step, step[:, first] + step[:, second]], axis=1)
+        points = [step, -step]
+        if curvature is None:
+            points.append(step[:, first] + step[:, second])
         # shorter and longer steps of the last move ride along, should the full one have gone wrong
-        tries = np.concatenate([centre[:, None] + points, centre[:, None], line], axis=1)
+        tries = np.concatenate([*(centre[:, None] + p for p in points), centre[:, None], line], 1)
         f = log_target(tries)
-        count = points.shape[1]
+        count = tries.shape[1] - line.shape[1] - 1
         here = float(f[count])
-        up, down, pair = f[:dims], f[dims : 2 * dims], f[2 * dims : count]
-        slope = (up - down) / (2 * width)
-        bend = np.zeros((dims, dims))
-        bend[first, second] = -(pair - up[first] - up[second] + here) / (
-            width[first] * width[second]
-        )
-        bend += bend.T
-        bend[np.diag_indices(dims)] = -(up - 2 * here + down) / width**2
         best = int(np.argmax(f))
         if best > count and f[best] > here + max(1.0, 0.3 * (here - height)):
             # a shorter or longer step was better: go on from there
             centre, height = tries[:, best], float(f[best])
             line = np.zeros((dims, 0))
             continue
-        curvature = positive_definite(bend)
+        up, down, pair = f[:dims], f[dims : 2 * dims], f[2 * dims : count]
+        slope = (up - down) / (2 * width)
+        bend = -(up - 2 * here + down) / width**2
+        if curvature is None:
+            curvature = np.zeros((dims, dims))
+            curvature[first, second] = -(pair - up[first] - up[second] + here) / (
+                width[first] * width[second]
+            )
+            curvature += curvature.T + np.diag(bend)
+        else:
+            scale = np.sqrt(np.maximum(bend, FLATTEST) / np.diag(curvature))
+            curvature = curvature * np.outer(scale, scale)
+        curvature = positive_definite(curvature)
         move = np.linalg.solve(curvature, slope)
-        size = float(move @ curvature @ move)
+        gain = float(move @ slope)
         move *= min(1.0, 1.5 / max(float(np.abs(move).max()), 1e-9))
         height = here
-        if size < SETTLED or step_number == steps - 1:
+        if gain < SETTLED or step_number == steps - 1:
             return centre + move, curvature
         line = centre[:, None] + move[:, None] * LINE_SEARCH
         centre = centre + move
         width = difference_steps(curvature)
-    return centre, curvature
+    return centre, np.eye(dims) if curvature is None else curvature
 
 
 def difference_steps(curvature: Array) -> Array:
@@ -157,4 +170,4 @@ def difference_steps(curvature: Array) -> Array:
 def positive_definite(curvature: Array) -> Array:
     """The curvature with its eigenvalues kept positive and not much below the prior's."""
     value, vector = np.linalg.eigh(curvature)
-    return np.asarray((vector * np.maximum(np.abs(value), 0.7)) @ vector.T)
+    return np.asarray((vector * np.maximum(np.abs(value), FLATTEST)) @ vector.T)
