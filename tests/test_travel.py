@@ -14,7 +14,7 @@ from numpy.testing import assert_allclose
 from groundtruth.core.errors import MeasureError
 from groundtruth.estimator import WEAVE, ground_covered, influence, make_stretch, refined_stops
 from groundtruth.estimator.batch import batch_of
-from groundtruth.estimator.components import GaussMarkov, Matern32
+from groundtruth.estimator.components import GaussMarkov, SmoothedGaussMarkov
 from groundtruth.estimator.doppler import working_speeds
 from groundtruth.estimator.ground_factors import measured_sinuosity
 from groundtruth.estimator.marginal_likelihood import evaluate
@@ -287,11 +287,14 @@ def test_passes_of_one_day_share_errors():
         assert abs(d - p.ground_m) < 4 * u**0.5  # our own simulated truth
 
 
-@pytest.mark.parametrize("kind", [GaussMarkov, Matern32])
+@pytest.mark.parametrize("smooth", [False, True])
 @pytest.mark.parametrize("apart", [0, 1, 40])
-def test_covariance_between_passes_is_the_double_sum_over_both(apart, kind, monkeypatch):
+def test_covariance_between_passes_is_the_double_sum_over_both(apart, smooth, monkeypatch):
     """Also where one fix ends one pass and begins the next: there they share the most."""
-    monkeypatch.setattr(influence, "SHARED_BY_PASSES", (kind("slow_m", "slow_s"),))
+    shared_by = GaussMarkov("slow_m", "slow_s")
+    if smooth:
+        shared_by = SmoothedGaussMarkov("slow_m", "slow_s", "rise_s")
+    monkeypatch.setattr(influence, "SHARED_BY_PASSES", (shared_by,))
     time, east, north = straight_pass(seconds=160, seed=1)
     halves = slice(0, 81), slice(80 + apart, None)
     stretches = [stretch_of(time[h], east[h], north[h], inset=0.0) for h in halves]
@@ -300,13 +303,13 @@ def test_covariance_between_passes_is_the_double_sum_over_both(apart, kind, monk
     one, two = influence.influences(stretches, values[:, 0], doppler=False)
     shared = influence.covariance_between_passes(stretches, [one, two], values, weight)
     lapse = np.abs(one.time_s[:, None] - two.time_s)
-    sigma, tau = (values[PARAMETERS.index(name)] for name in ("slow_m", "slow_s"))
-    smooth = [1 + lapse / t if kind is Matern32 else 1.0 for t in tau]
+    sigma, tau, rise = (values[PARAMETERS.index(name)] for name in ("slow_m", "slow_s", "rise_s"))
+    rise = rise if smooth else np.full(3, 1e-20)
     between = weight @ [
-        s**2 * one.weight @ (x * np.exp(-lapse / t)) @ two.weight
-        for s, t, x in zip(sigma, tau, smooth, strict=True)
+        s**2 * one.weight @ (t * np.exp(-lapse / t) - r * np.exp(-lapse / r)) @ two.weight / (t - r)
+        for s, t, r in zip(sigma, tau, rise, strict=True)
     ]
-    if kind is GaussMarkov:  # what the error adds to one half it takes from the other
+    if not smooth:  # what the error adds to one half it takes from the other
         assert between < 0
     cosine = stretches[0].axis.along(stretches[1].axis.east, stretches[1].axis.north)
     assert_allclose(shared, cosine * between * (1 - np.eye(2)), rtol=1e-9)

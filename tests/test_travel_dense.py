@@ -17,7 +17,7 @@ from scipy.linalg import block_diag
 
 from groundtruth.estimator import make_stretch, state_space
 from groundtruth.estimator.batch import NEAR_STOP_SHARE, batch_of
-from groundtruth.estimator.components import GaussMarkov, Matern32
+from groundtruth.estimator.components import GaussMarkov, SmoothedGaussMarkov
 from groundtruth.estimator.influence import influence_and_steps
 from groundtruth.estimator.marginal_likelihood import evaluate
 from groundtruth.estimator.pass_coordinates import RAMP_DOUBT_S, STAND_DOUBT_S
@@ -64,16 +64,24 @@ def turning_clock(stretch, time):
     return seconds * np.interp(time, instants, turns) / (turns[-1] - turns[0])
 
 
+def first_order(t, tau, _):
+    return np.exp(-t / tau)
+
+
+def smoothed(t, tau, rise):
+    """An exponential covariance through a low-pass filter, by partial fractions."""
+    return (tau * np.exp(-t / tau) - rise * np.exp(-t / rise)) / (tau - rise)
+
+
 KERNELS = {
-    "first order": lambda t, a, b: np.exp(-t / a),
-    "Matérn": lambda t, a, b: (1 + t / a) * np.exp(-t / a),
-    # an exponential covariance through a low-pass filter, by partial fractions
-    "smoothed": lambda t, a, b: (a * np.exp(-t / a) - b * np.exp(-t / b)) / (a - b),
+    "fast one smoothed": (first_order, smoothed),
+    "none smoothed": (first_order, first_order),
+    "both smoothed": (smoothed, smoothed),
 }
-"""Correlation of the fast error at two instants t apart."""
+"""Correlation of the slow and the fast error at two instants t apart."""
 
 
-def dense_pass(stretch, p, *, kernel="smoothed"):
+def dense_pass(stretch, p, *, kernel="fast one smoothed"):
     """One pass: data, their covariance, regressors; and of D its terms and prior variance."""
     fix = stretch.time_s[stretch.used]
     n = len(fix)
@@ -87,8 +95,10 @@ def dense_pass(stretch, p, *, kernel="smoothed"):
     way = driven_clock(stops, p["ramp_s"], time) if stretch.wheel is None else clock
     way = way - way[0]
     apart = np.abs(fix[:, None] - fix)
-    wander = p["slow_m"] ** 2 * np.exp(-apart / p["slow_s"])
-    wander += p["fast_m"] ** 2 * KERNELS[kernel](apart, p["fast_s"], p["rise_s"])
+    wander = sum(
+        p[f"{name}_m"] ** 2 * correlation(apart, p[f"{name}_s"], p["rise_s"])
+        for name, correlation in zip(("slow", "fast"), KERNELS[kernel], strict=True)
+    )
     white = (p["white_m"] ** 2 + TINY_M**2) * np.eye(n)
     # the driving: integral of an Ornstein-Uhlenbeck process, doubt beside the stops
     tau, scale = p["drive_s"], (p["drive"] * speed) ** 2
@@ -167,7 +177,7 @@ class Dense:
     rest: np.ndarray
 
 
-def dense(stretches, p, *, bias_std=DOPPLER_BIAS_M_S, kernel="smoothed"):
+def dense(stretches, p, *, bias_std=DOPPLER_BIAS_M_S, kernel="fast one smoothed"):
     """The day as one matrix, its Doppler bias integrated out."""
     parts = [dense_pass(s, p, kernel=kernel) for s in stretches]
     y, bias = (np.concatenate([q[name] for q in parts]) for name in ("data", "bias"))
@@ -278,10 +288,11 @@ def named(values):
     return dict(zip(PARAMETERS, values, strict=True))
 
 
+SLOW = SmoothedGaussMarkov("slow_m", "slow_s", "rise_s")
 ERRORS = {
-    "smoothed": state_space.POSITION_ERROR,
-    "first order": (state_space.POSITION_ERROR[0], GaussMarkov("fast_m", "fast_s")),
-    "Matérn": (state_space.POSITION_ERROR[0], Matern32("fast_m", "fast_s")),
+    "fast one smoothed": state_space.POSITION_ERROR,
+    "none smoothed": (state_space.POSITION_ERROR[0], GaussMarkov("fast_m", "fast_s")),
+    "both smoothed": (SLOW, state_space.POSITION_ERROR[1]),
 }
 
 

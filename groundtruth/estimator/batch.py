@@ -23,6 +23,14 @@ PADDED_STEP_S = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class StepKinds:
+    """The different kinds of steps: ``values`` (quantities, kinds), ``of_step`` (steps, passes)."""
+
+    values: Array
+    of_step: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Batch:
     """The used fixes of several stretches in lockstep, padded at the end.
 
@@ -31,9 +39,8 @@ class Batch:
     ``seen`` is 1 where there is a fix, ``speed_seen`` where its Doppler speed is used.
     Of shape (passes,): ``nominal_m_s``, ``span_s`` from the first to the last fix, and for the two
     marks (2, passes) ``mark_clock_s`` and ``mark_unsure_s``.
-    ``kinds`` (5, kinds) are the different kinds of steps: lapse, lapse of the motion clock, doubt
-    near a stop in m², nominal speed, and 1 along the pass or 0 across; ``kind_of`` (steps, axes)
-    tells the kind of each step, axes along for every pass, then across where it is used.
+    ``along`` are the kinds of steps along the pass by lapse, lapse of the motion clock, doubt near
+    a stop in m², and nominal speed; ``across`` those across it, by lapse.
     """
 
     time_s: Array
@@ -51,8 +58,8 @@ class Batch:
     span_s: Array
     mark_clock_s: Array
     mark_unsure_s: Array
-    kinds: Array
-    kind_of: NDArray[np.int64]
+    along: StepKinds
+    across: StepKinds
 
 
 def batch_of(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True) -> Batch:
@@ -85,7 +92,9 @@ def batch_of(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True
             columns[name][:n, p] = values
         step[1:n, p], clock_step[1:n, p] = np.diff(time), np.diff(clock)
     nominal = np.array([s.rough_speed_m_s for s in stretches])
-    kinds, kind_of = _kinds(step, clock_step, columns["unsure"], columns["seen"], nominal, across)
+    unsure = np.clip(np.diff(columns["unsure"], axis=0, prepend=columns["unsure"][:1]), 0.0, None)
+    near_stop_m2 = np.round(unsure * columns["seen"], 6) * (NEAR_STOP_SHARE * nominal) ** 2
+    lapse, clock_lapse = np.round(step, 6), np.round(clock_step, 6)
     marks = [(s, np.array([s.start_s, s.end_s])) for s in stretches]
     return Batch(
         time_s=columns["time"],
@@ -103,31 +112,19 @@ def batch_of(stretches: Sequence[Stretch], *, doppler: bool, across: bool = True
         span_s=np.array([max(s.time_s[-1] - s.time_s[0], 1.0) for s in stretches]),
         mark_clock_s=np.stack([s.under_way_s(m) for s, m in marks], axis=1),
         mark_unsure_s=np.stack([_unsure_s(s, m) for s, m in marks], axis=1),
-        kinds=kinds,
-        kind_of=kind_of,
+        along=_kinds(lapse, clock_lapse, near_stop_m2, np.broadcast_to(nominal, shape)),
+        across=_kinds(lapse),
     )
 
 
-def _kinds(
-    step_s: Array, clock_step_s: Array, unsure_s: Array, seen: Array, nominal: Array, across: bool
-) -> tuple[Array, NDArray[np.int64]]:
-    """The different kinds of steps, and which is which."""
-    unsure = np.clip(np.diff(unsure_s, axis=0, prepend=unsure_s[:1]), 0.0, None) * seen
-    along = [
-        np.round(step_s, 6),
-        np.round(clock_step_s, 6),
-        np.round(unsure, 6) * (NEAR_STOP_SHARE * nominal) ** 2,
-        np.broadcast_to(nominal, step_s.shape),
-        np.ones_like(step_s),
-    ]
-    beside = [along[0]] + [np.zeros_like(step_s)] * 4
-    keys = [np.hstack([a, b]) if across else a for a, b in zip(along, beside, strict=True)]
-    code = np.zeros(keys[0].shape, dtype=np.int64)
-    for key in keys:
-        values, number = np.unique(key, return_inverse=True)
-        code = code * len(values) + number.reshape(key.shape)
+def _kinds(*quantities: Array) -> StepKinds:
+    """Steps (steps, passes) that are alike in all quantities are of one kind."""
+    code = np.zeros(quantities[0].shape, dtype=np.int64)
+    for quantity in quantities:
+        values, number = np.unique(quantity, return_inverse=True)
+        code = code * len(values) + number.reshape(code.shape)
     _, first, kind_of = np.unique(code, return_index=True, return_inverse=True)
-    return np.stack([k.ravel()[first] for k in keys]), kind_of.reshape(code.shape)
+    return StepKinds(np.stack([q.ravel()[first] for q in quantities]), kind_of.reshape(code.shape))
 
 
 def _unsure_s(stretch: Stretch, time_s: Array) -> Array:

@@ -1,54 +1,70 @@
 """Random processes in state-space form, the building blocks of the model of a pass.
 
-Each gives the transition F and the process noise Q of a step, the covariance P of its states at
-any instant, and the covariance k(t) of its first state, k(t) = [F(|t|)·P]₀₀; discretisation is
-exact (Särkkä & Solin, *Applied Stochastic Differential Equations*, 2019, 6.2 and 12.3, from
-memory). Parameters are mappings from name to array; a number stands for itself.
+Each is a sum of first-order modes driven by the same white noise: its states are the modes, so
+that the transition is diagonal, F = diag(e^(−Δt/τ)), and what is observed is their sum. With P the
+covariance of the states at any instant, Q_ij = P_ij·(1 − F_i·F_j) and k(t) = Σ_ij F_i(|t|)·P_ij;
+discretisation is exact (Särkkä & Solin, *Applied Stochastic Differential Equations*, 2019, 6.2 and
+12.3, from memory). Parameters are mappings from name to array; a number stands for itself.
 """
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.correlation import exponential_correlation, matern32_correlation
+from ..core.correlation import exponential_correlation
 
 Array = NDArray[np.float64]
 Parameters = Mapping[str, Array]
 Entries = dict[tuple[int, int], Array]
-"""Entries of a square matrix by row and column, of a symmetric one the upper triangle; entries
-that are not named are 0."""
+"""Entries of a symmetric matrix, the upper triangle by row and column; others are 0."""
 
 
-class Component(Protocol):
-    """A stationary process whose first state adds to what is observed.
+class Component(ABC):
+    """A stationary process, the sum of its modes.
 
     ``step_s`` and ``lag_s`` have any shape that goes with that of the parameters.
     """
 
-    @property
-    def order(self) -> int:
-        """Number of states."""
+    @abstractmethod
+    def times_s(self, p: Parameters) -> tuple[Array, ...]:
+        """Time constant τ of each mode."""
 
-    def transition(self, p: Parameters, step_s: Array) -> Entries:
-        """F over a step."""
+    @abstractmethod
+    def stationary(self, p: Parameters) -> Entries:
+        """P, the covariance of the modes at any one instant."""
+
+    def transition(self, p: Parameters, step_s: Array) -> list[Array]:
+        """The diagonal of F over a step."""
+        return [exponential_correlation(step_s / tau) for tau in self.times_s(p)]
 
     def process_noise(self, p: Parameters, step_s: Array) -> Entries:
         """Q over a step, P − F·P·Fᵀ."""
+        rate = [1 / tau for tau in self.times_s(p)]
+        return {
+            (i, j): -value * np.expm1(-step_s * (rate[i] + rate[j]))
+            for (i, j), value in self.stationary(p).items()
+        }
 
-    def stationary(self, p: Parameters) -> Entries:
-        """P, the covariance of the states at any one instant."""
+    def amplitudes(self, p: Parameters) -> list[Array]:
+        """What each mode adds to k(0): the sum of its row of P."""
+        modes = range(len(self.times_s(p)))
+        at = self.stationary(p)
+        rows = [[at[min(i, j), max(i, j)] for j in modes] for i in modes]
+        return [np.asarray(sum(row)) for row in rows]
 
     def covariance(self, p: Parameters, lag_s: Array) -> Array:
-        """k, the covariance of the first state at two instants ``lag_s`` apart."""
+        """k, the covariance of the process at two instants ``lag_s`` apart."""
+        kept = self.transition(p, np.abs(lag_s))
+        return np.asarray(sum(a * f for a, f in zip(self.amplitudes(p), kept, strict=True)))
 
 
 @dataclass(frozen=True, slots=True)
-class GaussMarkov:
+class GaussMarkov(Component):
     """First-order Gauss-Markov (Ornstein-Uhlenbeck) process: k(t) = σ²·e^(−|t|/τ).
 
     ``std`` and ``time_s`` are names of parameters, or numbers.
@@ -57,83 +73,17 @@ class GaussMarkov:
     std: str | float
     time_s: str | float
 
-    @property
-    def order(self) -> int:
-        """One state: the process itself."""
-        return 1
-
-    def transition(self, p: Parameters, step_s: Array) -> Entries:
-        """F over a step."""
-        return {(0, 0): exponential_correlation(step_s / _value(p, self.time_s))}
-
-    def process_noise(self, p: Parameters, step_s: Array) -> Entries:
-        """Q over a step."""
-        kept = exponential_correlation(step_s / _value(p, self.time_s))
-        return {(0, 0): _value(p, self.std) ** 2 * (1 - kept**2)}
+    def times_s(self, p: Parameters) -> tuple[Array, ...]:
+        """One mode: the process itself."""
+        return (_value(p, self.time_s),)
 
     def stationary(self, p: Parameters) -> Entries:
         """Variance at any one instant."""
         return {(0, 0): _value(p, self.std) ** 2}
 
-    def covariance(self, p: Parameters, lag_s: Array) -> Array:
-        """Covariance at two instants ``lag_s`` apart."""
-        return np.asarray(
-            _value(p, self.std) ** 2
-            * exponential_correlation(np.abs(lag_s) / _value(p, self.time_s))
-        )
-
 
 @dataclass(frozen=True, slots=True)
-class Matern32:
-    """Matérn process of order 3/2: k(t) = σ²·(1 + |t|/τ)·e^(−|t|/τ).
-
-    ``std`` and ``time_s`` are names of parameters, or numbers.
-    """
-
-    std: str | float
-    time_s: str | float
-
-    @property
-    def order(self) -> int:
-        """Two states: the process and its derivative by time."""
-        return 2
-
-    def transition(self, p: Parameters, step_s: Array) -> Entries:
-        """F over a step."""
-        tau = _value(p, self.time_s)
-        x = step_s / tau
-        fade = np.exp(-x)
-        return {
-            (0, 0): (1 + x) * fade,
-            (0, 1): step_s * fade,
-            (1, 0): -x / tau * fade,
-            (1, 1): (1 - x) * fade,
-        }
-
-    def process_noise(self, p: Parameters, step_s: Array) -> Entries:
-        """Q over a step."""
-        tau, variance = _value(p, self.time_s), _value(p, self.std) ** 2
-        x = step_s / tau
-        fade = np.exp(-2 * x)
-        return {
-            (0, 0): variance * (1 - (1 + 2 * x + 2 * x * x) * fade),
-            (0, 1): variance / tau * 2 * x * x * fade,
-            (1, 1): variance / tau**2 * (1 - (1 - 2 * x + 2 * x * x) * fade),
-        }
-
-    def stationary(self, p: Parameters) -> Entries:
-        """Covariance of the two states at any one instant."""
-        variance = _value(p, self.std) ** 2
-        return {(0, 0): variance, (1, 1): variance / _value(p, self.time_s) ** 2}
-
-    def covariance(self, p: Parameters, lag_s: Array) -> Array:
-        """Covariance at two instants ``lag_s`` apart."""
-        correlation = matern32_correlation(np.abs(lag_s) / _value(p, self.time_s))
-        return np.asarray(_value(p, self.std) ** 2 * correlation)
-
-
-@dataclass(frozen=True, slots=True)
-class SmoothedGaussMarkov:
+class SmoothedGaussMarkov(Component):
     """Gauss-Markov process of time constant τ after a low-pass filter of time constant ρ.
 
     k(t) = σ²·(τ·e^(−|t|/τ) − ρ·e^(−|t|/ρ))/(τ − ρ): once differentiable, an autoregressive
@@ -145,83 +95,52 @@ class SmoothedGaussMarkov:
     time_s: str | float
     rise_s: str | float
 
-    @property
-    def order(self) -> int:
-        """Two states: the process and its derivative by time."""
-        return 2
-
-    def _times(self, p: Parameters) -> tuple[Array, Array]:
+    def times_s(self, p: Parameters) -> tuple[Array, ...]:
         """The longer and the shorter time constant, never quite alike."""
         one, other = _value(p, self.time_s), _value(p, self.rise_s)
         longer = np.maximum(one, other)
         return longer, np.minimum(np.minimum(one, other), 0.99 * longer)
 
-    def transition(self, p: Parameters, step_s: Array) -> Entries:
-        """F over a step."""
-        a, b = self._times(p)
-        slow, quick = np.exp(-step_s / a), np.exp(-step_s / b)
-        return {
-            (0, 0): (a * slow - b * quick) / (a - b),
-            (0, 1): a * b * (slow - quick) / (a - b),
-            (1, 0): (quick - slow) / (a - b),
-            (1, 1): (a * quick - b * slow) / (a - b),
-        }
-
-    def process_noise(self, p: Parameters, step_s: Array) -> Entries:
-        """Q over a step."""
-        f, at = self.transition(p, step_s), self.stationary(p)
-        place, speed = at[0, 0], at[1, 1]
-        return {
-            (0, 0): np.maximum(place - f[0, 0] ** 2 * place - f[0, 1] ** 2 * speed, 0.0),
-            (0, 1): -f[0, 0] * f[1, 0] * place - f[0, 1] * f[1, 1] * speed,
-            (1, 1): np.maximum(speed - f[1, 0] ** 2 * place - f[1, 1] ** 2 * speed, 0.0),
-        }
-
     def stationary(self, p: Parameters) -> Entries:
-        """Covariance of the two states at any one instant."""
-        a, b = self._times(p)
-        variance = _value(p, self.std) ** 2
-        return {(0, 0): variance, (1, 1): variance / (a * b)}
-
-    def covariance(self, p: Parameters, lag_s: Array) -> Array:
-        """Covariance of the process at two instants ``lag_s`` apart."""
-        a, b = self._times(p)
-        apart = np.abs(lag_s)
-        mixed = (a * np.exp(-apart / a) - b * np.exp(-apart / b)) / (a - b)
-        return np.asarray(_value(p, self.std) ** 2 * mixed)
+        """Covariance of the two modes, of opposite sign, at any one instant."""
+        a, b = self.times_s(p)
+        size = _value(p, self.std) ** 2 / (a - b) ** 2
+        return {
+            (0, 0): size * a * (a + b),
+            (0, 1): -size * 2 * a * b,
+            (1, 1): size * b * (a + b),
+        }
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class IntegratedGaussMarkov:
-    """Integral of a Gauss-Markov process from 0 on; two states, the integral and the process.
+    """Integral of a Gauss-Markov process v from 0 on; its increments are stationary.
 
-    ``variance`` and ``time_s`` are those of the process under the integral. The integral is not
-    stationary, its increments are.
+    ``variance`` and ``time_s`` τ are those of the process under the integral. The modes, which add
+    up to the integral, are a random walk and −τ·v.
     """
 
     variance: Array
     time_s: Array
 
-    def transition(self, step_s: Array) -> Entries:
-        """F over a step."""
+    def transition(self, step_s: Array) -> list[Array]:
+        """The diagonal of F over a step."""
         fade = np.exp(-step_s / self.time_s)
-        return {(0, 0): np.ones_like(fade), (0, 1): self.time_s * (1 - fade), (1, 1): fade}
+        return [np.ones_like(fade), fade]
 
     def process_noise(self, step_s: Array) -> Entries:
         """Q over a step."""
-        x = step_s / self.time_s
-        fade = np.exp(-x)
-        # the series keeps the difference of near-equal terms exact for small steps
-        place = np.where(
-            x < 1e-2,
-            self.time_s**2 * x**3 * (2 / 3 - x / 2 + x * x * 7 / 30),
-            self.time_s**2 * (2 * x - 3 + 4 * fade - fade * fade),
-        )
+        x, scale = step_s / self.time_s, self.variance * self.time_s**2
         return {
-            (0, 0): self.variance * place,
-            (0, 1): self.variance * self.time_s * (1 - fade) ** 2,
-            (1, 1): self.variance * (1 - fade * fade),
+            (0, 0): 2 * scale * x,
+            (0, 1): 2 * scale * np.expm1(-x),
+            (1, 1): -scale * np.expm1(-2 * x),
         }
+
+    def start(self) -> Entries:
+        """Covariance of the modes where the integral is 0 and v is stationary."""
+        scale = self.variance * self.time_s**2
+        return {(0, 0): scale, (0, 1): -scale, (1, 1): scale}
 
     def structure(self, lag_s: Array) -> Array:
         """Structure function: variance of the integral's change, 2·σ²·τ²·(x/τ − 1 + e^(−x/τ))."""
@@ -239,4 +158,4 @@ class IntegratedGaussMarkov:
 
 
 def _value(p: Parameters, name: str | float) -> Array:
-    return p[name] if isinstance(name, str) else np.float64(name)  # type: ignore[return-value]
+    return p[name] if isinstance(name, str) else np.asarray(name, dtype=float)

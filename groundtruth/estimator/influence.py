@@ -15,15 +15,16 @@ from numpy.typing import NDArray
 
 from ..core.measured import Measured
 from .batch import batch_of, clock_between_marks_s
-from .components import Entries
 from .pass_coordinates import Stretch
 from .regressors import (
     DATA,
     GROUND,
     PLACE,
     SPEED,
+    across_columns,
+    along_columns,
+    clock_share,
     eliminated,
-    position_columns,
     speed_columns,
     with_ground,
 )
@@ -32,7 +33,6 @@ from .state_space import (
     SPEED_ERROR,
     WEAVE_PROCESS,
     Displacement,
-    StateSpace,
     named,
     position_error_covariance,
     position_variance,
@@ -87,10 +87,12 @@ def influence_and_steps(
 ) -> tuple[Influence, StepGrams]:
     """The influence of the used fixes of one pass, and what they say of steps; see `influences`."""
     batch, values = batch_of([stretch], doppler=doppler), parameters[:, None]
-    model, way, p = StateSpace(batch, values), Displacement(batch, values), named(values)
+    way, p = Displacement(batch, values), named(values)
     n = len(batch.time_s)
     between, travel_var = way.travel_covariance()
-    columns = position_columns(model, between)[..., 0]
+    share = clock_share(batch, values)
+    columns = along_columns(batch, share, between)[..., 0, 0]
+    columns_across = across_columns(batch, share)[..., 0, 0]
     steps = np.tril(np.ones((n, n)))
     apart = batch.time_s - batch.time_s.T
     error = position_error_covariance(values, apart)
@@ -103,13 +105,13 @@ def influence_and_steps(
         speeds += p["doppler_white_m_s"] ** 2 * np.eye(len(heard))
         along = np.block([[along, cross], [cross.T, speeds]])
     beside = WEAVE_PROCESS.covariance(p, apart) + error + white
-    rows = np.concatenate([columns[..., 0], steps], axis=1)
+    rows = np.concatenate([columns, steps], axis=1)
     if len(heard):
         of_speeds = np.zeros((len(heard), 4 + n))
         of_speeds[:, :4] = speed_columns(batch, values)[heard, :4, 0, 0]
         rows = np.concatenate([rows, of_speeds])
     whitened = _whitened(along, rows)
-    crossed = _whitened(beside, np.concatenate([columns[..., 1], steps], axis=1))
+    crossed = _whitened(beside, np.concatenate([columns_across, steps], axis=1))
     reach = clock_between_marks_s(batch, p["ramp_s"])[0, 0] / batch.span_s[0]
     gram_across = crossed.T @ crossed
     left, _ = eliminated(
@@ -147,37 +149,21 @@ def covariance_between_passes(
     begin_s, end_s = (np.array([i.time_s[k] for i in influence]) for k in (0, -1))
     shared = np.zeros((passes, passes))
     for c in SHARED_BY_PASSES:
-        start = _matrix(c.stationary(p), c.order, (sets,), symmetric=True)
-        # what of the states at the end of each pass, and at its beginning, goes with its error
-        until = np.zeros((passes, c.order, sets))
-        since = np.zeros_like(until)
+        # what of each mode at the end of a pass, and at its beginning, goes with its error
+        amplitudes = np.array([np.broadcast_to(a, sets) for a in c.amplitudes(p)])
+        until, since = np.zeros((2, passes, *amplitudes.shape))
         for k, i in enumerate(influence):
-            shape = len(i.time_s), sets
-            to_end = _matrix(c.transition(p, (i.time_s[-1] - i.time_s)[:, None]), c.order, shape)
-            from_start = _matrix(c.transition(p, (i.time_s - i.time_s[0])[:, None]), c.order, shape)
-            until[k] = np.einsum("abs,bs->as", np.einsum("abis,i->abs", to_end, i.weight), start[0])
-            since[k] = np.einsum("ais,i->as", from_start[0], i.weight)
+            to_end = c.transition(p, (i.time_s[-1] - i.time_s)[:, None])
+            from_start = c.transition(p, (i.time_s - i.time_s[0])[:, None])
+            until[k] = amplitudes * [i.weight @ kept for kept in to_end]
+            since[k] = [i.weight @ kept for kept in from_start]
         for one in range(passes):  # one at a time: all pairs at once take their number in memory
             later = np.flatnonzero(begin_s >= end_s[one])
-            gap_s = (begin_s[later] - end_s[one])[:, None]
-            over = _matrix(c.transition(p, gap_s), c.order, (len(later), sets))
-            shared[one, later] += np.einsum(
-                "kas,abks,bs,s->k", since[later], over, until[one], weight
-            )
+            over = c.transition(p, (begin_s[later] - end_s[one])[:, None])
+            for a, kept in enumerate(over):
+                shared[one, later] += (since[later, a] * kept) @ (until[one, a] * weight)
     direction = np.array([(s.axis.east, s.axis.north) for s in stretches])
     return np.asarray((shared + shared.T) * (direction @ direction.T))
-
-
-def _matrix(
-    entries: Entries, order: int, shape: tuple[int, ...], *, symmetric: bool = False
-) -> Array:
-    """The entries as an array (order, order, *shape), ``symmetric`` from its upper triangle."""
-    out = np.zeros((order, order, *shape))
-    for (i, j), value in entries.items():
-        out[i, j] = value
-        if symmetric:
-            out[j, i] = value
-    return out
 
 
 def _whitened(covariance: Array, columns: Array) -> Array:

@@ -13,16 +13,13 @@ stand in one array [P | M].
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .batch import Batch
-from .regressors import position_columns, speed_columns
-from .state_space import Displacement, StateSpace, Step, named, position_variance
+from .state_space import StateSpace, Step
 
 Array = NDArray[np.float64]
 
@@ -31,136 +28,118 @@ SCALES_TOGETHER = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Filtered:
-    """What the filter leaves for each axis and parameter set.
+class Observed:
+    """What is observed at every step: ``columns`` (steps, columns, passes, sets) of data and
+    regressors, ``seen`` (steps, passes) 1 where there is an observation, else 0, and the variance
+    ``white`` (sets,) of its white noise."""
 
-    Shapes end in (axes, sets) with axes along for every pass, then across where it is used.
-    ``gram`` (columns, columns, …) is Σ v·vᵀ/S of the innovations of the columns, ``log_scale`` is
-    Σ log S; ``travel_var`` (passes, sets) is the variance of Δg before any fix.
+    columns: Array
+    seen: Array
+    white: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Filtered:
+    """What the filter leaves for each pass and parameter set.
+
+    ``gram`` (columns, columns, passes, sets) is Σ v·vᵀ/S of the innovations of the columns,
+    ``log_scale`` (passes, sets) is Σ log S.
     """
 
     gram: Array
     log_scale: Array
-    travel_var: Array
 
 
-def run_filter(batch: Batch, values: Array, *, doppler: bool = False) -> Filtered:
-    """Filter both axes of every pass with every parameter set of ``values`` (parameters, sets)."""
-    model = StateSpace(batch, values, doppler=doppler)
-    steps, passes = batch.step_s.shape
-    axes, sets = batch.kind_of.shape[1], values.shape[1]
-    size, split = axes * sets, passes * sets
-    columns = 5 if doppler else 4
-    between, travel_var = Displacement(batch, values).travel_covariance()
-    places = position_columns(model, between, columns).reshape(steps, columns, size)
-    place_var = np.tile(position_variance(values), axes)
-    seen = np.repeat(batch.seen, sets, axis=1)
-    seen = np.concatenate([seen, seen], axis=1)[:, :size]
-    every = np.asarray(batch.seen.all(axis=1))
-    filtering = _Filter(model, columns, size)
-    if doppler:
-        speeds = speed_columns(batch, values).reshape(steps, columns, split)
-        heard = np.repeat(batch.speed_seen, sets, axis=1)
-        speed_var = np.tile(named(values)["doppler_white_m_s"] ** 2, passes)
+def run_filter(
+    model: StateSpace,
+    places: Observed,
+    speeds: Observed | None = None,
+    speed_per_mode: Array | None = None,
+) -> Filtered:
+    """Filter one axis of every pass with every parameter set.
+
+    ``speeds`` are observed as ``speed_per_mode`` (sets,) times the second state plus the last.
+    """
+    _, columns, passes, sets = places.columns.shape
+    filtering = _Filter(model, columns, passes, sets)
+    every = np.asarray(places.seen.all(axis=1))
     for t, step in enumerate(chain((None,), model.steps())):
-        at = None if every[t] else seen[t]
         if step is not None:
             filtering.predict(step)
-        filtering.observe_position(places[t], place_var, at)
-        if doppler and heard[t].any():
-            filtering.observe_speed(speeds[t], speed_var, heard[t])
+        filtering.observe_position(places, t, every=bool(every[t]))
+        if speeds is not None and speed_per_mode is not None and speeds.seen[t].any():
+            filtering.observe_speed(speeds, t, speed_per_mode)
         if t % SCALES_TOGETHER == SCALES_TOGETHER - 1:
             filtering.take_logarithm()
     filtering.take_logarithm()
-    return Filtered(
-        filtering.gram.reshape(columns, columns, axes, sets),
-        filtering.log_scale.reshape(axes, sets),
-        travel_var,
-    )
+    return Filtered(filtering.gram, filtering.log_scale)
 
 
 class _Filter:
     """Mean columns and covariance of the states, and what the innovations add up to.
 
-    All arrays end in (size,), passes along and across times sets, and are changed in place: fresh
-    memory in every step costs more than the sums. A ``row`` is what an observation needs: its
-    covariance with the states, then its expectation less its value for each column.
+    All arrays end in (passes, sets) and are changed in place: fresh memory in every step costs
+    more than the sums. A ``row`` is what an observation needs: its covariance with the states,
+    then its expectation less its value for each column.
     """
 
-    def __init__(self, model: StateSpace, columns: int, size: int) -> None:
-        n = model.order
+    def __init__(self, model: StateSpace, columns: int, passes: int, sets: int) -> None:
+        n, shape = model.order, (passes, sets)
         self.model = model
-        self.both = np.zeros((n, n + columns, size))  # [P | M]
+        self.both = np.zeros((n, n + columns, *shape))  # [P | M]
         self.cov = self.both[:, :n]
-        self.cov[:] = model.start().reshape(n, n, size)
-        self.variances = np.einsum("iik->ik", self.cov)  # a view of the diagonal
-        self.gram = np.zeros((columns, columns, size))
-        self.log_scale, self.product = np.zeros(size), np.ones(size)
-        self.row = np.empty((n + columns, size))
-        self.gain = np.empty((n, size))
-        self.weighed = np.empty((columns, size))
-        self.change = np.empty((n, n + columns, size))
-        self.gram_change = np.empty((columns, columns, size))
-        self.moved = np.empty((max(1, len(model.transitions)), n + columns, size))
+        self.cov[:] = model.start
+        self.variances = np.einsum("iips->ips", self.cov)  # a view of the diagonal
+        self.gram = np.zeros((columns, columns, *shape))
+        self.log_scale, self.product = np.zeros(shape), np.ones(shape)
+        self.row = np.empty((n + columns, *shape))
+        self.gain = np.empty((n, *shape))
+        self.weighed = np.empty((columns, *shape))
+        self.change = np.empty((n, n + columns, *shape))
+        self.gram_change = np.empty((columns, columns, *shape))
 
     def predict(self, step: Step) -> None:
         """x ← F·x: P ← F·P·Fᵀ + Q and M ← F·M."""
-        self._times_transition(self.both, step)
-        self._times_transition(self.cov.swapaxes(0, 1), step)
+        self.both *= step.kept[:, None]
+        self.cov *= step.kept
         self.variances += step.noise
-        for (i, j), q in zip(self.model.noises, step.noise_beside, strict=True):
+        for (i, j), q in zip(self.model.beside, step.beside, strict=True):
             self.cov[i, j] += q
             self.cov[j, i] += q
 
-    def _times_transition(self, a: Array, step: Step) -> None:
-        """F·a for a (states, any, size), in place."""
-        moved = self.moved[:, : a.shape[1]]
-        for (_, j), f, out in zip(self.model.transitions, step.beside, moved, strict=False):
-            np.multiply(a[j], f, out=out)
-        a *= step.diagonal[:, None]
-        for (i, _), gained in zip(self.model.transitions, moved, strict=False):
-            a[i] += gained
+    def observe_position(self, places: Observed, t: int, *, every: bool) -> None:
+        """The sum of the states of the position, at all passes or those that have a fix."""
+        k = self.model.positions
+        row = np.add.reduce(self.both[:k], axis=0, out=self.row)
+        variance = np.add.reduce(row[:k], axis=0) + places.white
+        self._update(row, variance, places.columns[t], None if every else places.seen[t])
 
-    def observe_position(self, y: Array, white: Array, seen: Array | None) -> None:
-        """y = h·x + N(0, R), for each column (columns, size)."""
-        places = self.model.position_states
-        row = _sum(self.both, places, out=self.row)
-        row[self.model.order :] -= y
-        self._update(row, _sum(row, places) + white, seen)
+    def observe_speed(self, speeds: Observed, t: int, per_mode: Array) -> None:
+        """A Doppler speed: the second state times ``per_mode``, plus the last."""
+        row = per_mode * self.both[1] + self.both[-1]
+        n = self.model.order
+        variance = per_mode * row[1] + row[n - 1] + speeds.white
+        self._update(row, variance, speeds.columns[t], speeds.seen[t])
 
-    def observe_speed(self, y: Array, white: Array, heard: Array) -> None:
-        """A Doppler speed, h the sum of the speed states, along the passes only."""
-        part, states = np.s_[..., : y.shape[-1]], self.model.speed_states
-        row = _sum(self.both[part], states)
-        row[self.model.order :] -= y
-        self._update(row, _sum(row, states) + white, heard)
-
-    def _update(self, row: Array, variance: Array, seen: Array | None) -> None:
-        """One scalar observation on all or the first of the axes; ``seen`` is 0 where it is none.
+    def _update(self, row: Array, variance: Array, y: Array, seen: Array | None) -> None:
+        """One scalar observation y (columns, passes, sets); ``seen`` is 0 where it is none.
 
         Gain K = P·hᵀ/S; P ← P − K·h·P, M ← M + K·(y − h·M).
         """
-        n, part = self.model.order, np.s_[..., : row.shape[-1]]
+        n = self.model.order
+        row[n:] -= y
         if seen is None:
             weight = 1 / variance
         else:
-            weight = seen / variance
-            variance = np.where(seen > 0, variance, 1.0)
-        self.product[part] *= variance
-        gain = np.multiply(row[:n], weight, out=self.gain[part])
-        weighed = np.multiply(row[n:], weight, out=self.weighed[part])
-        self.gram[part] += np.multiply(row[n:, None], weighed, out=self.gram_change[part])
-        self.both[part] -= np.multiply(gain[:, None], row, out=self.change[part])
+            weight = seen[:, None] / variance
+            variance = np.where(seen[:, None] > 0, variance, 1.0)
+        self.product *= variance
+        gain = np.multiply(row[:n], weight, out=self.gain)
+        weighed = np.multiply(row[n:], weight, out=self.weighed)
+        self.gram += np.multiply(row[n:, None], weighed, out=self.gram_change)
+        self.both -= np.multiply(gain[:, None], row, out=self.change)
 
     def take_logarithm(self) -> None:
         """Add up the logarithms of the innovation variances so far."""
         self.log_scale += np.log(self.product)
         self.product[:] = 1.0
-
-
-def _sum(a: Array, which: Sequence[int], out: Array | None = None) -> Array:
-    """The sum of some entries of the first axis."""
-    total = np.add(a[which[0]], a[which[1]], out=out)
-    for i in which[2:]:
-        total += a[i]
-    return np.asarray(total)

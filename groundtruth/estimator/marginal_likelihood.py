@@ -9,10 +9,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .batch import Batch, clock_between_marks_s
-from .kalman import run_filter
+from .kalman import Observed, run_filter
 from .priors import DOPPLER_BIAS_M_S
-from .regressors import BIAS, DATA, GROUND, PLACE, SPEED, eliminated, with_ground
-from .state_space import named
+from .regressors import (
+    BIAS,
+    DATA,
+    GROUND,
+    PLACE,
+    SPEED,
+    across_columns,
+    along_columns,
+    clock_share,
+    eliminated,
+    speed_columns,
+    with_ground,
+)
+from .state_space import Displacement, across_states, along_states, named, position_variance
 
 Array = NDArray[np.float64]
 
@@ -68,16 +80,32 @@ def evaluate(batches: Sequence[Batch], values: Array, *, doppler: bool) -> Condi
 
 
 def _evaluate_part(batch: Batch, values: Array, *, doppler: bool) -> _Part:
-    filtered = run_filter(batch, values, doppler=doppler)
-    passes = batch.step_s.shape[1]
-    reach = clock_between_marks_s(batch, named(values)["ramp_s"]) / batch.span_s[:, None]
-    gram = with_ground(filtered.gram[:, :, :passes], reach, filtered.travel_var)
+    p, share = named(values), clock_share(batch, values)
+    between, travel_var = Displacement(batch, values).travel_covariance()
+    columns = along_columns(batch, share, between, 5 if doppler else 4)
+    white = position_variance(values)
+    speeds = None
+    if doppler:
+        speeds = Observed(
+            speed_columns(batch, values), batch.speed_seen, p["doppler_white_m_s"] ** 2
+        )
+    filtered = run_filter(
+        along_states(batch, values, doppler=doppler),
+        Observed(columns, batch.seen, white),
+        speeds,
+        -1 / p["drive_s"],
+    )
+    reach = clock_between_marks_s(batch, p["ramp_s"]) / batch.span_s[:, None]
+    gram = with_ground(filtered.gram, reach, travel_var)
     left, log_det = eliminated(gram, (PLACE, SPEED))
-    log_like = -0.5 * (log_det + left[DATA, DATA]).sum(axis=0)
+    log_like = -0.5 * (filtered.log_scale + log_det + left[DATA, DATA]).sum(axis=0)
     if batch.across_used:
-        across, log_det = eliminated(filtered.gram[:, :, passes:], (PLACE, SPEED, GROUND))
-        log_like -= 0.5 * (log_det + across[DATA, DATA]).sum(axis=0)
-    log_like -= 0.5 * filtered.log_scale.sum(axis=0)
+        beside = run_filter(
+            across_states(batch, values),
+            Observed(across_columns(batch, share), batch.seen, white),
+        )
+        across, log_det = eliminated(beside.gram, (PLACE, SPEED, GROUND))
+        log_like -= 0.5 * (beside.log_scale + log_det + across[DATA, DATA]).sum(axis=0)
     base, var = left[DATA, GROUND], -left[GROUND, GROUND]
     if not doppler:
         nothing = np.zeros(values.shape[1])

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .batch import Batch, clock_at_fixes_s
-from .state_space import Displacement, StateSpace, named
+from .state_space import Displacement, named
 
 Array = NDArray[np.float64]
 
@@ -48,26 +48,29 @@ def with_ground(gram: Array, reach: Array, travel_var: Array) -> Array:
     return out
 
 
-def position_columns(model: StateSpace, between: Array, columns: int = 4) -> Array:
-    """Columns of every position observation z: (steps, columns, axes, sets).
+def clock_share(batch: Batch, values: Array) -> Array:
+    """The motion clock at every fix, counted in spans of the pass: (steps, passes, sets)."""
+    return clock_at_fixes_s(batch, named(values)["ramp_s"]) / batch.span_s[:, None]
 
-    ``between`` (steps, passes, sets) is Cov(Δg, g). With 5 ``columns`` the last, of the Doppler
-    bias, is 0.
+
+def along_columns(batch: Batch, share: Array, between: Array, columns: int = 4) -> Array:
+    """Columns of every position along the passes: (steps, columns, passes, sets).
+
+    ``share`` is `clock_share`, ``between`` (steps, passes, sets) Cov(Δg, g). With 5 ``columns``
+    the last, of the Doppler bias, is 0.
     """
-    batch, p = model.batch, named(model.values)
-    steps, passes = batch.step_s.shape
-    axes, sets = batch.kind_of.shape[1], model.values.shape[1]
-    share = clock_at_fixes_s(batch, p["ramp_s"]) / batch.span_s[:, None]
-    out = np.zeros((steps, columns, axes, sets))
+    out = np.zeros((len(share), columns, *share.shape[1:]))
+    out[:, DATA] = batch.along_m[:, :, None]
     out[:, PLACE] = 1.0
-    out[:, DATA, :passes] = batch.along_m[:, :, None]
-    out[:, SPEED, :passes] = share
-    out[:, GROUND, :passes] = between
-    if axes > passes:
-        out[:, DATA, passes:] = batch.across_m[:, :, None]
-        out[:, SPEED, passes:] = share
-        out[:, GROUND, passes:] = share * share
+    out[:, SPEED] = share
+    out[:, GROUND] = between
     return out
+
+
+def across_columns(batch: Batch, share: Array) -> Array:
+    """Columns of every position across the passes: (steps, 4, passes, sets)."""
+    data = np.broadcast_to(batch.across_m[:, :, None], share.shape)
+    return np.stack([data, np.ones_like(share), share, share * share], axis=1)
 
 
 def speed_columns(batch: Batch, values: Array) -> Array:

@@ -16,19 +16,20 @@ In the terms of a state-space model with the states x:
     x_i = F·x_{i−1} + q,  q ~ N(0, Q),  x_0 ~ N(0, P0)
     z_i = h·x_i + regression on b0, b1 + N(0, R)
 
-h adds up the states `StateSpace.position_states`. This module and the priors of the parameters are
-all that says what the model is; the filter, the influence of the fixes and the plan follow from it.
+The states are the modes of the processes and h adds them up. This module and the priors of the
+parameters are all that says what the model is; the filter, the influence of the fixes and the plan
+follow from it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .batch import NEAR_STOP_SHARE, Batch
+from .batch import NEAR_STOP_SHARE, Batch, StepKinds
 from .components import Component, Entries, GaussMarkov, IntegratedGaussMarkov, SmoothedGaussMarkov
 from .priors import DOPPLER_SLOW_S, PARAMETERS, WEAVE_M, WEAVE_S
 
@@ -48,6 +49,9 @@ WEAVE_PROCESS: Final[Component] = GaussMarkov(WEAVE_M, WEAVE_S)
 
 TINY_M = 0.006
 """Rounding of coordinates, standard deviation in m."""
+
+Block = tuple[list[Array], Entries, Entries]
+"""Diagonal of F, Q, and P0 of the modes of one process."""
 
 INDEX: Final = {name: i for i, name in enumerate(PARAMETERS)}
 
@@ -145,43 +149,31 @@ class Displacement:
 
 
 class StateSpace:
-    """F, Q and P0 of the states and R of the positions, for all steps, passes and sets.
+    """F, Q and P0 of the states along or across the passes, for all steps, passes and sets.
 
-    The states are, along the pass, g and its speed, across it the weave and nothing; then those
-    of the position error; with Doppler, that of the speed. F is block diagonal and mostly 0, so
-    only its diagonal and the entries ``transitions`` beside it are kept; of Q the diagonal and the
-    entries ``noises`` above it. ``position_states`` add up to the position, ``speed_states`` to the
-    speed. ``kind_of`` (steps, axes) tells which kind of step leads to a fix, and every
-    coefficient is kept by kind and set.
+    The states are the modes of all processes one after the other: F is diagonal, Q block diagonal,
+    so that of Q the diagonal is kept and the entries ``beside`` above it. The first ``positions``
+    of the ``order`` states add up to the position. Coefficients are kept by kind of step and set.
     """
 
-    def __init__(self, batch: Batch, values: Array, *, doppler: bool = False) -> None:
-        self.batch, self.values, self.doppler = batch, values, doppler
-        p = named(values)
-        errors = [*POSITION_ERROR, SPEED_ERROR] if doppler else [*POSITION_ERROR]
-        lapse, clock, near_stop, speed, along = (k[:, None] for k in batch.kinds)
-        driven = IntegratedGaussMarkov(along * (p["drive"] * speed) ** 2, p["drive_s"])
-        f, q = driven.transition(clock), driven.process_noise(clock)
-        f[0, 0] = np.where(along > 0, f[0, 0], WEAVE_PROCESS.transition(p, lapse)[0, 0])
-        f[0, 1] = along * f[0, 1]
-        weave = WEAVE_PROCESS.process_noise(p, lapse)[0, 0]
-        q[0, 0] = np.where(along > 0, q[0, 0] + near_stop, weave)
-        fs = [(f, 2), *((c.transition(p, lapse), c.order) for c in errors)]
-        qs = [(q, 2), *((c.process_noise(p, lapse), c.order) for c in errors)]
-        transition, noise = _block_diagonal(fs), _block_diagonal(qs)
-        self.order = sum(order for _, order in fs)
-        firsts = np.cumsum([0] + [order for _, order in fs])[:-1].tolist()
-        self.position_states = tuple(firsts[: 1 + len(POSITION_ERROR)])
-        self.speed_states = (1, firsts[-1])
-        self.transitions = tuple(e for e in transition if e[0] != e[1])
-        self.noises = tuple(e for e in noise if e[0] != e[1])
-        self.kind_of = batch.kind_of
-        diagonal = [(i, i) for i in range(self.order)]
-        rows = [transition[e] for e in (*diagonal, *self.transitions)]
-        rows += [noise[e] for e in (*diagonal, *self.noises)]
-        self._rows = np.empty((len(rows), batch.kinds.shape[1], values.shape[1]))
+    def __init__(
+        self, blocks: Sequence[Block], kinds: StepKinds, sets: int, positions: int
+    ) -> None:
+        self.kind_of, self.positions = kinds.of_step, positions
+        kept = [f for transition, _, _ in blocks for f in transition]
+        self.order = len(kept)
+        noise = _block_diagonal([(len(f), q) for f, q, _ in blocks])
+        at_first = _block_diagonal([(len(f), start) for f, _, start in blocks])
+        self.beside = tuple(e for e in noise if e[0] != e[1])
+        entries = [*((i, i) for i in range(self.order)), *self.beside]
+        rows = [*kept, *(noise[e] for e in entries)]
+        self._rows = np.empty((len(rows), kinds.values.shape[1], sets))
         for row, out in zip(rows, self._rows, strict=True):
             out[...] = row
+        self.start = np.zeros((self.order, self.order, kinds.of_step.shape[1], sets))
+        """P0, the covariance of the states at the first fix: (states, states, passes, sets)."""
+        for (i, j), value in at_first.items():
+            self.start[i, j] = self.start[j, i] = value
 
     def steps(self) -> Iterator[Step]:
         """The coefficients of the step to each fix from the second on."""
@@ -189,49 +181,59 @@ class StateSpace:
         for kinds in self.kind_of[1:]:
             if before is None or not np.array_equal(kinds, before):
                 rows = np.take(self._rows, kinds, axis=1)
-                step, before = Step(rows.reshape(len(rows), -1), self), kinds
+                n, before = self.order, kinds
+                step = Step(rows[:n], rows[n : 2 * n], rows[2 * n :])
             yield step
 
-    def start(self) -> Array:
-        """P0, the covariance of the states at the first fix: (states, states, axes, sets).
 
-        All but g are stationary; g counts from there.
-        """
-        batch, p = self.batch, named(self.values)
-        passes, axes = batch.step_s.shape[1], batch.kind_of.shape[1]
-        cov = np.zeros((self.order, self.order, axes, self.values.shape[1]))
-        cov[1, 1, :passes] = (p["drive"] * batch.nominal_m_s[:, None]) ** 2
-        cov[0, 0, passes:] = WEAVE_PROCESS.stationary(p)[0, 0]
-        for c, at in zip(POSITION_ERROR, self.position_states[1:], strict=True):
-            for (i, j), value in c.stationary(p).items():
-                cov[at + i, at + j] = cov[at + j, at + i] = value
-        if self.doppler:
-            at = self.speed_states[1]
-            for (i, j), value in SPEED_ERROR.stationary(p).items():
-                cov[at + i, at + j, :passes] = cov[at + j, at + i, :passes] = value
-        return cov
+class Step(NamedTuple):
+    """Coefficients of one step, (states, passes, sets): the diagonals of F, ``kept``, and of Q,
+    ``noise``, and the entries of Q ``beside`` it in the order of `StateSpace.beside`."""
+
+    kept: Array
+    noise: Array
+    beside: Array
 
 
-class Step:
-    """Coefficients of one step, each of shape (axes·sets,) or with a leading axis.
+def along_states(batch: Batch, values: Array, *, doppler: bool = False) -> StateSpace:
+    """The states along the passes: g, the position error, with Doppler the error of the speed.
 
-    ``diagonal`` of F and its entries ``beside``, in the order of `StateSpace.transitions`;
-    ``noise`` the diagonal of Q and ``noise_beside`` its entries `StateSpace.noises`.
+    All but g are stationary; g counts from the first fix.
     """
+    p = named(values)
+    lapse, clock, near_stop, speed = (k[:, None] for k in batch.along.values)
+    driven = IntegratedGaussMarkov((p["drive"] * speed) ** 2, p["drive_s"])
+    noise = driven.process_noise(clock)
+    noise[0, 0] = noise[0, 0] + near_stop
+    nominal = batch.nominal_m_s[:, None]
+    start = IntegratedGaussMarkov((p["drive"] * nominal) ** 2, p["drive_s"]).start()
+    errors = _blocks(POSITION_ERROR, p, lapse)
+    blocks = [(driven.transition(clock), noise, start), *errors]
+    positions = sum(len(b[0]) for b in blocks)
+    if doppler:
+        blocks += _blocks((SPEED_ERROR,), p, lapse)
+    return StateSpace(blocks, batch.along, values.shape[1], positions)
 
-    __slots__ = ("beside", "diagonal", "noise", "noise_beside")
 
-    def __init__(self, rows: Array, model: StateSpace) -> None:
-        n, beside = model.order, len(model.transitions)
-        self.diagonal, self.beside = rows[:n], rows[n : n + beside]
-        self.noise, self.noise_beside = rows[n + beside : 2 * n + beside], rows[2 * n + beside :]
+def across_states(batch: Batch, values: Array) -> StateSpace:
+    """The states across the passes: the weave and the position error."""
+    blocks = _blocks(
+        (WEAVE_PROCESS, *POSITION_ERROR), named(values), batch.across.values[0][:, None]
+    )
+    return StateSpace(blocks, batch.across, values.shape[1], sum(len(b[0]) for b in blocks))
 
 
-def _block_diagonal(blocks: Sequence[tuple[Entries, int]]) -> Entries:
+def _blocks(components: Sequence[Component], p: dict[str, Array], lapse_s: Array) -> list[Block]:
+    return [
+        (c.transition(p, lapse_s), c.process_noise(p, lapse_s), c.stationary(p)) for c in components
+    ]
+
+
+def _block_diagonal(blocks: Sequence[tuple[int, Entries]]) -> Entries:
     """Matrices put beside one another on the diagonal, each with its size."""
     out: Entries = {}
     at = 0
-    for entries, order in blocks:
+    for order, entries in blocks:
         out |= {(at + i, at + j): value for (i, j), value in entries.items()}
         at += order
     return out
