@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.measured import Measured
-from .batch import batch_of, clock_between_marks_s
+from .batch import Batch, batch_of, clock_between_marks_s
 from .pass_coordinates import Stretch
 from .regressors import (
     DATA,
@@ -87,30 +87,12 @@ def influence_and_steps(
 ) -> tuple[Influence, StepGrams]:
     """The influence of the used fixes of one pass, and what they say of steps; see `influences`."""
     batch, values = batch_of([stretch], doppler=doppler), parameters[:, None]
-    way, p = Displacement(batch, values), named(values)
-    n = len(batch.time_s)
-    between, travel_var = way.travel_covariance()
-    share = clock_share(batch, values)
-    columns = along_columns(batch, share, between)[..., 0, 0]
-    columns_across = across_columns(batch, share)[..., 0, 0]
+    n, p = len(batch.time_s), named(values)
+    (along, columns), (beside, columns_across) = dense_axes(batch, values)
+    travel_var = Displacement(batch, values).travel_covariance()[1]
     steps = np.tril(np.ones((n, n)))
-    apart = batch.time_s - batch.time_s.T
-    error = position_error_covariance(values, apart)
-    heard = np.flatnonzero(batch.speed_seen[:, 0])
-    white = position_variance(values) * np.eye(n)
-    along = way.covariance() + error + white
-    if len(heard):
-        cross, speeds = way.speed_covariance(heard)
-        speeds += SPEED_ERROR.covariance(p, apart[np.ix_(heard, heard)])
-        speeds += p["doppler_white_m_s"] ** 2 * np.eye(len(heard))
-        along = np.block([[along, cross], [cross.T, speeds]])
-    beside = WEAVE_PROCESS.covariance(p, apart) + error + white
-    rows = np.concatenate([columns, steps], axis=1)
-    if len(heard):
-        of_speeds = np.zeros((len(heard), 4 + n))
-        of_speeds[:, :4] = speed_columns(batch, values)[heard, :4, 0, 0]
-        rows = np.concatenate([rows, of_speeds])
-    whitened = _whitened(along, rows)
+    of_speeds = np.zeros((len(columns) - n, n))
+    whitened = _whitened(along, np.concatenate([columns, np.vstack([steps, of_speeds])], axis=1))
     crossed = _whitened(beside, np.concatenate([columns_across, steps], axis=1))
     reach = clock_between_marks_s(batch, p["ramp_s"])[0, 0] / batch.span_s[0]
     gram_across = crossed.T @ crossed
@@ -132,6 +114,29 @@ def influence_and_steps(
         sagitta=Measured(float(bent[DATA, GROUND] / bend * rise), float(bend**-0.5 * rise)),
     )
     return influence, StepGrams(left[np.ix_(keep, keep)], left_across[np.ix_(keep, keep)], time)
+
+
+def dense_axes(batch: Batch, values: Array) -> list[tuple[Array, Array]]:
+    """Covariance and columns of what is observed along, then across the only pass of the batch.
+
+    ``values`` (parameters, 1). Matrices (observations, observations) and (observations, 4), along
+    with the Doppler speeds after the positions.
+    """
+    way, p = Displacement(batch, values), named(values)
+    share, apart = clock_share(batch, values), batch.time_s - batch.time_s.T
+    error = position_error_covariance(values, apart)
+    error += position_variance(values) * np.eye(len(apart))
+    along = way.covariance() + error
+    columns = along_columns(batch, share, way.travel_covariance()[0])[..., 0, 0]
+    heard = np.flatnonzero(batch.speed_seen[:, 0])
+    if len(heard):
+        cross, speeds = way.speed_covariance(heard)
+        speeds += SPEED_ERROR.covariance(p, apart[np.ix_(heard, heard)])
+        speeds += p["doppler_white_m_s"] ** 2 * np.eye(len(heard))
+        along = np.block([[along, cross], [cross.T, speeds]])
+        columns = np.concatenate([columns, speed_columns(batch, values)[heard, :4, 0, 0]])
+    beside = WEAVE_PROCESS.covariance(p, apart) + error
+    return [(along, columns), (beside, across_columns(batch, share)[..., 0, 0])]
 
 
 def covariance_between_passes(

@@ -22,18 +22,10 @@ from numpy.typing import NDArray
 
 from ..estimator import Stretch
 from ..estimator.batch import batch_of
+from ..estimator.influence import dense_axes
 from ..estimator.map_estimate import TEMPER
 from ..estimator.priors import PARAMETERS, Prior
-from ..estimator.regressors import GROUND, PLACE, SPEED, position_columns, speed_columns
-from ..estimator.state_space import (
-    SPEED_ERROR,
-    WEAVE_PROCESS,
-    Displacement,
-    StateSpace,
-    named,
-    position_error_covariance,
-    position_variance,
-)
+from ..estimator.regressors import GROUND, PLACE, SPEED
 from .phone_kinds import MEMBERS, NoiseEnsemble
 
 Array = NDArray[np.float64]
@@ -91,23 +83,6 @@ def _axes(
     stretch: Stretch, parameters: Array, *, across: bool, doppler: bool
 ) -> list[tuple[Array, Array]]:
     """Covariance of the data and the free regressors, along and where used across the pass."""
-    values = parameters[:, None]
-    batch = batch_of([stretch], doppler=doppler)
-    model, way, p = StateSpace(batch, values), Displacement(batch, values), named(values)
-    columns = position_columns(model, way.travel_covariance()[0])[..., 0]
-    apart = batch.time_s - batch.time_s.T
-    error = position_error_covariance(values, apart)
-    error += position_variance(values) * np.eye(len(apart))
-    along, free = way.covariance() + error, columns[:, [PLACE, SPEED], 0]
-    heard = np.flatnonzero(batch.speed_seen[:, 0])
-    if len(heard):
-        cross, speeds = way.speed_covariance(heard)
-        speeds += SPEED_ERROR.covariance(p, apart[np.ix_(heard, heard)])
-        speeds += p["doppler_white_m_s"] ** 2 * np.eye(len(heard))
-        along = np.block([[along, cross], [cross.T, speeds]])
-        of_speeds = speed_columns(batch, values)[heard][:, [PLACE, SPEED], 0, 0]
-        free = np.concatenate([free, of_speeds])
-    if not across:
-        return [(along, free)]
-    beside = WEAVE_PROCESS.covariance(p, apart) + error
-    return [(along, free), (beside, columns[:, [PLACE, SPEED, GROUND], 1])]
+    along, beside = dense_axes(batch_of([stretch], doppler=doppler), parameters[:, None])
+    axes = [(along[0], along[1][:, [PLACE, SPEED]])]
+    return [*axes, (beside[0], beside[1][:, [PLACE, SPEED, GROUND]])] if across else axes
