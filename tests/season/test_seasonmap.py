@@ -215,6 +215,40 @@ def test_it_prints_on_one_sheet(browser, tmp_path):  # noqa: F811
         assert sheets(opened.page.pdf(format="A4")) == 1
 
 
+def test_on_paper_every_bed_has_its_name_and_what_was_sown_last(browser, tmp_path):  # noqa: F811
+    with browser.opened(season_map_of(made_season(60), "metric"), tmp_path) as opened:
+        page = opened.page
+        page.wait_for_selector("body.ready")
+        page.evaluate("dispatchEvent(new Event('beforeprint'))")
+        says = page.locator("#sheets text").all_text_contents()
+        named = sorted(int(line.split()[0][1:]) for line in says if line != "N")
+        assert named == [1, 2, 3, 4, 5, 6]
+        assert any(line.startswith("N2 ! ") for line in says)
+        assert any(line == "N6 not sown" for line in says)
+        assert any(line.startswith("N1 ") and line.endswith("12 April 2027") for line in says)
+        assert "sown twice" in page.text_content("#sheets .odd-list")
+        shapes = page.locator("#sheets polygon").count()
+        assert shapes == 6 + 60
+        page.evaluate("dispatchEvent(new Event('afterprint'))")
+        assert page.locator("#sheets *").count() == 0
+        opened.assert_quiet()
+
+
+def test_two_hundred_beds_are_printed_on_sheets_that_hold_them(browser, tmp_path):  # noqa: F811
+    with browser.opened(season_map_of(made_season(2000), "metric"), tmp_path) as opened:
+        page = opened.page
+        page.wait_for_selector("body.ready")
+        page.evaluate("dispatchEvent(new Event('beforeprint'))")
+        titles = page.locator("#sheets .block-sheet h2").all_text_contents()
+        assert titles == [f"A, part {i} of 3" for i in (1, 2, 3)]
+        page_mm = 297 - 24
+        tall = page.eval_on_selector_all(
+            "#sheets svg", "all => all.map(s => s.viewBox.baseVal.height)"
+        )
+        assert max(tall) < page_mm
+        opened.assert_quiet()
+
+
 def test_an_empty_season_is_a_page_too(browser, tmp_path):  # noqa: F811
     empty = replace(made_season(1), sowings=(), beds=(), anomalies=())
     with browser.opened(season_map_of(empty, "metric"), tmp_path) as opened:

@@ -368,5 +368,5 @@ const seasonPage = (function () {
   }
   window.addEventListener("beforeprint", () => reshape(true));
   window.addEventListener("afterprint", () => reshape(false));
-  return { beds, blocks, strips, dayShown, redraw, show, panelButton };
+  return { beds, blocks, strips, colourOf, dayShown, redraw, show, panelButton };
 })();

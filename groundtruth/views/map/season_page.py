@@ -62,7 +62,7 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
             ),
         ],
         data=season_map_data(season, units),
-        scripts=["season.js", "season_panel.js"],
+        scripts=["season.js", "season_panel.js", "season_print.js"],
         styles=["season.css"],
         body_class="season",
     )
