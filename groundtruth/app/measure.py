@@ -15,7 +15,7 @@ from ..core.track import Track
 from ..core.turns import TurnSheet
 from ..io import read_run, read_track, read_turns
 from ..io.files import FileInput, Source
-from ..io.timestamps import local_day
+from ..io.timestamps import DateOrder, local_day
 from ..measurement.measure import measure
 from ..passes import Pass, find_passes
 
@@ -26,6 +26,7 @@ class LooseRun:
 
     Track and turns are files, or were read before. Without a name the run is called after the
     track. ``time_zone`` is that of times without zone, "Europe/Oslo"; UTC where it is not known.
+    ``date_order`` is that of dates with slashes in the sheet.
     """
 
     track: FileInput | Sequence[FileInput] | Track
@@ -35,6 +36,7 @@ class LooseRun:
     beds: Beds = field(default_factory=Beds)
     name: str = ""
     time_zone: str | None = None
+    date_order: DateOrder | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +99,13 @@ def _put_together(given: LooseRun) -> Run:
     turns = given.turns
     if not isinstance(turns, TurnSheet):
         day = local_day(float(track.time_s[0]), ZoneInfo(zone))
-        turns = read_turns(turns, time_zone=given.time_zone, day=day)
+        turns = read_turns(
+            turns,
+            time_zone=given.time_zone,
+            day=day,
+            date_order=given.date_order,
+            recording_start_s=float(track.time_s[0]),
+        )
     return Run(
         name=given.name or (Path(track.inputs[0].name).stem if track.inputs else track.name),
         track=track,

@@ -13,6 +13,7 @@ from ..core.errors import GroundtruthError, InputError
 from ..core.result import Result, SlipPart
 from ..io import read_beds, read_bench, read_result, read_stands
 from ..io.files import FileInput, shown_name
+from ..io.timestamps import DateOrder
 from ..measurement.slip_along import slip_along
 from ..season import Added, add_bench, add_run, add_stands, set_map
 from .measure import MeasuredRun, MeasureRequest, measured_run_for
@@ -76,10 +77,15 @@ def add_bench_sheet(
 
 
 def add_stand_sheet(
-    record: Path, sheet: FileInput, *, replace: bool = False, also: bool = False
+    record: Path,
+    sheet: FileInput,
+    *,
+    replace: bool = False,
+    also: bool = False,
+    date_order: DateOrder | None = None,
 ) -> Added:
     """What became of a sheet of stand counts; see `groundtruth.season.add_stands`."""
-    stands = read_stands(sheet)
+    stands = read_stands(sheet, date_order=date_order)
     file = stands.file
     return add_stands(
         record, stands.counts, file.sha256, name=file.name, replace=replace, also=also

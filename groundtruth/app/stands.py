@@ -9,6 +9,7 @@ from ..core.measured import Measured
 from ..core.notices import Notice
 from ..io import read_spacings, read_stands
 from ..io.files import FileInput
+from ..io.timestamps import DateOrder
 from ..seeding import Emergence, SpacingIndices, emergence, spacing_indices
 
 
@@ -18,12 +19,14 @@ class StandsRequest:
 
     ``seeds_per_m`` are the seeds dropped per metre of line, for counts that do not say themselves;
     ``germination`` is the share of them that can germinate, found on so many seeds tested.
+    ``date_order`` is that of dates with slashes.
     """
 
     stands: FileInput
     seeds_per_m: Measured | None = None
     germination: float = 1.0
     germination_tested: float | None = None
+    date_order: DateOrder | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +45,7 @@ def emergence_for(request: StandsRequest) -> tuple[tuple[Emergence, ...], tuple[
     InputError : the sheet cannot be used, or seeds dropped are not known.
     """
     germination = germination_from_test(request.germination, request.germination_tested)
-    stands = read_stands(request.stands)
+    stands = read_stands(request.stands, date_order=request.date_order)
     found = tuple(
         emergence(stands.of(crop, lot), germination=germination, seeds_per_m=request.seeds_per_m)
         for crop, lot in stands.lots

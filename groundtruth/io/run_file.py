@@ -19,7 +19,7 @@ from .decoding import decode
 from .files import MAX_RUN_BYTES, FileInput, Source, load, shown_name
 from .run_table import BEDS, SEEDER, SOWING, TOP, RunTable
 from .sheets.turns import read_turns
-from .timestamps import local_day, zone_named
+from .timestamps import DATE_ORDERS, local_day, zone_named
 from .tracks.read import read_track
 
 _TOKEN = re.compile(
@@ -53,6 +53,8 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
     units = top.choice("units", ("metric", "us"), "metric")
     known = "receiver" in top.fields
     receiver = top.choice("receiver", ("phone", "centimetre"), "phone") if known else None
+    dated = "date_order" in top.fields
+    date_order = top.choice("date_order", DATE_ORDERS, DATE_ORDERS[0]) if dated else None
     seeder = _seeder(top.table("seeder"))
     beds = _beds(top.table("beds"))
     crops = tuple(_crop(table) for table in top.tables("sowing"))
@@ -73,7 +75,13 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
     track = read_track(found("track"), time_zone=time_zone or None)
     (turns_file,) = found("turns")
     day = local_day(float(track.time_s[0]), zone)
-    turns = read_turns(turns_file, time_zone=time_zone or None, day=day)
+    turns = read_turns(
+        turns_file,
+        time_zone=time_zone or None,
+        day=day,
+        date_order=date_order,  # type: ignore[arg-type] # one of the two
+        recording_start_s=float(track.time_s[0]),
+    )
     return Run(
         name=clean(top.text("name")) or _default_name(run),
         track=track,

@@ -11,7 +11,18 @@ from ..core.errors import InputError, QuantityError, RunFileError
 from ..core.safe_text import clean
 from ..core.written import did_you_mean
 
-TOP = ("name", "track", "turns", "time_zone", "units", "receiver", "seeder", "beds", "sowing")
+TOP = (
+    "name",
+    "track",
+    "turns",
+    "time_zone",
+    "units",
+    "receiver",
+    "date_order",
+    "seeder",
+    "beds",
+    "sowing",
+)
 BEDS = ("length", "alike_within")
 SEEDER = (
     "turns_of",

@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from ..core.errors import InputError
@@ -18,12 +19,47 @@ from ..core.safe_text import clean
 from ..core.written import did_you_mean
 
 _TIME = r"(\d{1,2})(?::?(\d{2}))(?::?(\d{2})(?:[.,](\d{1,9}))?)?\s*([AaPp]\.?[Mm]\.?)?"
-_ZONE = r"(?:\s*(Z|z|UTC|GMT|[+-]\d{2}(?::?\d{2})?))?"
+_ZONE = (
+    r"(?:\s*\(?(Z|z|(?:UTC|GMT)(?:\s*[+-]\d{1,2}(?::?\d{2})?)?|[+-]\d{2}(?::?\d{2})?"
+    r"|[A-Z]{3,5})\)?)?"
+)
 _ISO = re.compile(rf"(\d{{4}})-?(\d{{2}})-?(\d{{2}})(?:[Tt]|\s+|\s*[,;]\s*){_TIME}{_ZONE}", re.A)
 _LOCAL = re.compile(
     rf"(\d{{1,4}})([./-])(\d{{1,2}})\2(\d{{1,4}})(?:[Tt]|,?\s+){_TIME}{_ZONE}", re.A
 )
 _CLOCK = re.compile(rf"{_TIME}{_ZONE}", re.A)
+DateOrder = Literal["day first", "month first"]
+"""Which number of a date such as 05/12/2026 is the day."""
+DATE_ORDERS: tuple[DateOrder, DateOrder] = ("day first", "month first")
+ZONES = {
+    "UTC": 0,
+    "GMT": 0,
+    "EST": -5,
+    "EDT": -4,
+    "CST": -6,
+    "CDT": -5,
+    "MST": -7,
+    "MDT": -6,
+    "PST": -8,
+    "PDT": -7,
+    "WET": 0,
+    "WEST": 1,
+    "CET": 1,
+    "CEST": 2,
+    "MEZ": 1,
+    "MESZ": 2,
+    "EET": 2,
+    "EEST": 3,
+    "AKST": -9,
+    "AKDT": -8,
+    "NZST": 12,
+    "NZDT": 13,
+    "AEST": 10,
+    "AEDT": 11,
+    "AWST": 8,
+}
+"""Hours from UTC of zones by their letters: the first ten by RFC 5322, 4.3; the others by the IANA
+time zone database (from memory). BST, IST and the like name several zones and are not known."""
 _EPOCH_DAY = date(1970, 1, 1).toordinal()
 
 
@@ -51,15 +87,15 @@ def _day(year: int, month: int, day: int) -> int:
     return (date(year, month, day).toordinal() - _EPOCH_DAY) * 86400
 
 
-def _slashed(first: str, mark: str, second: str, third: str) -> int:
+def _slashed(first: str, mark: str, second: str, third: str, order: DateOrder | None) -> int:
     if len(first) == 4:  # 2026/04/01, the ISO order with other marks
         return _day(int(first), int(second), int(third))
     if len(third) != 4:
         raise AmbiguousDate("the year of a date needs four digits, as in 2026-04-01")
     one, two, year = int(first), int(second), int(third)
-    if mark == "." or one > 12 or one == two:
+    if mark == "." or one > 12 or one == two or (order == "day first" and two <= 12):
         return _day(year, two, one)
-    if two > 12:
+    if two > 12 or order == "month first":
         return _day(year, one, two)
     raise AmbiguousDate(
         f"{first}{mark}{second}{mark}{third} can be two different days; "
@@ -67,8 +103,10 @@ def _slashed(first: str, mark: str, second: str, third: str) -> int:
     )
 
 
-def parse_instant(text: str) -> Instant | None:
+def parse_instant(text: str, order: DateOrder | None = None) -> Instant | None:
     """The instant that ``text`` writes, or None if it writes none.
+
+    ``order`` says which number of a date with slashes is the day, None where it has to tell itself.
 
     Raises
     ------
@@ -82,7 +120,7 @@ def parse_instant(text: str) -> Instant | None:
             base, rest = _day(*(int(part) for part in match.groups()[:3])), match.groups()[3:]
         elif match := _LOCAL.fullmatch(text):
             first, mark, second, third = match.groups()[:4]
-            base, rest = _slashed(first, mark, second, third), match.groups()[4:]
+            base, rest = _slashed(first, mark, second, third, order), match.groups()[4:]
         elif match := _CLOCK.fullmatch(text):
             base, rest = None, match.groups()
             if ":" not in text:
@@ -119,18 +157,24 @@ def _instant(
         return None
     if minute > 59 or second > 60:
         return None
-    shift = 0
-    if zone and zone[0] in "+-":
-        digits = zone[1:].replace(":", "").ljust(4, "0")
-        shift = int(digits[:2]) * 3600 + int(digits[2:]) * 60
-        if shift > 16 * 3600:
-            return None
-        shift = -shift if zone[0] == "-" else shift
+    shift = _offset_s(zone or "Z")
+    if shift is None:
+        return None
     seconds = float((base or 0) + hour * 3600 + minute * 60 + second - shift)
     if fraction:
         seconds += float("0." + fraction)
     resolution = 10.0 ** -len(fraction) if fraction else 1.0 if second_text else 60.0
     return Instant(seconds, bool(zone), base is not None, resolution, remark)
+
+
+def _offset_s(zone: str) -> int | None:
+    """Seconds ahead of UTC of a written zone ("+02:00", "GMT+2", "CEST"), None if it is none."""
+    if match := re.fullmatch(r"(?:UTC|GMT)?\s*([+-])(\d{1,2})(?::?(\d{2}))?", zone, re.A):
+        shift = int(match[2]) * 3600 + int(match[3] or 0) * 60
+        if shift > 16 * 3600:
+            return None
+        return -shift if match[1] == "-" else shift
+    return 0 if zone in "Zz" else None if zone not in ZONES else round(ZONES[zone] * 3600)
 
 
 def local_day(time_s: float, zone: tzinfo) -> date:

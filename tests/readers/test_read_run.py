@@ -103,7 +103,7 @@ CHANGES = {
     "far from all": (
         ("units =", "colour ="),
         "run.toml, line 4: unknown field 'colour'; known here: name, track, turns, time_zone, "
-        "units, receiver, seeder, beds, sowing",
+        "units, receiver, date_order, seeder, beds, sowing",
     ),
     "in the wrong place": (
         ("units =", "row_units = 3\nunits ="),

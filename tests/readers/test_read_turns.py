@@ -271,7 +271,22 @@ REFUSED = {
         "time,turns\n2026-05-12T07:01Z,-1\n2026-05-12T07:02Z,2\n",
         "t.csv, line 2: unit 1: -1 turns; a counter starts at 0",
     ),
-    "workbook": (b"PK\x03\x04rest", "t.csv: is a spreadsheet file; save the sheet as CSV"),
+    "workbook": (
+        b"PK\x03\x04rest",
+        "t.csv: is a spreadsheet file that cannot be read; save the sheet as CSV",
+    ),
+    "many columns": (
+        "pass,turns" + ",x1" * 199 + "\n1,41\n",
+        "t.csv, line 1: 201 columns; this is no turn sheet, which has up to 200",
+    ),
+    "old workbook": (
+        b"\xd0\xcf\x11\xe0rest",
+        "t.csv: is an old spreadsheet file; save the sheet as .xlsx or CSV",
+    ),
+    "a bed without a name": (
+        "bed,turns\nL1,41\n,40\n",
+        "t.csv, line 3: bed is empty; name it, or number the passes in a column pass",
+    ),
     "a track": (
         "<?xml version='1.0'?><gpx/>",
         "t.csv: is a track or a page, not a turn sheet, which is a CSV file",
@@ -376,7 +391,8 @@ REPAIRED = {
     ),
     "unused column": (
         "pass,turns,weather\n1,41,dry\n",
-        "t.csv, line 1: column 'weather' is not used",
+        "t.csv, line 1: column 'weather' is not used; known are pass, track_pass, "
+        "start, end, time, date, unit, turns, setting, crop, bed, taped",
     ),
     "Latin": (
         "pass,turns,bed\n1,41,süd\n".encode("latin-1"),

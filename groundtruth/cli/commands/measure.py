@@ -11,13 +11,22 @@ from ...app.pages import MAP, REPORT, RESULT, pages_of
 from ...core.errors import InputError
 from ..output import say, terminal
 from .output_options import add_overwrite
+from .seed_options import add_date_order, date_order_of
 
 if TYPE_CHECKING:
     from ...app.measure import LooseRun
 
 HELP = "measure the ground per gear turn of a run, with slip and corrected targets"
 
-_ALONE = ("turns", "wheel", "turns_of", "gear_turns_per_wheel_turn", "in_use", "time_zone")
+_ALONE = (
+    "turns",
+    "wheel",
+    "turns_of",
+    "gear_turns_per_wheel_turn",
+    "in_use",
+    "time_zone",
+    "date_order",
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -62,6 +71,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     alone.add_argument(
         "--time-zone", metavar="NAME", help='for times without zone, such as "Europe/Oslo"'
     )
+    add_date_order(alone)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -129,4 +139,5 @@ def _source(args: argparse.Namespace) -> Path | LooseRun:
         ),
         name=args.source.stem,
         time_zone=args.time_zone,
+        date_order=date_order_of(args),
     )

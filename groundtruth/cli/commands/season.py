@@ -7,6 +7,7 @@ from pathlib import Path
 
 from . import season_mending
 from .output_options import add_overwrite
+from .seed_options import add_date_order
 
 HELP = "keep the season's record: beds, comparisons, a map of it all"
 
@@ -63,6 +64,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     for name, what in (("bench", "bench counts"), ("stands", "stand counts")):
         sheet = action(name, f"record a sheet of {what}")
         sheet.add_argument("sheet", metavar="CSV", type=Path)
+        if name == "stands":
+            add_date_order(sheet)
         like = sheet.add_mutually_exclusive_group()
         like.add_argument(
             "--replace", action="store_true", help="put it in place of the sheet that it corrects"

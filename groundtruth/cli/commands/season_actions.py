@@ -9,6 +9,7 @@ from ...season import add_change, season_path
 from ..output import say
 from ..typed import day_of
 from .season_answers import do_chart, do_compare, do_show
+from .seed_options import date_order_of
 
 if TYPE_CHECKING:
     from ...season import Added
@@ -93,7 +94,13 @@ def do_stands(args: argparse.Namespace) -> int:
     from ...app.season import add_stand_sheet
 
     _say(
-        add_stand_sheet(season_path(args.season), args.sheet, replace=args.replace, also=args.also)
+        add_stand_sheet(
+            season_path(args.season),
+            args.sheet,
+            replace=args.replace,
+            also=args.also,
+            date_order=date_order_of(args),
+        )
     )
     return 0
 

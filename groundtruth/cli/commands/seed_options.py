@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ...io.timestamps import DateOrder
 
 
 def add_ground(parser: argparse.ArgumentParser) -> None:
@@ -73,6 +77,22 @@ def add_settings(parser: argparse.ArgumentParser) -> None:
         metavar="A,B,C",
         help="the seeder's settings from fewest to most seeds; needed unless all are numbers",
     )
+
+
+def add_date_order(parser: argparse._ActionsContainer) -> None:
+    """Which number of a date with slashes is the day."""
+    parser.add_argument(
+        "--date-order",
+        choices=("day-first", "month-first"),
+        help="for dates such as 05/12/2027, which are refused without",
+    )
+
+
+def date_order_of(args: argparse.Namespace) -> DateOrder | None:
+    """The order of dates that was typed, None for none."""
+    if args.date_order is None:
+        return None
+    return "day first" if args.date_order == "day-first" else "month first"
 
 
 def add_output(parser: argparse.ArgumentParser) -> None:

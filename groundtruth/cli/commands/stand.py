@@ -35,6 +35,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--germination-tested", metavar="NUMBER", type=float, help="seeds in the germination test"
     )
+    options.add_date_order(parser)
     options.add_output(parser)
 
 
@@ -52,6 +53,7 @@ def run(args: argparse.Namespace) -> int:
             seeds_per_m=_dropped(args),
             germination=args.germination,
             germination_tested=args.germination_tested,
+            date_order=options.date_order_of(args),
         )
     )
     if args.json:

@@ -74,6 +74,7 @@ def read_bench(sheet: FileInput) -> Bench:
         optional=COLUMNS[2:],
         also=_ALSO,
         units={"weight": "g"},
+        spread=("seeds", "unit"),
     )
     if not rows.columns & {"seeds", "weight"}:
         raise rows.rows[0].fail("no column seeds or grams; write what was caught")

@@ -4,23 +4,26 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from ...core.errors import SheetError
 from ..decoding import decode, first_wrong_line
 from ..files import Source
+from .layout import LOOKED_AT, header_place
 
 MAX_LINES = 50_000
 MAX_CELL = 2000
 MAX_COLUMNS = 200
+MAX_HEADER = 20_000
 
 
 @dataclass(frozen=True, slots=True)
-class CsvRows:
+class SheetTable:
     """Header and rows; ``rows`` are (line number, cells), blank and comment lines left out.
 
-    ``remark`` says what had to be repaired in the encoding, from ``remark_line`` on.
+    ``remark`` says what had to be repaired in the encoding, from ``remark_line`` on; ``above`` is
+    the first of the lines above the header that were passed over, 0 for none.
     """
 
     header_line: int
@@ -28,10 +31,15 @@ class CsvRows:
     rows: list[tuple[int, list[str]]]
     remark: str
     remark_line: int
+    above: int = 0
 
 
-def csv_rows(source: Source, what: str, error: type[SheetError]) -> CsvRows:
-    """The rows of a sheet; lines count from 1 as an editor shows them.
+def sheet_table(
+    source: Source, what: str, error: type[SheetError], known: Callable[[list[str]], int]
+) -> SheetTable:
+    """The table in a sheet, CSV or .xlsx; lines count from 1 as an editor shows them.
+
+    ``known`` says how many columns a line of headings names.
 
     Raises
     ------
@@ -39,8 +47,10 @@ def csv_rows(source: Source, what: str, error: type[SheetError]) -> CsvRows:
         not end.
     """
     name, data = source.name, source.data
-    if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        raise error("is a spreadsheet file; save the sheet as CSV", file=name)
+    if data.startswith(b"PK\x03\x04"):
+        return _of_workbook(source, what, error, known)
+    if data.startswith(b"\xd0\xcf\x11\xe0"):
+        raise error("is an old spreadsheet file; save the sheet as .xlsx or CSV", file=name)
     if data.lstrip()[:1] == b"<":
         raise error(f"is a track or a page, not a {what}, which is a CSV file", file=name)
     text, remark = decode(data)
@@ -55,14 +65,31 @@ def csv_rows(source: Source, what: str, error: type[SheetError]) -> CsvRows:
         skip += 1
     if skip < len(lines) and (told := re.fullmatch(r"\s*sep=(.)\s*", lines[skip])):
         separator, skip = told[1], skip + 1
-        while skip < len(lines) and _blank(lines[skip]):
-            skip += 1
-    if skip >= len(lines):
+    top = [at for at in range(skip, len(lines)) if not _blank(lines[at])][:LOOKED_AT]
+    if not top:
         raise error("the sheet is empty", file=name)
+    heads = [_split(lines[at], separator or _separator(lines[at])) for at in top]
+    skip = top[header_place(heads, known)]
     separator = separator or _separator(lines[skip])
     rows = list(_rows(lines, skip, separator, name, error))
     if not rows:
         raise error("the sheet is empty", file=name)
+    wrong = first_wrong_line(data) if remark else 0
+    above = top[0] + 1 if top[0] < skip else 0
+    return _table(rows, above, (remark, wrong), separator, source, what, error)
+
+
+def _table(
+    rows: list[tuple[int, list[str]]],
+    above: int,
+    remark: tuple[str, int],
+    separator: str,
+    source: Source,
+    what: str,
+    error: type[SheetError],
+) -> SheetTable:
+    """Header and rows of one width. ``above`` is the first line above the header, 0 for none."""
+    name = source.name
     (header_line, header), body = rows[0], rows[1:]
     while header and not header[-1]:
         header.pop()
@@ -84,7 +111,28 @@ def csv_rows(source: Source, what: str, error: type[SheetError]) -> CsvRows:
             )
     width = len(header)
     body = [(line, (cells + [""] * width)[:width]) for line, cells in body]
-    return CsvRows(header_line, header, body, remark, first_wrong_line(data) if remark else 0)
+    return SheetTable(header_line, header, body, *remark, above)
+
+
+def _of_workbook(
+    source: Source, what: str, error: type[SheetError], known: Callable[[list[str]], int]
+) -> SheetTable:
+    """The table of the sheet whose header knows most columns."""
+    from .workbook import workbook_rows
+
+    sheets = [rows for _, rows in workbook_rows(source, what, error)]
+    if not sheets:
+        raise error("the sheet is empty", file=source.name)
+    heads = [[cells for _, cells in rows[:LOOKED_AT]] for rows in sheets]
+    places = [header_place(head, known) for head in heads]
+    best = max(range(len(sheets)), key=lambda i: (known(heads[i][places[i]]), -i))
+    rows, at = sheets[best], places[best]
+    above = rows[0][0] if at else 0
+    return _table(rows[at:], above, ("", 0), "", source, what, error)
+
+
+def _split(line: str, separator: str) -> list[str]:
+    return next(csv.reader([line[:MAX_HEADER]], delimiter=separator), [])
 
 
 def _blank(line: str) -> bool:

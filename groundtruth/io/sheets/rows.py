@@ -21,18 +21,18 @@ from ...core.notices import Notice
 from ...core.safe_text import clean
 from ...core.track import InputFile
 from ...core.units import parse_length, parse_length_measured, parse_mass
-from ...core.written import did_you_mean, number
+from ...core.written import number
 from ..files import MAX_SHEET_BYTES, FileInput, load
 from ..tally import Tally
-from ..timestamps import AmbiguousDate, parse_instant
-from .csv_rows import csv_rows
+from ..timestamps import AmbiguousDate, DateOrder, parse_instant
+from .columns import sheet_columns
+from .csv_rows import sheet_table
+from .headings import column_of
+from .layout import one_count_a_row, without_total
 
 Q = TypeVar("Q", float, Measured)
 
-_UNIT_IN_HEADING = re.compile(r"(.+?)[\s_]*[\s_(\[](mm|cm|m|in|ft|yd|g|kg|oz|lb)[)\]]?")
-_LONGEST_HEADING = 100
 _SMALLEST, _LARGEST = 1e-9, 1e9
-_REMARKS = ("note", "notes", "remark", "remarks", "comment", "comments")
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,13 +132,13 @@ class Row:
         """A mass above 0 in kilograms, None where the cell is empty."""
         return self._quantity(column, partial(parse_mass, above_zero=True))
 
-    def day(self, column: str) -> date | None:
+    def day(self, column: str, order: DateOrder | None = None) -> date | None:
         """A day, None where the cell is empty; written as the sheets of turns may write it."""
         written = self.text(column)
         if not written:
             return None
         try:
-            instant = parse_instant(f"{written} 00:00")
+            instant = parse_instant(f"{written} 00:00", order)
         except AmbiguousDate as why:
             raise self.fail(f"{column}: {why}", column) from None
         if instant is None or not instant.day_known:
@@ -197,12 +197,15 @@ def read_rows(
     also: Mapping[str, str] = MappingProxyType({}),
     units: Mapping[str, str] = MappingProxyType({}),
     shape: str = "",
+    spread: tuple[str, str] | None = None,
     error: type[SheetError] = SheetError,
 ) -> Rows:
     """The rows of a sheet with these columns; ``also`` maps other headings to them.
 
     ``units`` are those of bare numbers in a column whose heading names none. ``shape`` is how
-    messages write the header; the required columns where it is not given.
+    messages write the header; the required columns where it is not given. ``spread`` names a column
+    of counts and that of their labels: without the former, a column for each label serves. Title
+    lines and a total row are left out.
 
     Raises
     ------
@@ -210,41 +213,29 @@ def read_rows(
         a known one.
     """
     source = load(sheet, error=error, what=what, limit=MAX_SHEET_BYTES)
-    table = csv_rows(source, what, error)
+    known = [*required, *optional]
+    table = sheet_table(
+        source,
+        what,
+        error,
+        lambda head: len({column_of(one, known, also)[0] for one in head} - {""}),
+    )
     shape = shape or ",".join(required)
     tally = Tally(source.name, "line")
     if table.remark:
         tally.repair(table.remark, table.remark_line)
-
-    def fail(reason: str, column: str = "") -> SheetError:
-        return error(reason, file=source.name, line=table.header_line, column=column)
-
-    if not any(re.search(r"[^\W\d_]", cell) for cell in table.header):
-        raise fail(f"no header; the first line names the columns, {shape}")
-    place: dict[str, int] = {}
-    column_units = dict(units)
-    known = [*required, *optional]
-    for index, heading in enumerate(table.header):
-        name, unit = _column(heading, known, also)
-        if not name:
-            word = re.sub(r"[\s_.]+", "_", heading.strip().lower())
-            if not word or word in _REMARKS:
-                continue
-            if hint := did_you_mean(word, known) or did_you_mean(word, [*also]):
-                raise fail(f"column {clean(heading)!r} is not known{hint}", heading)
-            tally.warn(f"column {clean(heading, 40)!r} is not used", table.header_line)
-            continue
-        if name in place:
-            raise fail(f"two columns {name}; keep one", name)
-        place[name] = index
-        if unit:
-            column_units[name] = unit
-    for name in required:
-        if name not in place:
-            raise fail(f"no column {name}; the first line names the columns, {shape}", name)
+    if table.above:
+        tally.repair("lines above the header left out", table.above)
+    columns = sheet_columns(table, source.name, known, required, also, shape, spread, tally, error)
+    body, totals = without_total(table.rows, columns.counts(spread), columns.key(known[0]))
+    if totals:
+        tally.repair("total row left out", totals[0], len(totals))
+    cells = [(line, {name: row[i] for name, i in columns.place.items()}, row) for line, row in body]
+    named = [(line, of_row) for line, of_row, _ in cells]
+    if columns.spread and spread:
+        named = one_count_a_row(cells, columns.spread, *spread)
     rows = tuple(
-        Row(source.name, line, {name: cells[i] for name, i in place.items()}, column_units, error)
-        for line, cells in table.rows
+        Row(source.name, line, one, {**units, **columns.units}, error) for line, one in named
     )
     if not rows:
         raise error("no line below the header", file=source.name)
@@ -252,24 +243,6 @@ def read_rows(
         rows=rows,
         file=source.file,
         header_line=table.header_line,
-        columns=frozenset(place),
+        columns=frozenset(columns.place) | (frozenset(spread or ()) if columns.spread else set()),
         notices=tally.notices(),
     )
-
-
-def _column(heading: str, known: Sequence[str], also: Mapping[str, str]) -> tuple[str, str]:
-    """Name of the column a heading means and the unit it carries; "" for neither."""
-    plain = " ".join(heading.strip().lower().split())
-    for text, unit in ((plain, ""), *_with_unit(plain)):
-        word = re.sub(r"[\s_.-]+", "_", text).strip("_")
-        word = also.get(word, word)
-        if word in known:
-            return word, unit
-    return "", ""
-
-
-def _with_unit(plain: str) -> list[tuple[str, str]]:
-    if len(plain) > _LONGEST_HEADING:  # the time goes by the square of the length
-        return []
-    match = _UNIT_IN_HEADING.fullmatch(plain)
-    return [(match[1], match[2])] if match else []

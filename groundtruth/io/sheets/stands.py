@@ -10,6 +10,7 @@ from ...core.notices import Notice
 from ...core.track import InputFile
 from ...core.units import FOOT
 from ..files import FileInput
+from ..timestamps import DateOrder
 from .rows import Row, read_rows
 
 COLUMNS = (
@@ -44,8 +45,10 @@ class Stands:
         return tuple(c for c in self.counts if (c.crop, c.seed_lot) == (crop, seed_lot))
 
 
-def read_stands(sheet: FileInput) -> Stands:
+def read_stands(sheet: FileInput, *, date_order: DateOrder | None = None) -> Stands:
     """The stand counts in a sheet `date,crop,seed_lot,bed,line,length,plants[,seeds_per_metre]`.
+
+    ``date_order`` says which number of 05/12/2026 is the day.
 
     Raises
     ------
@@ -57,18 +60,21 @@ def read_stands(sheet: FileInput) -> Stands:
         required=COLUMNS[:3],
         optional=COLUMNS[3:],
         also=_ALSO,
+        spread=("plants", "line"),
     )
-    return Stands(counts=tuple(_count(r) for r in rows), file=rows.file, notices=rows.notices)
+    return Stands(
+        counts=tuple(_count(r, date_order) for r in rows), file=rows.file, notices=rows.notices
+    )
 
 
-def _count(row: Row) -> StandCount:
+def _count(row: Row, date_order: DateOrder | None) -> StandCount:
     length_m, plants = row.length_m("length"), row.number("plants")
     if length_m is None or plants is None:
         empty = "length" if length_m is None else "plants"
         raise row.fail(f"{empty} is empty", empty)
     if not plants.is_integer():
         raise row.fail(f"plants is {plants:g}; write a whole number", "plants")
-    per_ft, day = row.above_zero("seeds_per_foot"), row.day("date")
+    per_ft, day = row.above_zero("seeds_per_foot"), row.day("date", date_order)
     per_m = row.above_zero("seeds_per_metre")
     try:
         return StandCount(

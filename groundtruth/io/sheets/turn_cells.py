@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from ...core.bounds import refuse_day
 from ...core.errors import InputError
 from ..tally import Tally
-from ..timestamps import AmbiguousDate, LocalTimeError, parse_instant, to_utc
+from ..timestamps import AmbiguousDate, DateOrder, LocalTimeError, parse_instant, to_utc
 from .rows import Row
 
 
@@ -54,15 +54,19 @@ def pass_number_of(row: Row, *, of_track: bool = False) -> int:
     return int(match[1])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Watch:
     """The clock by which instants were written down.
 
     ``zone`` is that of times without zone, ``day`` that of times without date; None if not known.
+    ``date_order`` is that of dates with slashes. Bare numbers are seconds since
+    ``recording_start_s``, where that is known.
     """
 
     zone: ZoneInfo | None
     day: date | None
+    date_order: DateOrder | None = None
+    recording_start_s: float | None = None
     tally: Tally
 
     def instant_of(self, row: Row, column: str) -> tuple[float, float]:
@@ -73,11 +77,17 @@ class Watch:
         TurnSheetError : it is no time, or lacks its date or zone.
         """
         text, dated = row.text(column), row.text("date")
+        elapsed = re.fullmatch(r"(\d{1,6})(?:[.,](\d{1,6}))?(?: ?s(?:ec)?)?", text, re.A)
+        if elapsed and self.recording_start_s is not None:
+            self.tally.fact("times are taken as seconds since the start of the track")
+            decimals = len(elapsed[2] or "")
+            seconds = float(f"{elapsed[1]}.{elapsed[2] or 0}")
+            return self.recording_start_s + seconds, 10.0**-decimals
         try:
-            written = parse_instant(text)
+            written = parse_instant(text, self.date_order)
             if written is not None and not written.day_known and dated:
                 text = f"{dated} {text}"
-                written = parse_instant(text)
+                written = parse_instant(text, self.date_order)
         except AmbiguousDate as why:
             raise row.fail(f"{column}: {why}", column) from None
         if written is None:

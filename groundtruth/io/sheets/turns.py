@@ -11,7 +11,7 @@ from ...core.errors import TurnSheetError
 from ...core.turns import TurnCount, TurnReadings, TurnSheet
 from ..files import FileInput, shown_name
 from ..tally import Tally
-from ..timestamps import zone_named
+from ..timestamps import DateOrder, zone_named
 from .rows import Row, Rows, read_rows
 from .turn_cells import Watch, pass_number_of, turns_of
 
@@ -48,12 +48,18 @@ _SHAPE = "pass,start,end,unit,turns or time,unit,turns"
 
 
 def read_turns(
-    sheet: FileInput, *, time_zone: str | None = None, day: date | None = None
+    sheet: FileInput,
+    *,
+    time_zone: str | None = None,
+    day: date | None = None,
+    date_order: DateOrder | None = None,
+    recording_start_s: float | None = None,
 ) -> TurnSheet:
     """The turn counts in a sheet.
 
     ``time_zone`` ("Europe/Oslo") is for times without zone; ``day`` is the local day for times of
-    day without date ("08:41:07").
+    day without date ("08:41:07"); ``date_order`` says which number of 05/12/2026 is the day.
+    Bare numbers for times are seconds since ``recording_start_s`` (s since 1970 UTC).
 
     Raises
     ------
@@ -70,10 +76,17 @@ def read_turns(
         optional=COLUMNS,
         also=_ALSO,
         shape=_SHAPE,
+        spread=("turns", "unit"),
         error=TurnSheetError,
     )
     tally = Tally(name, "line")
-    watch = Watch(zone_named(time_zone, no_zone) if time_zone else None, day, tally)
+    watch = Watch(
+        zone=zone_named(time_zone, no_zone) if time_zone else None,
+        day=day,
+        date_order=date_order,
+        recording_start_s=recording_start_s,
+        tally=tally,
+    )
 
     def refused(reason: str, column: str) -> TurnSheetError:
         return TurnSheetError(reason, file=name, line=rows.header_line, column=column)
@@ -84,8 +97,10 @@ def read_turns(
         raise refused(f"has both pass and time columns; the columns are {_SHAPE}", "time")
     if {"pass", "track_pass"} <= rows.columns:
         raise refused("has both pass and track_pass columns; keep one", "track_pass")
-    if "turns" in rows.columns and {"pass", "track_pass"} & rows.columns:
-        counts = tuple(_counts(rows, watch))
+    numbered = {"pass", "track_pass"} & rows.columns
+    by_bed = not numbered and "bed" in rows.columns and "time" not in rows.columns
+    if "turns" in rows.columns and (numbered or by_bed):
+        counts = tuple(_counts(rows, watch, by_bed=by_bed))
     elif "time" in rows.columns:
         readings = tuple(_readings(rows, watch))
     else:
@@ -102,16 +117,27 @@ def read_turns(
     )
 
 
-def _counts(rows: Rows, watch: Watch) -> Iterator[TurnCount]:
-    """One count for each unit of a pass; instants written for one unit hold for its pass."""
+def _counts(rows: Rows, watch: Watch, *, by_bed: bool) -> Iterator[TurnCount]:
+    """One count for each unit of a pass; instants written for one unit hold for its pass.
+
+    ``by_bed``: the beds number the passes in the order in which they appear.
+    """
+    beds: dict[str, int] = {}
     found: dict[tuple[int, str], tuple[Row, TurnCount]] = {}
     instants: dict[int, TurnCount] = {}  # by pass, a count that has them
     of_track = "track_pass" in rows.columns
     for row in rows:
-        number, unit = pass_number_of(row, of_track=of_track), row.text("unit") or "1"
+        unit = row.text("unit") or "1"
         if not row.text("turns"):
             watch.tally.repair("line without turns left out", row.line)
             continue
+        if by_bed and not row.text("bed"):
+            raise row.fail("bed is empty; name it, or number the passes in a column pass", "bed")
+        number = (
+            beds.setdefault(row.text("bed"), len(beds) + 1)
+            if by_bed
+            else pass_number_of(row, of_track=of_track)
+        )
         if (number, unit) in found:
             raise row.fail(
                 f"pass {number}, unit {unit} stands in line {found[number, unit][0].line} already; "
