@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from groundtruth.stats.end_covariance import HABIT_STD_M, end_covariance
+from groundtruth.stats.end_covariance import HABIT_SHARE, end_covariance
 
 
 def test_each_pass_keeps_its_variance_whatever_is_shared():
@@ -17,10 +17,20 @@ def test_each_pass_keeps_its_variance_whatever_is_shared():
 
 def test_a_habit_does_not_average_out():
     """The mean of n passes keeps the habit of both ends, however many there are (JCGM 100, H.2:
-    a common part of n errors adds as a whole, an independent one by 1/n)."""
-    n = 400
+    a common part of n errors adds as a whole, an independent one by 1/n); it grows with the doubt,
+    as a rough phone's does."""
+    n = 1600
     mean_var = end_covariance(np.full((n, 2), 4.0), np.ones((n, 2), bool)).sum() / n**2
-    assert mean_var == pytest.approx(2 * HABIT_STD_M**2, rel=0.02)
+    assert mean_var == pytest.approx((2 * HABIT_SHARE * 4.0) ** 2, rel=0.02)
+
+
+def test_the_covariance_is_one():
+    """No combination of passes has a negative variance, whatever the ends."""
+    rng = np.random.default_rng(1)
+    for _ in range(200):
+        std = rng.exponential(rng.choice([0.3, 3.0]), (6, 2))
+        eigenvalues = np.linalg.eigvalsh(end_covariance(std, rng.random((6, 2)) < 0.6))
+        assert eigenvalues.min() > -1e-9
 
 
 def test_stands_and_written_instants_share_nothing():

@@ -15,6 +15,7 @@ from groundtruth.core.track import Track
 from groundtruth.core.turns import TurnCount, TurnReadings, TurnSheet
 from groundtruth.passes import Pass, PassEnd
 from groundtruth.passes.matching import match
+from groundtruth.passes.types import Stand
 
 T0 = 1_794_643_200.0  # 2026-11-14 08:00:00 UTC, an invented day
 
@@ -37,8 +38,8 @@ def a_pass(number, start, end, *, found="stopped", std_m=0.3, stops=None):
         number=number,
         first=start - 8,
         last=end + 8,
-        start=PassEnd(time_s=T0 + start, found=found, std_m=std_m),
-        end=PassEnd(time_s=T0 + end, found=found, std_m=std_m),
+        start=PassEnd(time_s=T0 + start, found=found, std_m=std_m, stood_std_m=std_m / 6),
+        end=PassEnd(time_s=T0 + end, found=found, std_m=std_m, stood_std_m=std_m / 6),
         axis_deg=12.0,
         length_m=(end - start) * 1.2,
         stops=stops or (),
@@ -71,8 +72,8 @@ def test_instants_in_standing_mean_the_ends_of_the_pass():
     assert (only.start.time_s, only.end.time_s) == (T0 + 300, T0 + 400)
     assert only.start.found == "stopped"
     assert only.start.instant_std_s == 0
-    # the doubt whether the tractor stood there goes with it, less where the sheet says so too
-    assert only.start.place_std_m == PASSES[1].start.std_m / 2
+    # the doubt whether the tractor stood there is settled where the sheet says so too
+    assert only.start.place_std_m == PASSES[1].start.stood_std_m
     (late,) = matched(count(7, 293, 430))
     assert late.end.place_std_m == PASSES[1].end.std_m
 
@@ -103,6 +104,50 @@ def test_a_pass_that_ran_on_beyond_its_found_end_is_doubted():
     assert only.doubt.along_m == pytest.approx(72, abs=0.5)  # 60 s at 1.2 m/s
     (well,) = match((found,), TurnSheet(name="t", counts=(count(1, 95, 205),)), east, UTC)
     assert well.doubt is None
+
+
+@pytest.mark.parametrize(
+    ("instant_s", "log_odds", "stood"),
+    [(88, -1.0, True), (88, -20.0, False), (101, -1.0, False)],
+)
+def test_an_instant_in_a_stand_settles_that_the_tractor_stood(instant_s, log_odds, stood):
+    """The track held a start at 104 s on the move for the likelier, a stand until 98 s for
+    possible: read at 88 s it was the stand, at 101 s the drop, unless the track is sure."""
+    stand = Stand(span_s=(T0 + 86, T0 + 98), time_s=T0 + 98, std_m=0.4, log_odds=log_odds)
+    found = a_pass(1, 104, 200, found="rolling", std_m=2.5)
+    found = replace(found, start=replace(found.start, stand=stand))
+    (only,) = matched(count(1, instant_s, 201), passes=(found,))
+    if stood:
+        assert (only.start.found, only.start.time_s) == ("stopped", T0 + 98)
+        assert stand.span_s in only.found.stops
+        assert only.found.length_m == pytest.approx(found.length_m + 6 * 1.2, abs=0.1)
+        assert stand.std_m <= only.start.place_std_m < found.start.std_m
+    else:
+        assert only.start.found != "stopped"
+        assert only.found.stops == ()
+
+
+def test_an_instant_up_to_which_the_tractor_drove_on_wins_over_a_rolling_end():
+    """16 s in line at the working speed: the pass was found too short. Turned away or standing,
+    the instant was noted late, on the headland."""
+    rolling = replace(a_pass(1, 100, 200, found="rolling", std_m=3.0), axis_deg=90.0)
+    sheet = TurnSheet(name="turns.csv", counts=(count(1, 101, 216),))
+    seconds = np.arange(1201)
+    stopped = np.minimum(seconds, 202)
+    for east, north, won in (
+        (seconds, 0 * seconds, True),
+        (stopped, 0 * seconds, False),
+        (stopped, seconds - stopped, False),
+    ):
+        driven = replace(
+            track(),
+            longitude_deg=5 + east * 1.2 / 71_700,
+            latitude_deg=50.0 + north * 1.2 / 111_200,
+        )
+        (only,) = match((rolling,), sheet, driven, UTC)
+        assert only.doubt is None
+        assert only.end.time_s == T0 + (216 if won else 200)
+        assert only.end.found == ("turn sheet" if won else "rolling")
 
 
 def test_an_instant_in_a_stop_on_the_way_is_the_place_of_the_stop():

@@ -224,7 +224,7 @@ def test_the_day_of_the_week_and_the_place_do_not_matter() -> None:
 
 
 @pytest.mark.whole_days
-@pytest.mark.parametrize("speed_m_s", [0.2, 0.3, 2.0, 3.0, 4.0])
+@pytest.mark.parametrize("speed_m_s", [0.2, 0.3, 2.0, 2.5, 3.0, 4.0])
 def test_any_working_speed_is_found(speed_m_s: float) -> None:
     """Truth: our simulator, seeds 70000 and 70001, six passes each."""
     usual = SCENARIOS["ordinary phone"]

@@ -45,6 +45,10 @@ def candidate_legs(fixes: PlaneTrack) -> list[list[Leg]]:
     if grid is None:
         return []
     families = _families(grid, FASTEST_M_S)
+    if families and len(families[0]) >= LEAST_FAST_FIELD:
+        # position error puts some legs of a field driven at nearly this speed above it
+        limit = min(_too_fast(_working_speed(families[0])), EVEN_FASTER_M_S)
+        families = _families(grid, limit) if limit > FASTEST_M_S else families
     legs = _fast_field(grid, families) or (families[0] if families else [])
     if not legs:
         return []

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .end_likelihood import CAUTION, RAMPS_S, Evidence
+from .types import Stand
 
 Array = NDArray[np.float64]
 
@@ -16,14 +17,16 @@ Array = NDArray[np.float64]
 class FoundEnd:
     """The end as found, in the times of its `Evidence`.
 
-    ``instant_s`` is where to put the end; ``stood_s`` the standing, None when rolling;
-    ``on_line_s`` when the tractor came onto the bed's line.
+    ``instant_s`` is where to put the end; ``stood`` whether the tractor stood there, by the track
+    alone; ``on_line_s`` when the tractor came onto the bed's line; ``stand`` is where the end lies
+    if it stood.
     """
 
     instant_s: float
     std_m: float
-    stood_s: tuple[float, float] | None
+    stood: bool
     on_line_s: float
+    stand: Stand
 
 
 def log_odds_of_stand(evidence: Evidence, log_ramp: Array) -> float:
@@ -51,8 +54,8 @@ def decide_end(
     """
     log_odds = log_odds_of_stand(evidence, log_ramp) + log_odds_prior
     probability = float(1 / (1 + np.exp(np.clip(-log_odds, -50, 50))))
-    stand = CAUTION * (evidence.stand + log_ramp[:, None])
-    weight = np.exp(stand - stand.max())
+    log_weight = CAUTION * (evidence.stand + log_ramp[:, None])
+    weight = np.exp(log_weight - log_weight.max())
     stopped_s, stopped_std_m, stood_from_s = _stopped(
         evidence, weight / weight.sum(), late_s, at_end=at_end
     )
@@ -63,18 +66,26 @@ def decide_end(
     spread = float(np.sqrt(by_b @ (evidence.b_s - rolled_s) ** 2))
     rolled_std_m = np.hypot(evidence.speed_m_s * np.hypot(spread, 0.5 * late_s), 1.0)
     apart_m = abs(stopped_s - rolled_s) * evidence.speed_m_s
+    stand = Stand(
+        span_s=(min(stood_from_s, stopped_s - 1.0), stopped_s),
+        time_s=stopped_s,
+        std_m=stopped_std_m,
+        log_odds=log_odds,
+    )
     if probability >= 0.5:
         return FoundEnd(
             instant_s=stopped_s,
             std_m=float(np.sqrt(stopped_std_m**2 + (1 - probability) * apart_m**2)),
-            stood_s=(min(stood_from_s, stopped_s - 1.0), stopped_s),
+            stood=True,
             on_line_s=stood_from_s,
+            stand=stand,
         )
     return FoundEnd(
         instant_s=rolled_s,
         std_m=float(np.sqrt(rolled_std_m**2 + probability * apart_m**2)),
-        stood_s=None,
+        stood=False,
         on_line_s=_mean_instant(weight.sum(axis=(1, 2)), evidence.a_s),
+        stand=stand,
     )
 
 

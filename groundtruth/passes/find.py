@@ -24,7 +24,7 @@ from .position_error import (
 )
 from .resampling import PlaneTrack, resampled, without_breaks
 from .stops import cruising_speeds, stops_on_the_way, without_long_stands
-from .types import EndFound, Pass, PassEnd
+from .types import Pass, PassEnd
 
 Array = NDArray[np.float64]
 
@@ -212,13 +212,25 @@ def _end_of(
         return PassEnd(time_s=instant, found="rolling", std_m=5.0), None
     sign = -1.0 if at_end else 1.0
     instant = sign * found.instant_s
-    how: EndFound = "stopped" if found.stood_s else "rolling"
-    std_m = found.std_m
-    stood = None
-    if found.stood_s:
-        stood = found.stood_s if not at_end else (-found.stood_s[1], -found.stood_s[0])
-        std_m = hypot(std_m, (track.written_every_m or 0.0) / sqrt(12))
-    elif abs(sign * found.on_line_s - edge) < 0.5 or abs(instant - edge) < 2.0:
-        how, instant = "track ends", edge
-    inside = min(max(instant, float(track.time_s[0])), float(track.time_s[-1]))
-    return PassEnd(time_s=inside, found=how, std_m=std_m), stood
+    begin_s, until_s = found.stand.span_s
+    stand = replace(
+        found.stand,
+        span_s=(-until_s, -begin_s) if at_end else (begin_s, until_s),
+        time_s=sign * found.stand.time_s,
+        std_m=hypot(found.stand.std_m, (track.written_every_m or 0.0) / sqrt(12)),
+    )
+    if found.stood:
+        std_m = hypot(found.std_m, (track.written_every_m or 0.0) / sqrt(12))
+        end = PassEnd(
+            time_s=_inside(track, instant), found="stopped", std_m=std_m, stood_std_m=stand.std_m
+        )
+        return end, stand.span_s
+    if abs(sign * found.on_line_s - edge) < 0.5 or abs(instant - edge) < 2.0:
+        return PassEnd(time_s=edge, found="track ends", std_m=found.std_m), None
+    rolled = _inside(track, instant)
+    return PassEnd(time_s=rolled, found="rolling", std_m=found.std_m, stand=stand), None
+
+
+def _inside(track: Track, instant_s: float) -> float:
+    """The instant, or the edge of the track where it lies beyond. [s]"""
+    return min(max(instant_s, float(track.time_s[0])), float(track.time_s[-1]))

@@ -11,15 +11,33 @@ line's bend marks the end; the recording begins or ends there; the turn sheet gi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Stand:
+    """Where the tractor stood at an end, if it did there: from ``span_s[0]`` to ``span_s[1]``.
+
+    ``time_s`` is the instant of the end and ``std_m`` the doubt about its place then; ``log_odds``
+    are those by the track alone that it stood.
+    """
+
+    span_s: tuple[float, float]
+    time_s: float
+    std_m: float
+    log_odds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PassEnd:
     """One end of a pass: the instant (s since 1970 UTC), how it was found, and how well.
 
-    ``std_m`` is the standard uncertainty of the place along the pass.
+    ``std_m`` is the standard uncertainty of the place along the pass; ``stood_std_m`` what is left
+    of it where the tractor stood for sure, 0 where it was found on the move. For an end found on
+    the move ``stand`` says where it lies if the tractor stood there after all.
     """
 
     time_s: float
     found: EndFound
     std_m: float
+    stood_std_m: float = 0.0
+    stand: Stand | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

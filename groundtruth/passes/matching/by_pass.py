@@ -14,6 +14,7 @@ from .. import Pass
 from .assignment import NO_TIME_FITS, assign, count_scores
 from .marks import COARSE_S, drove_on, mark_of
 from .running_counts import apart
+from .settling import settled
 from .sheet_clock import sheet_clock, time_scores
 from .sheet_rows import SheetRow, moved, sheet_rows
 from .types import (
@@ -127,7 +128,9 @@ def _counted(
     wrong = _not_usable(row, found, passes, context)
     if wrong is not None:
         return wrong
-    start, end = _marks(row.start_s, row.end_s, found, row.resolution_s)
+    if row.resolution_s < COARSE_S:
+        found = settled(found, row.start_s, row.end_s, row.resolution_s, context)
+    start, end = _marks(row.start_s, row.end_s, found, row.resolution_s, context)
     if end.time_s <= start.time_s:
         reason = (
             f"pass {row.number}, {context.clock(row.start_s)} to "
@@ -138,7 +141,7 @@ def _counted(
     kept, alike_s = [], max(2.0, row.resolution_s)
     for count in row.counts:
         if count.start_s is not None and count.end_s is not None:
-            own = _marks(count.start_s, count.end_s, found, row.resolution_s)
+            own = _marks(count.start_s, count.end_s, found, row.resolution_s, context)
             apart_s = max(abs(own[0].time_s - start.time_s), abs(own[1].time_s - end.time_s))
             if apart_s > alike_s:
                 continue
@@ -158,11 +161,11 @@ def _counted(
 
 
 def _marks(
-    start_s: float, end_s: float, found: Pass, resolution_s: float
+    start_s: float, end_s: float, found: Pass, resolution_s: float, context: MatchingContext
 ) -> tuple[CountedEnd, CountedEnd]:
     return (
-        mark_of(found, start_s, resolution_s, at_start=True),
-        mark_of(found, end_s, resolution_s, at_start=False),
+        mark_of(found, start_s, resolution_s, context, at_start=True),
+        mark_of(found, end_s, resolution_s, context, at_start=False),
     )
 
 

@@ -18,12 +18,22 @@ REACTION_STD_S = 1.0
 RAN_ON_S = 20.0
 RAN_ON_M = 15.0
 """The tractor went on in line for so long and so far after an end that was found."""
+ASIDE = 0.2
+"""In line is at most this share of the way aside,"""
+STEADY = (0.75, 1.3)
+"""and at the working speed as long a way as it makes in that time, between these factors."""
 COARSE_S = 30.0
 """Instants read to such steps only say which pass is meant."""
 
 
-def mark_of(found: Pass, instant_s: float, resolution_s: float, *, at_start: bool) -> CountedEnd:
-    """Where a count begins or ends, from the sheet's instant and the end found in the track."""
+def mark_of(
+    found: Pass, instant_s: float, resolution_s: float, context: MatchingContext, *, at_start: bool
+) -> CountedEnd:
+    """Where a count begins or ends, from the sheet's instant and the end found in the track.
+
+    An instant far outside a pass that ended on the move was noted late, on the headland; unless
+    the tractor drove straight on until then, and the pass was found too short.
+    """
     end = found.start if at_start else found.end
     if resolution_s >= COARSE_S:
         return end_as_found(end)
@@ -45,7 +55,9 @@ def mark_of(found: Pass, instant_s: float, resolution_s: float, *, at_start: boo
     speed = max(found.length_m / max(found.end.time_s - found.start.time_s, 1e-9), 0.1)
     from_sheet_m = speed * instant_std_s
     reach_s = 3 * hypot(end.std_m, from_sheet_m) / speed + slack
-    if beyond > reach_s or from_sheet_m > end.std_m:
+    if from_sheet_m > end.std_m:
+        return end_as_found(end)
+    if beyond > reach_s and not _in_line(found, end.time_s, instant_s, speed, context):
         return end_as_found(end)
     return CountedEnd(time_s=instant_s, found="turn sheet", instant_std_s=instant_std_s)
 
@@ -53,6 +65,29 @@ def mark_of(found: Pass, instant_s: float, resolution_s: float, *, at_start: boo
 def _stands_at(found: Pass, end: PassEnd) -> list[tuple[float, float]]:
     """The standing that holds an end of a pass, if any."""
     return [(a, b) for a, b in found.stops if a <= end.time_s <= b]
+
+
+def _in_line(
+    found: Pass, end_s: float, instant_s: float, speed_m_s: float, context: MatchingContext
+) -> bool:
+    """Whether the tractor went straight on at its working speed from an end to an instant."""
+    along, across = _gone(found, end_s, instant_s, context)
+    whole = speed_m_s * abs(instant_s - end_s)
+    return STEADY[0] * whole < along < STEADY[1] * whole and abs(across) < ASIDE * along
+
+
+def _gone(
+    found: Pass, end_s: float, instant_s: float, context: MatchingContext
+) -> tuple[float, float]:
+    """Way outwards and aside from an end of a pass until an instant. [m]"""
+    track = context.track
+    lon = np.interp([end_s, instant_s], track.time_s, track.longitude_deg)
+    lat = np.interp([end_s, instant_s], track.time_s, track.latitude_deg)
+    plane = Plane(longitude_deg=float(lon[0]), latitude_deg=float(lat[0]))
+    (_, east), (_, north) = plane.to_metres(lon, lat)
+    axis = Axis.towards(found.axis_deg)
+    along = float(axis.along(east, north)) * (-1.0 if instant_s < end_s else 1.0)
+    return along, float(axis.across(east, north))
 
 
 def drove_on(
@@ -69,14 +104,8 @@ def drove_on(
         late_s = sign * (instant_s - end.time_s)
         if late_s < RAN_ON_S + resolution_s:
             continue
-        track = context.track
-        lon = np.interp([end.time_s, instant_s], track.time_s, track.longitude_deg)
-        lat = np.interp([end.time_s, instant_s], track.time_s, track.latitude_deg)
-        plane = Plane(longitude_deg=float(lon[0]), latitude_deg=float(lat[0]))
-        (_, east), (_, north) = plane.to_metres(lon, lat)
-        axis = Axis.towards(found.axis_deg)
-        along, across = sign * float(axis.along(east, north)), float(axis.across(east, north))
-        if along > RAN_ON_M and abs(across) < 0.2 * along:
+        along, across = _gone(found, end.time_s, instant_s, context)
+        if along > RAN_ON_M and abs(across) < ASIDE * along:
             return Finding(
                 kind=FindingKind.DROVE_ON,
                 passes=(count.pass_number,),

@@ -81,7 +81,7 @@ def end_log_density(
         for begin, until in found.stops:
             if begin <= end.time_s <= until:
                 low, high = min(low, begin), max(high, until)
-    elif end.found != "stopped":
+    if not under_way:  # whether the tractor stood is in doubt too, and so where the end lies
         speed = max(found.length_m / max(found.under_way_s, 1e-9), 0.1)
         std_s = hypot(REACTION_S, end.std_m / speed)
     if end.found == "track ends":  # it goes on where nobody recorded

@@ -21,9 +21,6 @@ Array = NDArray[np.float64]
 
 STANDING_SLACK_S = 3.0
 """An instant this close to the moving off or coming to stand was read in standing."""
-CONFIRMED_SHARE = 0.5
-"""What is left of the doubt whether the tractor stood, once the sheet puts the reading there: a
-tractor that rolled on was read seconds before, so the odds of that fall at least fourfold."""
 SHOWN_PASSES = 12
 
 
@@ -105,9 +102,9 @@ def end_as_found(end: PassEnd, *, confirmed: bool = False) -> CountedEnd:
 
     Where the tractor stood, any instant of the standing means the same place, and the doubt is
     only whether it stood there; on the move the place of the end itself is in doubt. ``confirmed``
-    says that the counter was read in that standing.
+    says that the counter was read in that standing, which settles it.
     """
-    place_std_m = end.std_m * (CONFIRMED_SHARE if confirmed else 1.0)
+    place_std_m = end.stood_std_m if confirmed else end.std_m
     return CountedEnd(time_s=end.time_s, found=end.found, place_std_m=place_std_m)
 
 

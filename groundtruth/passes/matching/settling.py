@@ -1,0 +1,78 @@
+"""Ends found on the move at which the tractor stood after all, as the sheet's instants tell."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import exp
+
+import numpy as np
+
+from .. import Pass, PassEnd
+from .sheet_clock import end_log_density
+from .types import MatchingContext
+
+OUTER_S = 6.0
+"""A stand began so much before, or lasted so much longer than the track shows for sure (judgement):
+away from the bed a phone's drift and slow creeping look alike."""
+
+
+def settled(
+    found: Pass, start_s: float, end_s: float, resolution_s: float, context: MatchingContext
+) -> Pass:
+    """The pass, standing at an end where track and sheet together make that the likelier.
+
+    A counter is read anywhere in a stand but, on the move, about the lift: the sheet's instant has
+    a density under either, and the track its odds (Bayes' rule).
+    """
+    for at_start, instant_s in ((True, start_s), (False, end_s)):
+        stood = _standing(found, context, at_start=at_start)
+        if stood is None:
+            continue
+        instant = np.array([instant_s])
+        end = found.start if at_start else found.end
+        assert end.stand is not None
+        begin_s, until_s = end.stand.span_s
+        wide = (begin_s - OUTER_S, until_s) if at_start else (begin_s, until_s + OUTER_S)
+        read = replace(stood, stops=(wide,))
+        if_stood, if_rolled = (
+            float(end_log_density(p, instant, resolution_s, at_start=at_start, under_way=False)[0])
+            for p in (read, found)
+        )
+        log_odds = end.stand.log_odds + if_stood - if_rolled
+        if log_odds <= 0:
+            continue
+        now = stood.start if at_start else stood.end
+        apart_m = _speed(found) * abs(now.time_s - end.time_s)
+        std_m = float(np.hypot(now.std_m, apart_m * exp(-0.5 * np.logaddexp(0.0, log_odds))))
+        now = replace(now, std_m=std_m, stood_std_m=std_m)
+        found = replace(stood, start=now) if at_start else replace(stood, end=now)
+    return found
+
+
+def _standing(found: Pass, context: MatchingContext, *, at_start: bool) -> Pass | None:
+    """The pass as it is if the tractor stood at an end that was found on the move."""
+    end = found.start if at_start else found.end
+    if end.stand is None:
+        return None
+    stand = end.stand
+    now = PassEnd(time_s=stand.time_s, found="stopped", std_m=stand.std_m, stood_std_m=stand.std_m)
+    other = found.end if at_start else found.start
+    longer_s = end.time_s - now.time_s if at_start else now.time_s - end.time_s
+    if abs(now.time_s - other.time_s) < 0.5 * abs(end.time_s - other.time_s):
+        return None  # the rest would be no pass
+    time_s = context.track.time_s
+    first, last = np.searchsorted(time_s, stand.span_s).tolist()
+    stops = sorted((*found.stops, stand.span_s))
+    return replace(
+        found,
+        first=first if at_start else found.first,
+        last=found.last if at_start else min(last, len(time_s) - 1),
+        start=now if at_start else found.start,
+        end=found.end if at_start else now,
+        length_m=found.length_m + _speed(found) * longer_s,
+        stops=tuple(stops),
+    )
+
+
+def _speed(found: Pass) -> float:
+    return found.length_m / max(found.under_way_s, 1e-9)
