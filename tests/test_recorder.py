@@ -570,3 +570,32 @@ def test_the_version_changes_with_any_byte_and_names_every_file():
             asked |= set(re.findall(r'from "\./([\w.-]+)"', files[name].decode()))
     asked |= set(re.findall(r'(?:href|src)="([\w.-]+)"', files["index.html"].decode()))
     assert asked <= set(listed["files"])
+
+
+def test_a_glove_that_touches_twice_does_nothing_twice(browser, site):
+    sample = Sample("new-tyres")
+    with hosted(site) as (address, _), phone(browser, address) as page:
+        set_up(page)
+        page.evaluate("ms => setNow(ms)", sample.fixes[0][0])
+        twice = "button => { button.click(); button.click(); }"
+        page.get_by_role("button", name="Begin recording").evaluate(twice)
+        page.get_by_role("button", name="Pass 1 begins").wait_for()
+        hands = Hands(page, sample.fixes)
+        hands.ride_to(sample.passes[0][0].start_s)
+        hands.count("1", "5")
+        page.get_by_role("button", name="Pass 1 begins").evaluate(twice)
+        page.get_by_role("button", name="Pass 1 ends").wait_for()
+        hands.ride_to(sample.passes[0][0].end_s)
+        hands.count("1", "80")
+        page.get_by_role("button", name="Pass 1 ends").evaluate(twice)
+        second = page.get_by_role("button", name="Pass 2 begins")
+        second.wait_for()
+        assert second.is_disabled()
+        hands.press("Start page")
+        page.get_by_role("button", name="Back to recording").wait_for()
+        assert page.locator(".days li").count() == 1
+        assert "1 passes" in page.locator(".days li").inner_text()
+        hands.press("Back to recording")
+        second.wait_for()
+        hands.press("Pass 2 begins")  # waits until it can be pressed
+        page.get_by_role("button", name="Pass 2 ends").wait_for()

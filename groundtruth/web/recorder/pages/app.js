@@ -21,6 +21,7 @@ class App {
   draft = {};
   offline = "wait"; // or "yes", "no"
   persisted = false;
+  busy = false; // whether a press is being kept
   live = () => {}; // brings what a view shows of the ride up to date
   notice = null; // [key of the words, values]
   #hidden = 0;
@@ -51,6 +52,9 @@ class App {
       this.screen.ask();
     }
     document.addEventListener("visibilitychange", () => this.#seen());
+    document.addEventListener("pointerup", () => {
+      if (this.recorder.trouble === "denied") this.recorder.again(); // it may be allowed by now
+    });
     setInterval(() => this.#tick(), 1000);
     await this.show(this.view);
     this.#keepOffline();
@@ -99,9 +103,15 @@ class App {
   }
 
   async begin() {
-    this.persisted = (await navigator.storage?.persist?.()) ?? false;
-    await this.recorder.begin(this.setup);
-    await this.keepDraft({ counts: {}, reset: false, bed: this.setup.beds[0] ?? "", note: "" });
+    if (this.busy || this.recorder.day) return;
+    this.busy = true;
+    try {
+      this.persisted = (await navigator.storage?.persist?.()) ?? false;
+      await this.recorder.begin(this.setup);
+      await this.keepDraft({ counts: {}, reset: false, bed: this.setup.beds[0] ?? "", note: "" });
+    } finally {
+      this.busy = false;
+    }
     this.screen.ask();
     this.tell(null);
     await this.show("field");

@@ -4,6 +4,7 @@ import { clean, cleanNote, el } from "./dom.js";
 import { withOneMore } from "./setup.js";
 import { clock, say, shownLength } from "./words.js";
 
+const HELD_MS = 1_000;
 const CHOICES = [
   ["bed", "beds"],
   ["setting", "settings"],
@@ -17,12 +18,14 @@ export function fieldView(app) {
   const counters = counterRows(app);
   const press = () => (open ? ended(app, counters) : begun(app, counters));
   const words = open ? say("ends", { number }) : say("begins", { number });
+  const look = `big field ${open ? "end" : "begin"}`;
+  const button = el("button", { class: look, onclick: press }, words);
   const heading = open ? say("on_pass", { number }) : say("next_pass", { number });
   return [
     el("h1", { tabindex: "-1" }, heading),
     open ? wayOf(app, open) : choosers(app),
     counters.node,
-    el("button", { class: `big field ${open ? "end" : "begin"}`, onclick: press }, words),
+    open || number === 1 ? button : held(button),
     noteRow(app),
     el(
       "nav",
@@ -155,14 +158,27 @@ async function ended(app, counters) {
   });
 }
 
+/** Do what a press asks for, once, however often a glove touches meanwhile. */
 async function kept(app, act) {
+  if (app.busy) return;
+  app.busy = true;
   try {
     await act();
     app.tell(null);
     await app.show("field");
   } catch (error) {
     app.fail(error);
+  } finally {
+    app.busy = false;
   }
+}
+
+/** A button that cannot be pressed at once, so that the second touch of a glove does not begin the
+ * next pass, for which the counters are filled in already. */
+function held(button) {
+  button.disabled = true;
+  setTimeout(() => (button.disabled = false), HELD_MS);
+  return button;
 }
 
 function choosers(app) {
