@@ -200,7 +200,7 @@ def _description(typed: TypedRun) -> str:
             fields.append(("spacing", toml_string(spacing)))
         for key in ("germination", "field_emergence"):
             if written := getattr(one, key).strip():
-                fields.append((key, _share(key, written)))
+                fields.append((key, f"{share_typed(key, written):.12g}"))
         lines += _table("[[sowing]]", fields)
     return "\n".join(lines) + "\n"
 
@@ -234,11 +234,15 @@ def _number(key: str, text: str) -> str:
     return f"{int(whole)}{dot}{rest}"
 
 
-def _share(key: str, text: str) -> str:
-    """A share typed as 0.81, 81 % or 81."""
-    plain = text.replace("%", "").strip().replace(",", ".")
-    number = float(_number(key, plain))
-    return f"{number / 100 if '%' in text or number > 1 else number:.12g}"
+def share_typed(key: str, text: str) -> float:
+    """A share typed as 0.81, 81 % or 81.
+
+    Raises
+    ------
+    RunFileError : it is no plain number.
+    """
+    number = float(_number(key, text.replace("%", "").strip().replace(",", ".")))
+    return number / 100 if "%" in text or number > 1 else number
 
 
 def toml_string(text: str) -> str:

@@ -18,6 +18,7 @@ from ...core.errors import InputError
 from ...core.result import Result
 from ...io.files import Source
 from ...measurement.inspect import Inspection
+from ...seeding import GroundFigure, figure_of
 from .asked import flag, table, text, texts, typed_run
 from .desk import Desk
 
@@ -83,6 +84,13 @@ class Workbench:
                 except InputError as error:
                     said["season_refused"] = str(error)
         return said, {name: pages[name] for name in (MAP, REPORT)}
+
+    def ground(self, asked: Json) -> GroundFigure | None:
+        """The ground per turn of the run on the desk, None where none is handed over."""
+        if asked.get("run") is None:
+            return None
+        with self._lock:
+            return figure_of(self._measured(table(asked["run"], "run"))[1].result)
 
     def _measured(self, given: Json) -> tuple[TypedFiles, MeasuredRun]:
         names = {f.key: f.name for f in self.desk.files()}

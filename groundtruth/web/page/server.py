@@ -26,6 +26,9 @@ from .asked import table, text, whole_number
 from .desk import StaleDraftError
 from .guard import Guard
 from .measuring import Workbench
+from .planned import plan_blocks
+from .season import season_compared, season_map_page, season_mended, season_shown
+from .setting import seed_answer, setting_answer, stand_answer
 from .sheet_or_track import kind_of
 
 HOST, PORT = "127.0.0.1", 47613
@@ -36,7 +39,7 @@ _MOST_VIEWS = 20
 
 def page_app(bench: Workbench, *, port: int, secret: str) -> Guard:
     """The page's server as an ASGI application that answers on one port only."""
-    desk, views = bench.desk, dict[str, str]()
+    desk, record, views = bench.desk, bench.record, dict[str, str]()
 
     def answering(work: Callable[[Json], Json]) -> Callable[[Request], Awaitable[Response]]:
         async def answer(request: Request) -> Response:
@@ -68,16 +71,21 @@ def page_app(bench: Workbench, *, port: int, secret: str) -> Guard:
         desk.clear()
         return {"revision": revision}
 
-    def saved(asked: Json) -> Json:
-        said, pages = bench.save(asked)
-        said["pages"] = {}
-        for name, page in pages.items():
-            ticket = secrets.token_urlsafe(32)
-            views[ticket] = page
-            said["pages"][name] = f"/view/{ticket}/{name}"
-        while len(views) > _MOST_VIEWS:
-            views.pop(next(iter(views)))
-        return said
+    def with_pages(
+        work: Callable[[Json], tuple[Json, dict[str, str]]],
+    ) -> Callable[[Json], Json]:
+        def answer(asked: Json) -> Json:
+            said, pages = work(asked)
+            said["pages"] = {}
+            for name, page in pages.items():
+                ticket = secrets.token_urlsafe(32)
+                views[ticket] = page
+                said["pages"][name] = f"/view/{ticket}/{name}"
+            while len(views) > _MOST_VIEWS:
+                views.pop(next(iter(views)))
+            return said
+
+        return answer
 
     async def filed(request: Request) -> Response:
         name = unquote(request.headers.get("x-file-name", ""))
@@ -114,7 +122,15 @@ def page_app(bench: Workbench, *, port: int, secret: str) -> Guard:
         "new": begun,
         "find": bench.find,
         "measure": bench.measure,
-        "save": saved,
+        "save": with_pages(bench.save),
+        "setting": with_pages(lambda a: setting_answer(a, bench.ground(a), record)),
+        "seed": seed_answer,
+        "stand": stand_answer,
+        "plan": plan_blocks,
+        "season": lambda a: season_shown(record, a),
+        "compare": lambda a: season_compared(record, a),
+        "season-map": with_pages(lambda a: season_map_page(record, a)),
+        "mend": lambda a: season_mended(record, a),
     }
     routes = [Route(f"/api/{n}", answering(w), methods=["POST"]) for n, w in calls.items()]
     routes += [

@@ -2,11 +2,14 @@
 
 import { byId, el, fill } from "./dom.js";
 import { findAgain, measurePart } from "./measure.js";
+import { planPart } from "./part-plan.js";
+import { seasonPart } from "./part-season.js";
+import { settingPart } from "./part-setting.js";
 import { changed, onKeeping, restore, state } from "./state.js";
 import { language, LANGUAGES, say } from "./words.js";
 
 /** @type {Record<string, (into: Element) => void>} */
-const PARTS = { measure: measurePart };
+const PARTS = { measure: measurePart, setting: settingPart, plan: planPart, season: seasonPart };
 let part = "measure";
 let kept = "kept";
 

@@ -25,6 +25,10 @@ export function fresh() {
     bed_length: "",
     crops: [{ crop: "", spacing: "", germination: "", field_emergence: "" }],
     season: { seeder: "", soil: "", note: "" },
+    bench: { ground: "", order: "", rows: [], speed: "" },
+    seed: { lengths: "", loss: "", in_bag: "", seeds_per_gram: "" },
+    stand: { rows: [], seeds_per_length: "" },
+    plan: { bed_length: "", speed: "", count: "whole", ends: "stand", within: "1", phone: "ordinary" },
   };
 }
 
@@ -106,10 +110,10 @@ async function keep(leaving = false) {
 
 /** Begin a new run: machine, crops and language stay. @returns {Promise<void>} */
 export async function begin() {
-  const { language, units, time_zone, machine, crops, row_units, by_counter, extra, season } = state;
+  const { language, units, time_zone, machine, crops, row_units, by_counter, extra, season, bench, seed, plan } = state;
   const next = {
     ...fresh(),
-    ...{ language, units, time_zone, machine, crops, row_units, by_counter, extra },
+    ...{ language, units, time_zone, machine, crops, row_units, by_counter, extra, bench, seed, plan },
     season: { ...season, note: "" },
   };
   clearTimeout(timer);

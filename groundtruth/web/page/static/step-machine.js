@@ -3,7 +3,7 @@
 import { el, field } from "./dom.js";
 import { groundUnit, lengthUnit } from "./figures.js";
 import { changed, state } from "./state.js";
-import { withUnit } from "./typed.js";
+import { bound } from "./typed.js";
 import { say } from "./words.js";
 
 const SMALL = ["wheel_circumference", "ground_per_gear_turn_in_use", "row_spacing"];
@@ -53,23 +53,6 @@ function machineField(key, about) {
   const label = unit ? `${say(`machine.${key}`)} (${unit().name})` : say(`machine.${key}`);
   const plain = ["gear_turns_per_wheel_turn", "row_units"].includes(key);
   return field(label, bound(state.machine, key, `machine-${key}`, unit, plain), about ? say(`machine.${key}.about`) : "");
-}
-
-/** @param {any} of @param {string} key @param {string} id @param {() => any} [unit] @param {boolean} [plain] */
-function bound(of, key, id, unit, plain = false) {
-  const input = el("input", {
-    id,
-    value: of[key] ?? "",
-    autocomplete: "off",
-    maxLength: 200,
-    inputMode: unit || plain ? "decimal" : null,
-    oninput: () => {
-      of[key] = input.value;
-      changed();
-    },
-    onchange: unit ? withUnit(unit) : null,
-  });
-  return input;
 }
 
 /** @param {Element} into */

@@ -1,4 +1,7 @@
-// Lengths as they are typed: a bare number gets the unit of the switch written behind it.
+// Inputs that keep what is typed. A bare number gets the unit of the switch written behind it.
+
+import { el } from "./dom.js";
+import { changed } from "./state.js";
 
 const BARE = /^[+-]?\d+([.,]\d+)?(\s+\d+\/\d+)?$|^\d+\/\d+$/;
 
@@ -12,4 +15,24 @@ export function withUnit(unit) {
     input.value = `${text} ${unit().name}`;
     input.dispatchEvent(new Event("input", { bubbles: true }));
   };
+}
+
+/**
+ * An input for one key of what is kept; a length where a unit is given.
+ * @param {any} of @param {string} key @param {string} id @param {() => any} [unit] @param {boolean} [plain]
+ */
+export function bound(of, key, id, unit, plain = false) {
+  const input = el("input", {
+    id,
+    value: of[key] ?? "",
+    autocomplete: "off",
+    maxLength: 200,
+    inputMode: unit || plain ? "decimal" : null,
+    oninput: () => {
+      of[key] = input.value;
+      changed();
+    },
+    onchange: unit ? withUnit(unit) : null,
+  });
+  return input;
 }

@@ -1,0 +1,150 @@
+// The part "Season": its runs, map, beds, chart and comparisons; what was done to it, and undone.
+
+import { ask } from "./api.js";
+import { drawn, links } from "./blocks.js";
+import { drawChart } from "./chart.js";
+import { byId, el, field, fill } from "./dom.js";
+import { ground } from "./figures.js";
+import { state } from "./state.js";
+import { working } from "./work.js";
+import { say } from "./words.js";
+
+const KINDS = ["tyre", "wheel", "gear", "pressure", "unit serviced", "other"];
+
+/** @param {Element} into */
+export async function seasonPart(into) {
+  const out = el("div", { id: "season" });
+  fill(into, el("h1", {}, say("season.title")), out);
+  const said = await working("working.season", "season", () => ask("season", { units: state.units }));
+  if (!said || !out.isConnected) return;
+  if (!said.runs.length && !said.log) {
+    fill(out, el("p", { class: "empty" }, say("season.none")), el("code", {}, said.record));
+    return;
+  }
+  fill(
+    out,
+    section("season.about", el("div", { lang: "en" }, ...said.overview.map((text) => el("p", {}, text))), mapButton()),
+    said.odd.length > 0 && section("season.odd", el("ul", { class: "warn", lang: "en" }, ...said.odd.map((text) => el("li", {}, text)))),
+    said.runs.length > 0 && section("season.runs", runs(said.runs)),
+    said.chart && section("chart.title", el("div", { class: "drawn", tabIndex: 0, role: "region", "aria-label": say("chart.title") }, drawChart(said.chart)), el("div", { lang: "en" }, ...said.chart_said.map((text) => el("p", {}, text)))),
+    said.runs.length > 1 && section("compare.title", compare()),
+    said.beds.length > 0 && section("season.beds", el("details", {}, el("summary", {}, say("season.beds.show")), drawn(said.beds), renameBed())),
+    section("season.change", changeForm()),
+    section("season.log", steps(said.log)),
+    el("p", { class: "small" }, say("season.file"), " ", el("code", {}, said.record)),
+  );
+}
+
+const section = (key, ...content) => el("section", { class: "step" }, el("h2", {}, say(key)), el("div", { class: "trouble-here" }), ...content.filter(Boolean));
+
+/** Put something right in the record and show it anew. @param {object} what */
+async function mend(what) {
+  const said = await working("working.season", "season", () => ask("mend", what));
+  if (!said) return;
+  await seasonPart(byId("part"));
+  byId("said").textContent = said.said;
+}
+
+function mapButton() {
+  const out = el("div", { id: "season-map" });
+  const press = async () => {
+    const said = await working("working.season", "season-map", () => ask("season-map", { units: state.units }));
+    if (said) fill(out, el("div", { class: "buttons" }, ...links(said.pages)));
+  };
+  return el("div", {}, el("button", { type: "button", id: "make-map", onclick: press }, say("season.map")), out);
+}
+
+function runs(list) {
+  return el(
+    "ul",
+    { class: "runs" },
+    ...list.map((run) => {
+      const inputs = Object.fromEntries(
+        ["name", "seeder", "soil", "note"].map((key) => [key, el("input", { id: `run-${run.number}-${key}`, value: run[key], maxLength: 200 })]),
+      );
+      const figure = ground(run.ground_m, run.ground_95_m, run.ground_u_m);
+      const keep = () => mend({ do: "edit", number: run.number, ...Object.fromEntries(Object.entries(inputs).map(([key, input]) => [key, input.value])) });
+      const away = () => mend({ do: "remove", number: run.number });
+      return el(
+        "li",
+        {},
+        el(
+          "details",
+          {},
+          el("summary", {}, `${run.day} · ${run.name} · ${figure.value} (${figure.ends.join("–")})${run.soil ? ` · ${run.soil}` : ""}${run.seeder ? ` · ${run.seeder}` : ""}`),
+          el("div", { class: "form" }, ...Object.entries(inputs).map(([key, input]) => field(say(key === "name" ? "run.name" : `season.${key}`), input))),
+          el(
+            "div",
+            { class: "buttons" },
+            el("button", { type: "button", onclick: keep }, say("save")),
+            el("button", { type: "button", onclick: away, "aria-label": `${say("remove")}: ${run.name}` }, say("remove")),
+          ),
+        ),
+      );
+    }),
+  );
+}
+
+function compare() {
+  const first = el("input", { id: "compare-first", maxLength: 100 });
+  const second = el("input", { id: "compare-second", maxLength: 100 });
+  const way = el("select", { id: "compare-way" }, ...["change", "soil", "seeder", "year", "units"].map((one) => el("option", { value: one }, say(`compare.${one}`))));
+  const out = el("div", { id: "compare-out", "aria-live": "polite" });
+  const press = async () => {
+    fill(out);
+    const said = await working("working.season", "compare-out", () => ask("compare", { way: way.value, first: first.value, second: second.value, units: state.units }));
+    if (said) out.replaceChildren(drawn(said.blocks));
+  };
+  return el(
+    "div",
+    {},
+    el("div", { class: "form" }, field(say("compare.way"), way), field(say("compare.first"), first, say("compare.first.about")), field(say("compare.second"), second)),
+    el("div", { class: "buttons" }, el("button", { type: "button", id: "compare", onclick: press }, say("compare"))),
+    out,
+  );
+}
+
+function renameBed() {
+  const bed = el("input", { id: "bed-old", maxLength: 80 });
+  const name = el("input", { id: "bed-new", maxLength: 80 });
+  return el(
+    "div",
+    { class: "form" },
+    field(say("bed.old"), bed),
+    field(say("bed.new"), name),
+    el("button", { type: "button", onclick: () => mend({ do: "rename", bed: bed.value, name: name.value }) }, say("bed.rename")),
+  );
+}
+
+function changeForm() {
+  const day = el("input", { type: "date", id: "change-day" });
+  const kind = el("select", { id: "change-kind" }, ...KINDS.map((one) => el("option", { value: one }, say(`change.${one.replace(" ", "_")}`))));
+  const seeder = el("input", { id: "change-seeder", maxLength: 80, value: state.season.seeder });
+  const note = el("input", { id: "change-note", maxLength: 200 });
+  return el(
+    "div",
+    {},
+    el("div", { class: "form" }, field(say("change.day"), day), field(say("change.kind"), kind), field(say("season.seeder"), seeder), field(say("season.note"), note)),
+    el(
+      "div",
+      { class: "buttons" },
+      el("button", { type: "button", id: "note-change", onclick: () => mend({ do: "change", day: day.value, kind: kind.value, seeder: seeder.value, note: note.value }) }, say("change.note")),
+    ),
+  );
+}
+
+function steps(list) {
+  return el(
+    "ol",
+    { class: "log", lang: "en" },
+    ...list.map((step) =>
+      el(
+        "li",
+        { class: step.undone ? "undone" : "" },
+        el("span", {}, `${step.number}. ${step.at} `),
+        el("span", {}, step.text),
+        step.can_go_back && el("button", { type: "button", "aria-label": `${say("undo")} ${step.number}`, onclick: () => mend({ do: "undo", number: step.number }) }, say("undo")),
+      ),
+    ),
+  );
+}

@@ -1,0 +1,176 @@
+"""The page's further parts in real Chromium: setting, seed, stand, plan and season."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from opening import serving, window
+
+SAMPLES = Path(__file__).parents[1] / "sample_tracks"
+SIZES = {"laptop": (1280, 900), "phone": (390, 844)}
+BENCH = [("10", "6", n) for n in ("103", "116", "106")] + [
+    ("11", "6", n) for n in ("143", "123", "131")
+]
+
+
+def go_to(page, part):
+    page.click(f"header nav button:text-is('{part}')")
+
+
+WIDE = """() => [...document.querySelectorAll("body *")]
+  .filter((one) => one.getBoundingClientRect().right > innerWidth + 1)
+  .filter((one) => !one.parentElement.closest(".table, .drawn, .unseen, .map"))
+  .map((one) => `${one.tagName} ${one.id} ${one.className}`)"""
+
+
+def assert_fits(page):
+    """Nothing reaches beyond the window, but what scrolls in a place of its own."""
+    assert page.evaluate(WIDE) == []
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+def no_findings(page):
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
+    found = axe.run(page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+@pytest.fixture(params=SIZES.values(), ids=SIZES.keys())
+def page(request, browser, tmp_path):
+    with serving(tmp_path) as server, window(browser, server, request.param) as page:
+        page.folder = tmp_path
+        yield page
+
+
+def test_setting_seed_and_stand(page):
+    go_to(page, "Setting")
+    page.fill("#set-crop", "beet")
+    page.fill("#set-spacing", "1.75 in")
+    page.fill("#set-germination", "81")
+    page.fill("#bench-ground", "30.7")
+    page.press("#bench-ground", "Tab")
+    for at, (setting, turns, seeds) in enumerate(BENCH):
+        page.fill(f"#bench-setting-{at}", setting)
+        page.fill(f"#bench-turns-{at}", turns)
+        page.fill(f"#bench-seeds-{at}", seeds)
+    page.click("#choose")
+    page.wait_for_selector("#choose-out .blocks")
+    shown = page.inner_text("#choose-out")
+    assert "Settings: beet" in shown
+    assert "Bench" in shown
+    page.wait_for_selector("#kept.kept")
+    with page.context.expect_page() as other:
+        page.click("a[href$='card.html']")
+    assert "beet" in other.value.inner_text("body")
+    other.value.close()
+
+    page.fill("#seed-lengths", "150, 150")
+    page.click("#reckon")
+    page.wait_for_selector("#reckon-out .blocks")
+    # 300 ft of one line, 1/(1.75 in × 0.81): 300 × 12 / 1.75 / 0.81 = 2540 seeds
+    assert "540" in page.inner_text("#reckon-out").replace(",", "")
+
+    page.fill("#stand-dropped", "20")
+    for at, plants in enumerate(("98", "101", "95")):
+        page.fill(f"#stands-length-{at}", "10")
+        page.fill(f"#stands-plants-{at}", plants)
+    page.click("#emerged")
+    page.wait_for_selector("#emerged-out .blocks")
+    # 294 plants of 600 seeds, of which 81 % can germinate: 294 / 486 = 0.605
+    assert "60" in page.inner_text("#emerged-out")
+    assert_fits(page)
+    no_findings(page)
+    page.wait_for_selector("#kept.kept")
+    page.reload()
+    go_to(page, "Setting")
+    assert page.input_value("#bench-seeds-5") == "131"
+    assert page.input_value("#stands-plants-2") == "95"
+
+
+def test_plan(page):
+    go_to(page, "Plan")
+    page.fill("#plan-bed", "300")
+    page.press("#plan-bed", "Tab")
+    assert page.input_value("#plan-bed") == "300 ft"
+    page.fill("#plan-speed", "2 mph")
+    page.click("#make-plan")
+    page.wait_for_selector("#plan-out .blocks", timeout=120_000)
+    assert "To be 95 % sure within ± 1.00 %" in page.inner_text("#plan-out")
+    assert_fits(page)
+    no_findings(page)
+
+
+@pytest.fixture(scope="module")
+def record(tmp_path_factory):
+    path = tmp_path_factory.mktemp("record") / "season.gpkg"
+    for name, soil in (("dry-firm", "dry"), ("wet-soil", "wet"), ("old-tyres", "dry")):
+        subprocess.run(
+            [
+                *(sys.executable, "-m", "groundtruth", "season", "--season", str(path), "add"),
+                *(str(SAMPLES / name / "run.toml"), "--soil", soil),
+            ],
+            check=True,
+            capture_output=True,
+        )
+    return path.read_bytes()
+
+
+@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES.keys())
+def test_season_is_shown_put_right_and_undone(browser, tmp_path, record, size):
+    (tmp_path / "season.gpkg").write_bytes(record)
+    with serving(tmp_path) as server, window(browser, server, size) as page:
+        go_to(page, "Season")
+        page.wait_for_selector(".runs")
+        assert page.locator(".runs li").count() == 3
+        assert page.locator(".chart .point").count() == 3
+        first = page.locator(".runs li").first
+        first.locator("summary").click()
+        first.locator("input[id$=note]").fill("<b>east end</b>")
+        first.locator("button", has_text="Save").click()
+        page.wait_for_selector("#said:not(:empty)")
+        assert "<b>east end</b>" in page.locator(".runs li input[id$=note]").first.input_value()
+        page.locator(".runs li").first.locator("summary").click()
+        page.locator(".runs li").first.locator("button", has_text="Remove").click()
+        page.wait_for_selector("#said:text('taken out')")
+        assert page.locator(".runs li").count() == 2
+        page.locator(".log button").first.click()
+        page.wait_for_selector("#said:text('taken back')")
+        assert page.locator(".runs li").count() == 3
+        page.fill("#change-day", "2027-05-01")
+        page.click("#note-change")
+        page.wait_for_selector("#said:text('tyre')")
+        page.select_option("#compare-way", "soil")
+        page.fill("#compare-first", "dry")
+        page.fill("#compare-second", "wet")
+        page.click("#compare")
+        page.wait_for_selector("#compare-out .blocks")
+        assert "dry" in page.inner_text("#compare-out")
+        page.click("#make-map")
+        page.wait_for_selector("#season-map a")
+        with page.context.expect_page() as other:
+            page.click("#season-map a")
+        other.value.wait_for_load_state()
+        other.value.close()
+        assert_fits(page)
+        no_findings(page)
+    said = subprocess.run(
+        [
+            *(sys.executable, "-m", "groundtruth", "season", "show", "--json"),
+            *("--season", str(tmp_path / "season.gpkg")),
+        ],
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    assert len(json.loads(said.stdout)["runs"]) == 3
+
+
+def test_a_season_without_a_record_says_so(page):
+    go_to(page, "Season")
+    page.wait_for_selector("#season .empty")
+    assert "Nothing is recorded yet" in page.inner_text("#season")
