@@ -182,11 +182,7 @@ class Result:
         """Whether to change the figure in use, to keep it, or that this run cannot tell."""
         (low, high), value = self.ground_per_turn_95, self.ground_per_turn.value
         in_use_m = self.seeder.ground_per_gear_turn_in_use_m
-        if (
-            self.slip_is_impossible
-            or self.most_counts_contradict
-            or (high - low) / 2 > USABLE * value
-        ):
+        if not self.is_credible or (high - low) / 2 > USABLE * value:
             return Verdict.CANNOT_TELL
         if in_use_m is None:
             return Verdict.USE
@@ -194,6 +190,11 @@ class Result:
             return Verdict.CHANGE
         narrow = in_use_m * (1 - NARROW) <= low and high <= in_use_m * (1 + NARROW)
         return Verdict.KEEP if narrow else Verdict.CANNOT_TELL
+
+    @property
+    def is_credible(self) -> bool:
+        """Whether the figure can be true: a wheel can slip like this, and most counts agree."""
+        return not (self.slip_is_impossible or self.most_counts_contradict)
 
     @property
     def slip_is_impossible(self) -> bool:

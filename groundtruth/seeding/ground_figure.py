@@ -50,8 +50,13 @@ def figure_of(result: Result) -> GroundFigure:
 
     Raises
     ------
-    InputError : the result's date is no day.
+    InputError : the result's date is no day, or its figure cannot be true.
     """
+    if not result.is_credible:
+        raise InputError(
+            "this run's figure cannot be true: its slip is impossible, or its counts contradict each "
+            "other; mend the sheet or the seeder's description and measure it again"
+        )
     try:
         day = date.fromisoformat(result.date)
     except ValueError:

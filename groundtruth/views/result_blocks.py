@@ -29,7 +29,7 @@ def result_blocks(result: Result) -> Iterator[Block]:
     yield passes_by_unit_table(result)
     if len(result.row_units) > 1:
         yield row_units_table(result)
-    if result.targets:
+    if result.targets and result.is_credible:
         yield targets_table(result.targets, result.units)
     verdict = (use_sentence(result), sure_sentence(result))
     yield Sentences(title="Verdict", sentences=verdict, strong=1)

@@ -14,11 +14,13 @@ import groundtruth
 from groundtruth.core.findings import FindingKind
 from groundtruth.core.measured import Measured
 from groundtruth.core.result import CellReason, Judgement, Verdict
+from groundtruth.views.result_blocks import result_blocks
 from groundtruth.views.sentences.measurement import (
     repair_sentences,
     use_sentence,
     warning_sentences,
 )
+from groundtruth.views.terminal import plain_lines
 
 DRY = Path(__file__).parents[2] / "sample_tracks" / "dry-firm" / "run.toml"
 
@@ -116,6 +118,8 @@ def test_an_impossible_slip_is_no_figure_to_use(run, passes):
     result = groundtruth.measure(wrong, passes)
     assert result.verdict is Verdict.CANNOT_TELL
     assert use_sentence(result).startswith("Cannot tell yet: no wheel slips like this.")
+    shown = "\n".join(line for block in result_blocks(result) for line in plain_lines(block))
+    assert "from now on" not in shown
 
 
 def test_an_interval_too_wide_keeps_nothing(right):

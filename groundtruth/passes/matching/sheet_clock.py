@@ -40,6 +40,8 @@ LEAST_GAIN = 5.0
 """An offset is believed that makes the sheet e⁵ times as probable, prior included."""
 LEAST_OFFSET_S = 2.0
 """A smaller one moves nothing: instants in standing mean the same place."""
+FITS = 12.0
+"""Log density of a row over that of none where both of its ends lie in a standing of minutes."""
 MOST_ROWS = 30
 _NEAR = np.arange(-900.0, 900.5, 2.0)
 _ABOUT_HOUR = np.arange(-240.0, 240.5, 2.0)
@@ -121,9 +123,13 @@ def sheet_clock(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> SheetClock 
     if not timed or not passes:
         return None
     some = [timed[i] for i in np.unique(np.linspace(0, len(timed) - 1, MOST_ROWS).astype(int))]
-    hours = [h * 3600 + _ABOUT_HOUR for h in range(-12, 13) if h]
-    grid = np.concatenate([_NEAR, *hours])
-    posterior = _best_passes(some, passes, grid) + _log_prior(grid)
+    grid = _NEAR
+    density = _best_passes(some, passes, grid)
+    if density.max() < FITS * len(some):
+        hours = np.concatenate([h * 3600 + _ABOUT_HOUR for h in range(-12, 13) if h])
+        grid = np.concatenate([grid, hours])
+        density = np.concatenate([density, _best_passes(some, passes, hours)])
+    posterior = density + _log_prior(grid)
     right = posterior[np.argmin(np.abs(grid))]
     best = int(np.argmax(posterior))
     if posterior[best] - right < LEAST_GAIN:

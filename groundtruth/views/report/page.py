@@ -64,7 +64,7 @@ def report_html(result: Result) -> str:
                 _answer(answer_of(result)),
                 _verdict(result),
                 titled_table(targets_table(result.targets, result.units), "targets")
-                if result.targets
+                if result.targets and result.is_credible
                 else None,
                 _plot(result),
                 middle,
