@@ -54,8 +54,8 @@ def figure_of(result: Result) -> GroundFigure:
     """
     if not result.is_credible:
         raise InputError(
-            "this run's figure cannot be true: its slip is impossible, or its counts contradict each "
-            "other; mend the sheet or the seeder's description and measure it again"
+            "this run's figure cannot be true: its slip is impossible, or its counts contradict "
+            "each other; mend the sheet or the seeder's description and measure it again"
         )
     try:
         day = date.fromisoformat(result.date)

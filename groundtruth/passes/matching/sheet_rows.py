@@ -14,6 +14,10 @@ ROUND_STEPS_S = (60.0, 30.0, 15.0, 10.0, 5.0)
 LEAST_INSTANTS = 6
 """So many instants tell the step: all multiples of 5 s by chance once in 15,000 sheets."""
 
+NUMBERED_IN_ORDER = 0.6
+"""Passes are numbered in the order of the day where so many of the rows start after the one before;
+a time that is typed wrong changes no order then."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetRow:
@@ -37,7 +41,7 @@ class SheetRow:
 
 
 def sheet_rows(counts: Sequence[TurnCount]) -> tuple[SheetRow, ...]:
-    """The rows in order: by their instants where all have them, else by their numbers."""
+    """The rows in order: by their numbers, or by their instants where most contradict them."""
     step_s = _step_read_to(counts)
     by_number: dict[int, list[TurnCount]] = {}
     for count in counts:
@@ -54,7 +58,8 @@ def sheet_rows(counts: Sequence[TurnCount]) -> tuple[SheetRow, ...]:
                 resolution_s=max(timed.instant_resolution_s, step_s),
             )
         )
-    if all(row.start_s is not None for row in rows):
+    starts = [row.start_s for row in rows if row.start_s is not None]
+    if len(starts) == len(rows) > 1 and np.mean(np.diff(starts) > 0) < NUMBERED_IN_ORDER:
         rows.sort(key=lambda row: row.start_s or 0.0)
     return tuple(rows)
 
