@@ -87,7 +87,7 @@ def write_all_whole(contents: Mapping[Path, Content], *, overwrite: bool = False
                 raise _refused(path, err) from err
     finally:
         for beside, _ in waiting:
-            with contextlib.suppress(FileNotFoundError):
+            with contextlib.suppress(OSError):  # the next call clears it away
                 beside.unlink()
     for folder in {place.parent for place in places.values()}:
         flush_folder(folder)

@@ -77,7 +77,8 @@ class Backup:
     def drop(self) -> None:
         """Forget it, unless it was kept."""
         for rest in (self._part, self._part.with_name(self._part.name + "-journal")):
-            rest.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):  # the next call clears it away
+                rest.unlink(missing_ok=True)
 
     def _refusal(self, err: OSError) -> SeasonError:
         return SeasonError(
@@ -136,8 +137,13 @@ def _replace(path: Path, source: sqlite3.Connection) -> None:
         # a journal left by a crash would take back what is not of the new file
         path.with_name(path.name + "-journal").unlink(missing_ok=True)
         os.replace(part, path)
+    except OSError as err:
+        raise SeasonError(
+            f"{path}: cannot be replaced ({err.strerror}); nothing was changed"
+        ) from err
     finally:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink()
     flush_folder(path.parent)
 
 

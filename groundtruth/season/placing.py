@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from ..io.writing import clear_parts, flush_folder, make_folder, part_beside
@@ -32,14 +32,22 @@ def new_record(path: Path) -> Iterator[Path]:
         yield part
         try:
             if path.exists():
-                os.replace(part, path)  # an empty file
+                _moved(part, path)  # over an empty file
             else:
                 os.link(part, path)
         except FileExistsError:
             raise taken from None
         except OSError:  # a file system without links
-            os.replace(part, path)
+            _moved(part, path)
     finally:
         for rest in (part, part.with_name(part.name + "-journal")):
-            rest.unlink(missing_ok=True)
+            with suppress(OSError):  # the next call clears it away
+                rest.unlink(missing_ok=True)
     flush_folder(path.parent)
+
+
+def _moved(part: Path, path: Path) -> None:
+    try:
+        os.replace(part, path)
+    except OSError as err:
+        raise SeasonError(f"{path}: cannot be put there ({err.strerror})") from err
