@@ -348,7 +348,7 @@ def option_words(rng: random.Random) -> tuple[str, ...]:
             words.append(str(rng.choice(good)) if good and rng.random() < 0.8 else value())
     if "--season" not in words and words[0] in ("season", "card"):
         words[1:1] = ["--season", "s.gpkg"] if words[0] == "season" else []
-    if words[0] == "page":  # serves until it is stopped
+    if words[0] == "open":  # serves until it is stopped
         words.append("--help")
     return tuple(words)
 
