@@ -425,6 +425,17 @@ def test_a_drive_on_in_line_after_a_stand_is_no_part_of_a_lone_pass() -> None:
     assert p.length_m == pytest.approx(60, abs=1)
 
 
+@pytest.mark.parametrize("backwards", [False, True])
+def test_a_drive_on_in_line_without_a_stand_is_told_by_its_speed(backwards: bool) -> None:
+    """Where nothing but the speed tells them apart, the end on the way is rough."""
+    legs = [(0.0, 15.0, 0.0), (70.0, 60.0, 1.0), (70.0, 150.0, 2.4)]
+    track = walk(legs[::-1] if backwards else legs, (48.0, 12.0))
+    (p,) = find_passes(track, plane_about(track))
+    assert p.length_m == pytest.approx(60, abs=8)
+    inner, outer = (p.start, p.end) if backwards else (p.end, p.start)
+    assert (inner.found, outer.found) == ("rolling", "stopped")
+
+
 def test_a_long_pause_on_the_headland_loses_its_middle_only() -> None:
     time = np.arange(0.0, 300.0)
     along = np.clip(time, 0, 100) + np.clip(time - 200, 0, 100)

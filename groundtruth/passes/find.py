@@ -23,7 +23,13 @@ from .position_error import (
     fit_speed_error,
 )
 from .resampling import PlaneTrack, resampled, without_breaks
-from .stops import cruising_speeds, stops_on_the_way, without_long_stands
+from .stops import (
+    OTHER_SPEED,
+    changes_of_speed,
+    cruising_speeds,
+    stops_on_the_way,
+    without_long_stands,
+)
 from .types import Pass, PassEnd
 
 Array = NDArray[np.float64]
@@ -85,23 +91,30 @@ def _evidence_of_ends(fixes: PlaneTrack, legs: list[Leg]) -> DayEvidence:
 
 
 def _parts(fixes: PlaneTrack, leg: Leg) -> list[list[Leg]]:
-    """A lone leg, and its parts before and after each stop: a drive may lead on in line."""
+    """A lone leg, and its parts before and after each stop or change of speed: a drive may lead
+    on in line."""
     position_error = fit_position_error(fixes, [(leg.begin_s, leg.end_s)])
     bounds = [leg.begin_s, leg.end_s]
     # against the speed of a drive the whole bed would seem to be standing
     slow = replace(leg, speed_m_s=min(leg.speed_m_s, USUAL_M_S))
     for stop in stops_on_the_way(fixes, slow, position_error):
         bounds += [0.5 * (stop[0] + stop[1])]
-    bounds.sort()
-    parts = [leg]
+    changes = changes_of_speed(fixes, leg, position_error)
     along = leg.axis.along(*fixes.xy_m)
     sense = 1.0 if leg.along_m[1] > leg.along_m[0] else -1.0
-    for begin, end in combinations(bounds, 2):
+    parts = []
+    for begin, end in combinations(sorted(bounds + changes), 2):
+        if any(begin < change < end for change in changes):
+            continue
         place = np.interp([begin, end], fixes.time_s, along)
-        if (begin, end) != (leg.begin_s, leg.end_s) and place[1] - place[0] >= SHORTEST_M:
+        if place[1] - place[0] >= SHORTEST_M:
             reached = (sense * float(place[0]), sense * float(place[1]))
-            parts.append(replace(leg, begin_s=begin, end_s=end, along_m=reached))
-    return [[part] for part in parts]
+            part = replace(leg, begin_s=begin, end_s=end, along_m=reached)
+            parts.append((cruising_speeds(fixes, [part], position_error)[0], part))
+    # on one line the slower stretch is the pass and the faster one the drive
+    slowest = min((pace for pace, _ in parts), default=0.0)
+    kept = [part for pace, part in parts if not changes or pace < slowest * OTHER_SPEED]
+    return [[part] for part in kept or [leg]]
 
 
 def _evidence(
