@@ -16,6 +16,9 @@ from ..passes import Pass, PassEnd
 from .blocks import Block, Sentences, Table, column
 from .sentences.measurement import notice_sentences
 
+SELDOM_S = 2.5
+"""At fixes farther apart the recorder's settings are worth a word."""
+
 
 def inspection_blocks(found: Inspection, *, units: UnitSystem, time_zone: str) -> Iterator[Block]:
     """What is shown, in order; times of day by the clock of ``time_zone``."""
@@ -62,6 +65,8 @@ def _fixes(found: Inspection, time_zone: str) -> Iterator[str]:
     interval_s = found.interval_s
     rate = f"every {interval_s:g} s" if interval_s >= 1 else f"at {1 / interval_s:g} Hz"
     yield f"A fix {rate} as a rule, longest gap {found.longest_gap_s:.0f} s."
+    if interval_s > SELDOM_S and not track.written_every_m:  # else a repair says so
+        yield "A fix every second, without a filter, would tell the ends of the passes better."
     yield ", ".join(f"{name}: {_share(share)}" for name, share in found.shares.items()) + "."
     if track.waypoints:
         names = visible(", ".join(m.name or "without name" for m in track.waypoints), 200)

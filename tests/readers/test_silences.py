@@ -12,6 +12,9 @@ from making import LATITUDE_DEG, LONGITUDE_DEG, START_S
 from groundtruth.core.plane import Plane
 from groundtruth.core.track import Track
 from groundtruth.io.tracks.repairs.silences import with_silences_filled
+from groundtruth.measurement.inspect import inspect_track
+from groundtruth.views.blocks import Sentences
+from groundtruth.views.inspection_blocks import inspection_blocks
 
 PLANE = Plane(longitude_deg=LONGITUDE_DEG, latitude_deg=LATITUDE_DEG)
 STANDS_S = 40
@@ -91,3 +94,17 @@ def test_a_recorder_that_writes_by_the_clock_is_left_as_it_is(every_s):
     noise = np.cumsum(np.random.default_rng(5).normal(0, 0.1, (2, len(time))), axis=1)
     track = track_of(time[::every_s], (north + noise[0])[::every_s], noise[1][::every_s])
     assert with_silences_filled(track) is track
+
+
+def test_inspect_says_which_settings_a_recorder_should_have():
+    """A fix in 8 s by the clock, and one after 5 m of movement; a fix every second needs none."""
+    time, north = to_and_fro()
+    thinned = with_silences_filled(waiting_for(5.0, time, north))
+    for track, said in (
+        (track_of(time[::8], north[::8]), True),
+        (thinned, True),
+        (track_of(time, north), False),
+    ):
+        blocks = inspection_blocks(inspect_track(track), units="metric", time_zone="UTC")
+        lines = [s for block in blocks if isinstance(block, Sentences) for s in block.sentences]
+        assert any("a fix every second, without a filter" in line.lower() for line in lines) == said
