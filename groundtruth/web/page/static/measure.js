@@ -16,7 +16,7 @@ export function measurePart(into) {
   fill(
     into,
     el("h1", {}, say("measure.title")),
-    step(1, "track", trackStep(afterFiles)),
+    step(1, "track", el("div", { id: "track" }, trackStep(afterFiles))),
     step(2, "counts", el("div", { id: "counts" })),
     step(3, "machine", machineStep()),
     step(4, "figure", el("div", { id: "figure" }), el("div", { id: "save" })),
@@ -37,10 +37,10 @@ function step(number, name, ...content) {
 async function afterFiles() {
   changed();
   session.result = session.saved = null;
-  const place = document.querySelector(".files");
-  measurePart(byId("part"));
+  fill(byId("track"), trackStep(afterFiles)); // the rest stays as it is: somebody may be typing there
+  drawFigure();
+  if ([null, document.body].includes(/** @type {any} */ (document.activeElement))) byId("add-files").focus();
   await findAgain();
-  if (place) byId("add-files")?.focus();
 }
 
 /** Look for the passes of the tracks on the desk. */
