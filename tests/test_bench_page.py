@@ -37,7 +37,7 @@ def documents(result):
         "choose": ("choose", bench, *ground, *crops, *order),
         "card": ("card", bench, *ground, *crops, *order),
         "seed": ("seed", "40 m", *crops, "--crop", "beet", "--in-bag", "300 g", "--loss", "0.03"),
-        "stand": ("stand", str(SAMPLE / "stands.csv"), "--germination", "0.81"),
+        "stands": ("stands", str(SAMPLE / "stands.csv"), "--germination", "0.81"),
         "spacing": ("spacing", str(SAMPLE / "spacings.csv"), "--spacing", "1.75 in"),
         "turning": ("turning", "--speed", "3 km/h", *ground),
     }

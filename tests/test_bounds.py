@@ -96,7 +96,7 @@ def test_an_integer_that_toml_does_not_know_is_refused(tmp_path, number):
         ("measure", "{}"),
         ("inspect", "{}"),
         ("bench", "{}"),
-        ("stand", "{}"),
+        ("stands", "{}"),
         ("card", "{}", "--crop", "leek", "--ground-per-turn", "60 cm", "--spacing", "3 cm"),
         ("target", "--ground-per-turn", "60 cm", "--crops", "{}"),
         ("measure", "track.gpx", "--turns", "{}"),

@@ -136,7 +136,7 @@ def test_the_same_counts_give_the_same_card():
 def test_order_of_settings():
     assert settings_in_order(["10", "9", "9.5"]) == ("9", "9.5", "10")
     assert settings_in_order(["C1", "F2"], ("F1", "F2", "C1")) == ("F1", "F2", "C1")
-    with pytest.raises(SeederError, match="no numbers; say their order"):
+    with pytest.raises(SeederError, match="no numbers, and their order is not known"):
         settings_in_order(["A", "B"])
     with pytest.raises(SeederError, match=r"'F22' is not in the seeder's order.*mean F2"):
         settings_in_order(["F22"], ("F1", "F2"))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from ..core.errors import InputError
 from ..core.run import UnitSystem
 from ..season import read_season
 from ..season.query import WHEEL_CHANGES
@@ -40,9 +41,11 @@ def card_for(request: CardRequest) -> tuple[Card, ChoicesFound]:
     Raises
     ------
     StaleFigureError : the ground per turn is older than a change, and ``print_stale`` is not set.
-    InputError : a file or figure cannot be used.
+    InputError : a file or figure cannot be used, or is not credible and not to be taken as typed.
     """
     found = choices_for(request.choose)
+    if found.doubts and not request.choose.as_typed:
+        raise InputError(f"{found.doubts[0].text} No card is made; put it right, or add --as-typed")
     card = make_card(
         found.choices,
         request.choose.ground,

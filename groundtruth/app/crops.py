@@ -20,6 +20,7 @@ from ..core.measured import Measured
 from ..io import read_crops, read_stands
 from ..io.files import FileInput
 from ..seeding import emergence, with_emergence
+from .stands import credible_stands
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,6 +156,7 @@ def _emergence_found(sheet: FileInput, crops: Sequence[Crop]) -> Mapping[tuple[s
         germination = next(
             (c.germination for c in crops if c.name.casefold() == name.casefold()), ALL
         )
-        share = emergence(stands.of(name, lot), germination=germination).field_emergence
+        counts, _ = credible_stands(stands, name, lot)
+        share = emergence(counts, germination=germination).field_emergence
         found[name.casefold(), lot.casefold()] = Measured(min(share.value, 1.0), share.std)
     return found

@@ -114,4 +114,5 @@ def _put_together(given: LooseRun) -> Run:
         crops=given.crops,
         beds=given.beds,
         time_zone=zone,
+        notices=(*track.notices, *turns.notices, *given.seeder.doubts()),
     )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from dataclasses import replace as changed
 from pathlib import Path
 
 from ..core.errors import GroundtruthError, InputError
@@ -16,7 +17,14 @@ from ..io.files import FileInput, shown_name
 from ..io.timestamps import DateOrder
 from ..measurement.slip_along import slip_along
 from ..season import Added, add_bench, add_run, add_stands, set_map
+from ..views.sentences.measurement import (
+    repair_sentences,
+    warning_sentences,
+    watch_sentences,
+)
 from .measure import MeasuredRun, MeasureRequest, measured_run_for
+from .seeding import bench_doubts
+from .stands import credible_stands
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +68,13 @@ def added_runs_for(request: AddRunsRequest) -> Iterator[Added]:
             kept = ", ".join(map(_named, request.sources[:done])) or "nothing"
             left = ", ".join(map(_named, request.sources[done:]))
             raise InputError(f"{error}; kept in the record: {kept}; not added: {left}") from error
-        yield added
+        yield changed(added, says=_said_of(result))
+
+
+def _said_of(result: Result) -> tuple[str, ...]:
+    """What measuring says of a run besides its figures."""
+    says = (watch_sentences, warning_sentences, repair_sentences)
+    return tuple(text for of in says for text in of(result))
 
 
 def _named(source: FileInput | MeasuredRun) -> str:
@@ -73,7 +87,8 @@ def add_bench_sheet(
     """What became of a sheet of bench counts; see `groundtruth.season.add_bench`."""
     bench = read_bench(sheet)
     file = bench.file
-    return add_bench(record, bench.counts, file.sha256, name=file.name, replace=replace, also=also)
+    added = add_bench(record, bench.counts, file.sha256, name=file.name, replace=replace, also=also)
+    return changed(added, says=tuple(map(str, (*bench.notices, *bench_doubts(bench)))))
 
 
 def add_stand_sheet(
@@ -87,9 +102,11 @@ def add_stand_sheet(
     """What became of a sheet of stand counts; see `groundtruth.season.add_stands`."""
     stands = read_stands(sheet, date_order=date_order)
     file = stands.file
-    return add_stands(
+    added = add_stands(
         record, stands.counts, file.sha256, name=file.name, replace=replace, also=also
     )
+    doubts = [one for lot in stands.lots for one in credible_stands(stands, *lot, as_typed=True)[1]]
+    return changed(added, says=tuple(map(str, (*stands.notices, *doubts))))
 
 
 def add_bed_map(record: Path, beds: FileInput) -> Added:

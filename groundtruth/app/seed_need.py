@@ -71,7 +71,7 @@ def seed_needs_for(request: SeedNeedRequest) -> tuple[CropNeed, ...]:
     for crop in crops:
         seeds_per_m = crop.seeds_wanted_per_m
         if bench and ground:
-            curve = curve_of(bench, crop, request.settings or ground.settings)
+            curve, _ = curve_of(bench, crop, request.settings or ground.settings)
             seeds_per_m = choose(crop, ground.ground_per_turn, curve).option.seeds_per_m
         need = seed_needed(
             _beds(request, crop),

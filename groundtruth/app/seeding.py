@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
+from ..core.counts import BenchCount
 from ..core.crops import Crop
-from ..core.errors import InputError
+from ..core.errors import InputError, MeasureError, SeederError
 from ..core.notices import Notice
 from ..io import read_bench
 from ..io.files import FileInput
@@ -15,7 +18,9 @@ from ..seeding import (
     GroundFigure,
     SettingCurve,
     choose,
+    doubtful_catches,
     setting_curve,
+    settings_in_order,
     turning_notices,
     turns_per_minute,
 )
@@ -28,11 +33,13 @@ MOST_TURNS_A_MINUTE = 1000.0
 class BenchRequest:
     """A sheet of bench counts and the order of its settings, from fewest to most seeds.
 
-    The order may be empty where the settings are numbers.
+    The order may be empty where the settings are numbers. ``as_typed`` keeps the catches that
+    cannot be true.
     """
 
     bench: FileInput
     settings: tuple[str, ...] = ()
+    as_typed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +57,7 @@ class ChooseRequest:
 
     Without ``settings`` their order is the seeder's, as the ground figure has it. ``turns`` are
     those of the check at the bench. At a field ``speed_m_s`` the bench's turning is compared.
+    ``as_typed`` keeps the catches that cannot be true.
     """
 
     ground: GroundFigure
@@ -58,15 +66,20 @@ class ChooseRequest:
     settings: tuple[str, ...] = ()
     turns: int | None = None
     speed_m_s: float | None = None
+    as_typed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChoicesFound:
-    """A choice for every crop, what was noticed, and the gear turns a minute in the field."""
+    """A choice for every crop, what was noticed, and the gear turns a minute in the field.
+
+    ``doubts`` are questions about figures that were taken as typed, and are among the notices.
+    """
 
     choices: tuple[Choice, ...]
     notices: tuple[Notice, ...]
     turns_per_minute: float | None
+    doubts: tuple[Notice, ...] = ()
 
 
 def lot_curves_for(request: BenchRequest) -> tuple[tuple[LotCurve, ...], tuple[Notice, ...]]:
@@ -77,12 +90,13 @@ def lot_curves_for(request: BenchRequest) -> tuple[tuple[LotCurve, ...], tuple[N
     InputError : the sheet cannot be used, or the order of the settings is not known.
     """
     bench = read_bench(request.bench)
-    curves = []
+    curves, notices = [], bench.notices
     for crop, lot in bench.lots:
         counts = [c for c in bench.counts if (c.crop, c.seed_lot) == (crop, lot)]
-        curve = setting_curve(counts, request.settings)
+        curve, said = _curve(bench, counts, request.settings, as_typed=request.as_typed)
         curves.append(LotCurve(crop=crop, seed_lot=lot, curve=curve))
-    return tuple(curves), bench.notices
+        notices += said
+    return tuple(curves), notices
 
 
 def choices_for(request: ChooseRequest) -> ChoicesFound:
@@ -96,14 +110,20 @@ def choices_for(request: ChooseRequest) -> ChoicesFound:
     bench = read_bench(request.bench)
     order = request.settings or request.ground.settings
     ground = request.ground.ground_per_turn
-    choices = [
-        choose(crop, ground, curve_of(bench, crop, order), turns=request.turns) for crop in crops
-    ]
-    notices, rate = bench.notices, None
+    choices, notices = [], bench.notices
+    for crop in crops:
+        curve, said = curve_of(bench, crop, order, as_typed=request.as_typed)
+        choices.append(choose(crop, ground, curve, turns=request.turns))
+        notices += tuple(one for one in said if one not in notices)
+    doubts = (*request.ground.doubts(), *(doubt for crop in crops for doubt in crop.doubts()))
+    notices += doubts
+    rate = None
     if request.speed_m_s is not None:
         rate = turns_per_minute(request.speed_m_s, ground.value)
         notices += turning_notices(bench.counts, rate)
-    return ChoicesFound(choices=tuple(choices), notices=notices, turns_per_minute=rate)
+    return ChoicesFound(
+        choices=tuple(choices), notices=notices, turns_per_minute=rate, doubts=doubts
+    )
 
 
 def turning_for(ground: GroundFigure, speed_m_s: float) -> float:
@@ -119,8 +139,11 @@ def turning_for(ground: GroundFigure, speed_m_s: float) -> float:
     return rate
 
 
-def curve_of(bench: Bench, crop: Crop, order: tuple[str, ...]) -> SettingCurve:
-    """The curve of a crop's catches; of its seed lot where the sheet has that lot.
+def curve_of(
+    bench: Bench, crop: Crop, order: tuple[str, ...], *, as_typed: bool = False
+) -> tuple[SettingCurve, tuple[Notice, ...]]:
+    """The curve of a crop's catches, and what cannot be true among them; of its seed lot where the
+    sheet has that lot.
 
     A sheet that names no crop serves every crop.
 
@@ -141,4 +164,45 @@ def curve_of(bench: Bench, crop: Crop, order: tuple[str, ...]) -> SettingCurve:
             "the crop sheet",
             file=bench.file.name,
         )
-    return setting_curve(counts, order)
+    return _curve(bench, counts, order, as_typed=as_typed)
+
+
+def bench_doubts(bench: Bench) -> tuple[Notice, ...]:
+    """A question about each catch that cannot be true, where the order of settings is known."""
+    found: tuple[Notice, ...] = ()
+    for crop, lot in bench.lots:
+        counts = [c for c in bench.counts if (c.crop, c.seed_lot) == (crop, lot)]
+        with suppress(SeederError):
+            order = settings_in_order([c.setting for c in counts])
+            doubtful = doubtful_catches(counts, order).values()
+            found += tuple(one.notice(bench.file.name, "taken as typed") for one in doubtful)
+    return found
+
+
+def _curve(
+    bench: Bench, counts: Sequence[BenchCount], order: tuple[str, ...], *, as_typed: bool
+) -> tuple[SettingCurve, tuple[Notice, ...]]:
+    """The curve of the catches that can be true, and a question about each of the others."""
+    file = bench.file.name
+    try:
+        known = settings_in_order([c.setting for c in counts], order)
+    except SeederError as why:
+        raise SeederError(why.reason, file=file) from None
+    doubtful = doubtful_catches(counts, known)
+    kept = [count for at, count in enumerate(counts) if at not in doubtful]
+    if as_typed or not kept:
+        if doubtful and not as_typed:
+            lines = ", ".join(str(one.line) for one in doubtful.values())
+            raise InputError(
+                f"the catches in lines {lines} contradict each other; catch that setting once "
+                "more, or take them as they are with --as-typed",
+                file=file,
+            )
+        kept = list(counts)
+    said = tuple(
+        one.notice(file, "taken as typed" if as_typed else "left out") for one in doubtful.values()
+    )
+    try:
+        return setting_curve(kept, order), said
+    except MeasureError as why:
+        raise MeasureError(why.reason, file=file) from None

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..core.counts import StandCount
 from ..core.crops import germination_from_test
 from ..core.measured import Measured
 from ..core.notices import Notice
 from ..io import read_spacings, read_stands
 from ..io.files import FileInput
+from ..io.sheets.stands import Stands
 from ..io.timestamps import DateOrder
-from ..seeding import Emergence, SpacingIndices, emergence, spacing_indices
+from ..seeding import Emergence, SpacingIndices, doubtful_stands, emergence, spacing_indices
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +21,7 @@ class StandsRequest:
 
     ``seeds_per_m`` are the seeds dropped per metre of line, for counts that do not say themselves;
     ``germination`` is the share of them that can germinate, found on so many seeds tested.
-    ``date_order`` is that of dates with slashes.
+    ``date_order`` is that of dates with slashes; ``as_typed`` keeps counts that cannot be true.
     """
 
     stands: FileInput
@@ -27,6 +29,7 @@ class StandsRequest:
     germination: float = 1.0
     germination_tested: float | None = None
     date_order: DateOrder | None = None
+    as_typed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,11 +49,24 @@ def emergence_for(request: StandsRequest) -> tuple[tuple[Emergence, ...], tuple[
     """
     germination = germination_from_test(request.germination, request.germination_tested)
     stands = read_stands(request.stands, date_order=request.date_order)
-    found = tuple(
-        emergence(stands.of(crop, lot), germination=germination, seeds_per_m=request.seeds_per_m)
-        for crop, lot in stands.lots
-    )
-    return found, stands.notices
+    found, notices = [], stands.notices
+    for crop, lot in stands.lots:
+        counts, said = credible_stands(stands, crop, lot, as_typed=request.as_typed)
+        found.append(emergence(counts, germination=germination, seeds_per_m=request.seeds_per_m))
+        notices += said
+    return tuple(found), notices
+
+
+def credible_stands(
+    stands: Stands, crop: str, seed_lot: str, *, as_typed: bool = False
+) -> tuple[tuple[StandCount, ...], tuple[Notice, ...]]:
+    """The counts of a crop and lot that can be true, and a question about each of the others."""
+    counts = stands.of(crop, seed_lot)
+    doubtful = doubtful_stands(counts)
+    done = "taken as typed" if as_typed else "left out"
+    said = tuple(one.notice(stands.file.name, done) for one in doubtful.values())
+    kept = tuple(count for at, count in enumerate(counts) if as_typed or at not in doubtful)
+    return kept or counts, said
 
 
 def spacing_for(request: SpacingRequest) -> SpacingIndices:

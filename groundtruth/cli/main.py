@@ -31,7 +31,7 @@ COMMANDS = (
     "choose",
     "turning",
     "seed",
-    "stand",
+    "stands",
     "spacing",
     "card",
     "season",

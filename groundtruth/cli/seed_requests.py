@@ -91,5 +91,6 @@ def choice_of(args: argparse.Namespace, ground: GroundFigure, units: UnitSystem)
         bench=args.bench,
         settings=settings_of(args),
         turns=args.turns,
+        as_typed=args.as_typed,
         speed_m_s=None if speed is None else parse_speed(speed, what="--speed", above_zero=True),
     )

@@ -93,7 +93,12 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
         time_zone=time_zone or "UTC",
         receiver=receiver,  # type: ignore[arg-type] # one of the two choices
         inputs=(source.file, *track.inputs, *turns.inputs),
-        notices=(*track.notices, *turns.notices),
+        notices=(
+            *track.notices,
+            *turns.notices,
+            *seeder.doubts(source.name),
+            *(doubt for crop in crops for doubt in crop.doubts(source.name)),
+        ),
     )
 
 

@@ -10,10 +10,10 @@ import numpy as np
 
 from ..core.findings import Finding, FindingKind
 from ..core.result import CellReason, CellVerdict, Judgement
+from ..core.what_was_meant import meant
 from ..passes.matching import CountedPass, UnitCount
 from .credibility import SURE, Credibility, credibility
 from .ground_covered import Ground
-from .what_was_meant import meant
 
 LEFT_OUT = 0.5
 """A count that is more probably wrong than right is left out."""

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from .bench_figures import SettingFigure as SettingFigure
     from .bench_figures import dispersion_of as dispersion_of
     from .bench_figures import setting_figure as setting_figure
+    from .credible_counts import DoubtfulCount as DoubtfulCount
+    from .credible_counts import doubtful_catches as doubtful_catches
+    from .credible_counts import doubtful_stands as doubtful_stands
     from .curve import SettingCurve as SettingCurve
     from .curve import setting_curve as setting_curve
     from .ground_figure import GroundFigure as GroundFigure
@@ -50,6 +53,7 @@ __getattr__, __dir__, __all__ = lazy_names(
             "turns_for_count",
         ],
         "bench_figures": ["SettingFigure", "dispersion_of", "setting_figure"],
+        "credible_counts": ["DoubtfulCount", "doubtful_catches", "doubtful_stands"],
         "curve": ["SettingCurve", "setting_curve"],
         "ground_figure": ["GroundFigure", "WheelChange", "figure_of"],
         "plant_spacing": ["SpacingIndices", "spacing_indices"],

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from ..core.bounds import refuse_outside
+from ..core.bounds import question_about, refuse_outside
 from ..core.crops import Crop, Target
 from ..core.errors import InputError
 from ..core.measured import Measured
+from ..core.notices import Notice
 from ..core.result import Result
 
 
@@ -35,6 +36,11 @@ class GroundFigure:
                 f"ground per turn is {self.ground_per_turn.value:g} m; it must be above 0"
             )
         refuse_outside("ground per turn", self.ground_per_turn.value, "ground_per_turn")
+
+    def doubts(self) -> tuple[Notice, ...]:
+        """A question about a figure that is possible but strange."""
+        text = question_about("ground per turn", self.ground_per_turn.value, "ground_per_turn")
+        return (Notice(kind="warning", text=text),) if text else ()
 
     def target(self, crop: Crop) -> Target:
         """Seeds per gear turn for a crop by this figure."""

@@ -43,9 +43,11 @@ def settings_in_order(used: Sequence[str], declared: Sequence[str] = ()) -> tupl
     try:
         return tuple(sorted(labels, key=number))
     except ValueError:
+        shown = [clean(label, 20) for label in labels[:12]]
         raise SeederError(
-            f"settings {', '.join(clean(s, 20) for s in labels[:6])} are no numbers; say their "
-            'order from fewest to most seeds, as in --settings "A,B,C"'
+            f"settings {', '.join(shown)} are no numbers, and their order is not known; give it "
+            f'from fewest to most seeds with --settings "{",".join(shown)}", put right, or with '
+            "--result RESULT.json of a run whose run file has settings"
         ) from None
 
 

@@ -243,7 +243,7 @@ DOORS = {
         ),
     ),
     "stands": Door(
-        text("stands.csv"), (("stand", "stands.csv"), (*RECORD, "stands", "stands.csv"))
+        text("stands.csv"), (("stands", "stands.csv"), (*RECORD, "stands", "stands.csv"))
     ),
     "crops": Door(
         text("crops.csv"),

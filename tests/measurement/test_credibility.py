@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from groundtruth.core.what_was_meant import meant
 from groundtruth.measurement.credibility import LOG_RANGE, WRONG_COUNT, _right, credibility
-from groundtruth.measurement.what_was_meant import meant
 
 
 def a_day(seed, passes=10, units=4, length_m=70.0, per_turn_m=0.75):

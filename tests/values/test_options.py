@@ -27,7 +27,7 @@ USUAL = {
     "choose": CHOICE,
     "turning": ["--speed", "3 km/h", *GROUND],
     "seed": ["40 m"],
-    "stand": ["stands.csv"],
+    "stands": ["stands.csv"],
     "spacing": ["spacings.csv", "--spacing", "2 in"],
     "card": [*CHOICE, "--overwrite"],
     "simulate": ["--scenario", "none", "--out", "x"],

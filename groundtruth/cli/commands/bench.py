@@ -25,6 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="bench counts: crop,seed_lot,setting,turns,seeds (or grams,seeds_per_gram)",
     )
     options.add_settings(parser)
+    options.add_as_typed(parser)
     parser.add_argument(
         "--result",
         metavar="RESULT.json",
@@ -44,7 +45,9 @@ def run(args: argparse.Namespace) -> int:
 
     result = result_of(args)
     order = settings_of(args) or (result.seeder.settings if result else ())
-    curves, notices = lot_curves_for(BenchRequest(bench=args.bench, settings=order))
+    curves, notices = lot_curves_for(
+        BenchRequest(bench=args.bench, settings=order, as_typed=args.as_typed)
+    )
     if args.json:
         pairs = ((one.crop, one.seed_lot, one.curve) for one in curves)
         show_json("bench", bench_document(pairs, notices))

@@ -32,6 +32,8 @@ __all__ = [
 
 def _say(added: Added) -> None:
     say(added.text, 400)
+    for text in added.says:
+        say(f"  {text}")
 
 
 def do_path(args: argparse.Namespace) -> int:

@@ -95,6 +95,15 @@ def date_order_of(args: argparse.Namespace) -> DateOrder | None:
     return "day first" if args.date_order == "day-first" else "month first"
 
 
+def add_as_typed(parser: argparse.ArgumentParser) -> None:
+    """Counts and figures that cannot be true are kept all the same."""
+    parser.add_argument(
+        "--as-typed",
+        action="store_true",
+        help="keep counts and figures that cannot be true; without it counts are left out",
+    )
+
+
 def add_output(parser: argparse.ArgumentParser) -> None:
     """Units and JSON."""
     parser.add_argument("--units", choices=("metric", "us"), help="units to show")
@@ -103,6 +112,7 @@ def add_output(parser: argparse.ArgumentParser) -> None:
 
 def add_bench_options(parser: argparse.ArgumentParser) -> None:
     """The bench sheet and the check made of it."""
+    add_as_typed(parser)
     parser.add_argument(
         "bench",
         metavar="BENCH.csv",

@@ -10,6 +10,7 @@ from ...core.measured import Measured, triangular_std
 from ...core.notices import Notice
 from ...core.track import InputFile
 from ..files import FileInput
+from .alike import alike_notices
 from .rows import Row, Rows, read_rows
 
 MAX_SETTINGS = 1000
@@ -84,7 +85,11 @@ def read_bench(sheet: FileInput) -> Bench:
         raise list(rows)[-1].fail(
             f"{len(settings)} settings of crops; up to {MAX_SETTINGS} of a sheet are read"
         )
-    return Bench(counts=counts, file=rows.file, notices=rows.notices)
+    return Bench(
+        counts=counts,
+        file=rows.file,
+        notices=(*rows.notices, *alike_notices(rows, "crop", "seed_lot", "setting")),
+    )
 
 
 def _catch(row: Row, rows: Rows) -> BenchCount:

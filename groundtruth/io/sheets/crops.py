@@ -20,6 +20,7 @@ from ...core.track import InputFile
 from ...core.units import FOOT, parse_area, parse_mass
 from ...core.written import number
 from ..files import FileInput
+from .alike import alike_notices
 from .rows import Row, read_rows
 
 
@@ -110,7 +111,11 @@ def read_crops(sheet: FileInput) -> CropSheet:
     rows = read_rows(
         sheet, what="crop sheet", required=COLUMNS[:1], optional=COLUMNS[1:], also=_ALSO
     )
-    return CropSheet(crops=tuple(_crop(r) for r in rows), file=rows.file, notices=rows.notices)
+    return CropSheet(
+        crops=tuple(_crop(r) for r in rows),
+        file=rows.file,
+        notices=(*rows.notices, *alike_notices(rows, "crop", "seed_lot")),
+    )
 
 
 def _crop(row: Row) -> Crop:

@@ -11,6 +11,7 @@ from ...core.track import InputFile
 from ...core.units import FOOT
 from ..files import FileInput
 from ..timestamps import DateOrder
+from .alike import alike_notices
 from .rows import Row, read_rows
 
 COLUMNS = (
@@ -63,7 +64,9 @@ def read_stands(sheet: FileInput, *, date_order: DateOrder | None = None) -> Sta
         spread=("plants", "line"),
     )
     return Stands(
-        counts=tuple(_count(r, date_order) for r in rows), file=rows.file, notices=rows.notices
+        counts=tuple(_count(r, date_order) for r in rows),
+        file=rows.file,
+        notices=(*rows.notices, *alike_notices(rows, "crop", "seed_lot")),
     )
 
 

@@ -12,6 +12,7 @@ from ...core.turns import TurnCount, TurnReadings, TurnSheet
 from ..files import FileInput, shown_name
 from ..tally import Tally
 from ..timestamps import DateOrder, zone_named
+from .alike import alike_notices
 from .rows import Row, Rows, read_rows
 from .turn_cells import Watch, pass_number_of, turns_of
 
@@ -113,7 +114,7 @@ def read_turns(
         counts=counts,
         readings=readings,
         inputs=(rows.file,),
-        notices=(*rows.notices, *tally.notices()),
+        notices=(*rows.notices, *tally.notices(), *alike_notices(rows, "crop", "unit", "setting")),
     )
 
 

@@ -68,7 +68,7 @@ def seed_document(needs: Iterable[tuple[Crop, SeedNeed]]) -> dict[str, Any]:
     return {"needed": [{**crop_dict(crop), **need_dict(need)} for crop, need in needs]}
 
 
-def stand_document(found: Iterable[Emergence], notices: Iterable[Notice]) -> dict[str, Any]:
+def stands_document(found: Iterable[Emergence], notices: Iterable[Notice]) -> dict[str, Any]:
     """Field emergence of each crop and seed lot."""
     return {
         "emergence": [emergence_dict(one) for one in found],

@@ -1,4 +1,4 @@
-"""`groundtruth stand`: field emergence from counted plants, for the next target."""
+"""`groundtruth stands`: field emergence from counted plants, for the next target."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ HELP = "say what share of the seeds came up, by crop and seed lot, from counted 
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Options of `stand`."""
+    """Options of `stands`."""
     parser.add_argument(
         "stands",
         metavar="STANDS.csv",
@@ -36,6 +36,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--germination-tested", metavar="NUMBER", type=float, help="seeds in the germination test"
     )
     options.add_date_order(parser)
+    options.add_as_typed(parser)
     options.add_output(parser)
 
 
@@ -43,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
     """Read, compute, print."""
     from ...app.stands import StandsRequest, emergence_for
     from ...views.blocks import Sentences
-    from ...views.json.documents import stand_document
+    from ...views.json.documents import stands_document
     from ...views.sentences.seeding import emergence_sentences
     from ...views.tables.seeding import emergence_table
 
@@ -54,10 +55,11 @@ def run(args: argparse.Namespace) -> int:
             germination=args.germination,
             germination_tested=args.germination_tested,
             date_order=options.date_order_of(args),
+            as_typed=args.as_typed,
         )
     )
     if args.json:
-        show_json("stand", stand_document(found, notices))
+        show_json("stands", stands_document(found, notices))
         return 0
     blocks: list[Table | Sentences] = [emergence_table(found, units_of(args))]
     if sentences := emergence_sentences(found):
