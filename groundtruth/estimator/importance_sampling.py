@@ -34,7 +34,7 @@ DRAWS = 64
 TAIL = 8.0
 """Degrees of freedom of the proposals: heavier tails than a normal keep the weights even."""
 MOST_ROUNDS = 3
-STEPS_OF_ALL = 1
+STEPS_OF_ALL = 2
 """Steps towards the mode with all passes of the day, from where some have led."""
 PART_PASSES = 24
 """Passes that are filtered side by side: more only cost memory."""

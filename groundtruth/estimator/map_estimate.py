@@ -24,7 +24,7 @@ MOST_STEPS = 8
 GRID_WHITE = (-2.5, -1.7, -0.9, -0.1, 0.7, 1.5)
 GRID_RISE = (-2.0, -1.0, 0.0, 1.0)
 LINE_SEARCH = np.array([0.0, 0.1, 0.3, 0.6, 1.6])
-SETTLED = 1.0
+SETTLED = 2.0
 """The ascent ends when the expected gain is below half of this."""
 FLATTEST = 0.7
 """Least curvature that is believed: the prior's is 1."""
@@ -65,13 +65,14 @@ def with_medians(x: Array) -> Array:
 def find_map_estimate(
     stretches: Sequence[Stretch], prior: Prior, *, doppler: bool, start: MapEstimate | None = None
 ) -> MapEstimate:
-    """MAP estimate from some of the passes, sought from a coarse grid and ``start``.
+    """MAP estimate from some of the passes, sought from a coarse grid or from ``start``.
 
     In standard coordinates the prior is N(0, 1) for each parameter. The curvature is scaled up
     to all passes.
     """
     dims = len(parameters_used(doppler=doppler))
     few = stretches[:: max(1, -(-len(stretches) // FEW_PASSES))]
+    share = len(few) / len(stretches)
     at = log_posterior(
         [batch_of(few, doppler=doppler, across=prior.across)], prior, doppler=doppler
     )
@@ -79,27 +80,36 @@ def find_map_estimate(
     def log_target(x: Array) -> Array:
         return at(x)[0]
 
-    best = _best_of_grid(log_target, dims, None if start is None else start.standard)
-    width = np.full(dims, 0.5)
-    width[[PARAMETERS.index("white_m"), PARAMETERS.index("rise_s")]] = 0.2
-    place, curvature = newton_ascent(log_target, best, width, MOST_STEPS)
-    # the prior bends the target once, the passes as often as there are passes
-    scaled = np.eye(dims) + (curvature - np.eye(dims)) * (len(stretches) / len(few))
+    if start is None:
+        width = np.full(dims, 0.5)
+        width[[PARAMETERS.index("white_m"), PARAMETERS.index("rise_s")]] = 0.2
+        best = _best_of_grid(log_target, dims)
+        place, curvature = newton_ascent(log_target, best, width, MOST_STEPS)
+    else:
+        known = _with_passes(start.curvature, share)
+        width = difference_steps(known)
+        place, curvature = newton_ascent(log_target, start.standard, width, MOST_STEPS, known)
     return MapEstimate(
-        place, positive_definite(scaled), prior.values(with_medians(place[:, None]))[:, 0]
+        place,
+        _with_passes(curvature, 1 / share),
+        prior.values(with_medians(place[:, None]))[:, 0],
     )
 
 
-def _best_of_grid(log_target: Callable[[Array], Array], dims: int, start: Array | None) -> Array:
-    """The best point of a coarse grid over white noise and rise, and of ``start``.
+def _with_passes(curvature: Array, times: float) -> Array:
+    """The curvature with so many times the passes: the prior bends the target once."""
+    prior = np.eye(len(curvature))
+    return positive_definite(prior + (curvature - prior) * times)
+
+
+def _best_of_grid(log_target: Callable[[Array], Array], dims: int) -> Array:
+    """The best point of a coarse grid over white noise and rise.
 
     The likelihood is far from quadratic in those two.
     """
     white, rise = PARAMETERS.index("white_m"), PARAMETERS.index("rise_s")
     grid = np.zeros((dims, len(GRID_WHITE) * len(GRID_RISE)))
     grid[white], grid[rise] = (g.ravel() for g in np.meshgrid(GRID_WHITE, GRID_RISE))
-    if start is not None:
-        grid = np.concatenate([grid, start[:, None]], axis=1)
     return grid[:, int(np.argmax(log_target(grid)))]
 
 
