@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from groundtruth.measurement.ground_covered import ENOUGH_FIXES, _blurred_m
 from groundtruth.stats.end_covariance import HABIT_SHARE, end_covariance
 
 
@@ -36,3 +39,20 @@ def test_the_covariance_is_one():
 def test_stands_and_written_instants_share_nothing():
     covariance = end_covariance(np.full((3, 2), 0.4), np.zeros((3, 2), bool))
     assert_allclose(covariance, np.eye(3) * 0.32)
+
+
+@pytest.mark.parametrize(
+    ("fixes", "found", "blurred_m"),
+    [
+        (ENOUGH_FIXES, ("stopped", "stopped"), 0.0),
+        # moving off lies evenly between two fixes: a²/12 [JCGM 100:2008, 4.3.7], half at each end
+        (7, ("stopped", "stopped"), 15.0 / 12**0.5),
+        (7, ("stopped", "turn sheet"), 15.0 / 24**0.5),
+        (7, ("rolling", "turn sheet"), 0.0),
+    ],
+)
+def test_very_few_fixes_leave_the_stands_of_all_passes_in_doubt_alike(fixes, found, blurred_m):
+    stretch = SimpleNamespace(time_s=np.zeros(fixes), interval_s=10.0, rough_speed_m_s=1.5)
+    start, end = (SimpleNamespace(found=how) for how in found)
+    blurred = _blurred_m(stretch, SimpleNamespace(start=start, end=end))
+    assert blurred == pytest.approx(blurred_m)
