@@ -27,7 +27,7 @@ export const placesOf = (u) => (u > 0 ? Math.max(0, 1 - Math.floor(Math.log10(u)
  */
 function shown(value, sure, u, unit) {
   const places = placesOf(u / unit.metres);
-  const ends = sure && sure.map((end) => number(end / unit.metres, places));
+  const ends = (sure ?? [value, value]).map((end) => number(end / unit.metres, places));
   return { value: `${number(value / unit.metres, places)} ${unit.name}`, ends, unit: unit.name };
 }
 
