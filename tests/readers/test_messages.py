@@ -6,6 +6,7 @@ import ast
 from pathlib import Path
 
 import pytest
+import test_bounds
 import test_hostile
 import test_limits
 import test_read_turns
@@ -103,6 +104,7 @@ SAID_OF_SHEETS = (
         for _, says in cases.values()
     ),
     *test_read_turns.UNKNOWN_ZONES.values(),
+    test_bounds.NO_ZONES,
     *(says.format("turn sheet") for says in test_hostile.NO_FILES.values()),
 )
 """Everything that a test holds a turn sheet to, word by word."""
