@@ -123,7 +123,7 @@ def put_copy_back(path: Path, copy: Path) -> Path | None:
                 target.execute("PRAGMA quick_check(1)")
         except sqlite3.OperationalError:
             raise
-        except sqlite3.DatabaseError:
+        except (sqlite3.DatabaseError, UnicodeDecodeError):
             _replace(path, source)
     return kept
 

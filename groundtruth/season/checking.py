@@ -62,7 +62,7 @@ def check(path: Path) -> Checked:
                 f"{part_name(db, p)}: changed by another program" for p in sorted(found.edited)
             ]
             remarks += [f"{name}: made by another program" for name in foreign_tables(db)]
-        except sqlite3.DatabaseError as err:
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as err:
             problems.append(f"the file itself: {err}")
         except SeasonError as err:
             problems.append(str(err))
@@ -135,10 +135,10 @@ def rescue(path: Path, new: Path) -> list[str]:
     with translated(path, WAIT_S), closing(_opened(path)) as old, new_record(new) as part:
         try:
             tables = {t: list(_rows(old, t)) for t in ("runs", "results", *_BESIDE_RUNS)}
-        except sqlite3.DatabaseError as err:
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as err:
             raise damaged(path, "nothing can be read of it") from err
         found = None
-        with suppress(sqlite3.DatabaseError, SeasonError):
+        with suppress(UnicodeDecodeError, sqlite3.DatabaseError, SeasonError):
             found = compare(old, version_of(old, path))
         with writing(part, journal=False) as db:
             said += _saved_runs(db, old, tables, found)
@@ -218,7 +218,7 @@ def _copy_log(db: sqlite3.Connection, old: sqlite3.Connection) -> None:
     """The lines of the log; the steps themselves belong to the rows of the old file."""
     kinds = {"id": int, "at": str, "action": str, "text": str, "tool_version": str}
     numbers = set()
-    with suppress(sqlite3.DatabaseError):
+    with suppress(UnicodeDecodeError, sqlite3.DatabaseError):
         for row in _rows(old, "journal"):
             line = {name: row.get(name) for name in kinds}
             if all(isinstance(line[name], kind) for name, kind in kinds.items()):
@@ -245,16 +245,16 @@ def _rows(db: sqlite3.Connection, table: str) -> Iterator[dict[str, Any]]:
         return
     try:
         rows = db.execute(f"SELECT * FROM {table} ORDER BY id").fetchall()
-    except sqlite3.DatabaseError:
+    except (sqlite3.DatabaseError, UnicodeDecodeError):
         rows = []
         for row_id in range(1, _last_id(db, table) + 1):
-            with suppress(sqlite3.DatabaseError):
+            with suppress(UnicodeDecodeError, sqlite3.DatabaseError):
                 rows += db.execute(f"SELECT * FROM {table} WHERE id = ?", (row_id,)).fetchall()
     yield from (dict(zip(names, row, strict=True)) for row in rows)
 
 
 def _last_id(db: sqlite3.Connection, table: str) -> int:
-    with suppress(sqlite3.DatabaseError):
+    with suppress(UnicodeDecodeError, sqlite3.DatabaseError):
         row = db.execute("SELECT seq FROM sqlite_sequence WHERE name = ?", (table,)).fetchone()
         if row and isinstance(row[0], int):
             return min(int(row[0]), _MOST_ROWS)

@@ -29,6 +29,7 @@ from .exporttable import ExportTable
 from .forms import NEWEST, Columns, columns_of, foreign_tables, migrate
 from .placing import new_record
 from .query import beds_laid_out
+from .refusals import damaged
 from .store import SeasonError, reading, writing
 
 FORMATS = ("csv", "geojson", "parquet")
@@ -71,7 +72,13 @@ def _everything(path: Path, form: str) -> tuple[dict[str, Content], list[str]]:
     with reading(path) as db:
         tables, left_out = _tables(db), foreign_tables(db)
         (forms,) = db.execute("SELECT count(*) FROM season_migrations").fetchone()
-    contents: dict[str, Content] = {f"{t.name}.{form}": _WRITERS[form](t) for t in tables}
+    contents: dict[str, Content] = {}
+    for table in tables:
+        try:
+            contents[f"{table.name}.{form}"] = _WRITERS[form](table)
+        except (ValueError, TypeError, AttributeError) as err:  # taken as it is with --accept
+            why = f"the table {table.name} holds what does not belong there"
+            raise damaged(path, why) from err
     manifest = {
         "form": _FORM,
         "version": forms,

@@ -51,5 +51,5 @@ def translated(path: Path, wait_s: float) -> Iterator[None]:
         raise SeasonError(f"{path}: cannot be used ({text}); {WAYS_OUT}") from err
     except sqlite3.IntegrityError as err:
         raise SeasonError(f"{path}: the record refused this ({err}); nothing was changed") from err
-    except sqlite3.DatabaseError as err:
-        raise damaged(path) from err
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as err:
+        raise damaged(path) from err  # not even SQLite's message can be read where names are broken
