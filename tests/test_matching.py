@@ -15,6 +15,8 @@ from groundtruth.core.track import Track
 from groundtruth.core.turns import TurnCount, TurnReadings, TurnSheet
 from groundtruth.passes import Pass, PassEnd
 from groundtruth.passes.matching import match
+from groundtruth.passes.matching.sheet_clock import sheet_clock
+from groundtruth.passes.matching.sheet_rows import sheet_rows
 from groundtruth.passes.types import Stand
 
 T0 = 1_794_643_200.0  # 2026-11-14 08:00:00 UTC, an invented day
@@ -76,6 +78,30 @@ def test_instants_in_standing_mean_the_ends_of_the_pass():
     assert only.start.place_std_m == PASSES[1].start.stood_std_m
     (late,) = matched(count(7, 293, 430))
     assert late.end.place_std_m == PASSES[1].end.std_m
+
+
+def clock_of(starts_late_s, ends_late_s, *, start_std_m=0.3):
+    """The sheet's clock as told by instants that lie so much after the two ends of six passes."""
+    wobble = (0, 1, 0, -1, 1, 0)
+    passes = [a_pass(k, 200 * k, 200 * k + 100) for k in range(1, 7)]
+    unsure = [replace(p, start=replace(p.start, std_m=start_std_m)) for p in passes]
+    rows = sheet_rows(
+        [
+            count(k, 200 * k + starts_late_s + w + 0.25, 200 * k + 100 + ends_late_s - w + 0.25)
+            for k, w in enumerate(wobble, start=1)
+        ]
+    )
+    return sheet_clock(rows, unsure)
+
+
+def test_a_clock_that_is_off_moves_both_ends_alike():
+    assert clock_of(0, 3) is None
+    assert clock_of(25, 25).offset_s.value == pytest.approx(25, abs=6)
+
+
+def test_counts_that_begin_late_and_end_early_tell_nothing_of_the_clock():
+    """As where the seeder is dropped and lifted on the way between two stands."""
+    assert clock_of(2, -5, start_std_m=4.0) is None
 
 
 def test_an_instant_on_the_way_is_the_mark_and_carries_its_rounding():
