@@ -89,6 +89,12 @@ def fit_grouped_effects(
     own_variance : (m,) variance of each figure's own error.
     between : (k, k) covariance S of what the figures of a group share, positive semi-definite.
     prior_scale : scale of the half-t prior of the spread, in the unit of the figures.
+
+    >>> found = fit_grouped_effects(
+    ...     np.array([1.0, 3.0]), group=np.array([0, 1]), column=np.array([0, 0]),
+    ...     own_variance=np.ones(2), between=np.zeros((2, 2)), prior_scale=1.0)
+    >>> round(float(found.estimate[0, 0]), 6)
+    2.0
     """
     floor = 1e-4 * prior_scale
     parts = _Parts(figures, group, column, own_variance + floor**2, between)
