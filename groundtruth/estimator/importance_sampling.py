@@ -30,15 +30,15 @@ from .priors import Prior
 
 Array = NDArray[np.float64]
 
-DRAWS = 64
+DRAWS = 128
 TAIL = 8.0
 """Degrees of freedom of the proposals: heavier tails than a normal keep the weights even."""
-MOST_ROUNDS = 3
-STEPS_OF_ALL = 2
+MOST_ROUNDS = 2
+STEPS_OF_ALL = 1
 """Steps towards the mode with all passes of the day, from where some have led."""
 PART_PASSES = 24
 """Passes that are filtered side by side: more only cost memory."""
-ENOUGH = 12.0
+ENOUGH = 24.0
 """Effective number of sets at which sampling stops."""
 
 
