@@ -68,7 +68,7 @@ def refined_stops(
     for begin, until in stops:
         standing = (time_s >= begin) & (time_s <= until)
         if not standing.any():
-            settled.append((begin, until))
+            settled.append(_between_fixes(time_s, begin, until))
             continue
         level = float(np.mean(along[standing]))
         before = time_s > max((b for _, b in stops if b <= begin), default=-np.inf)
@@ -81,6 +81,17 @@ def refined_stops(
             settled[k] = settled[k][0], stops[k][1]
             settled[k + 1] = stops[k + 1][0], settled[k + 1][1]
     return tuple(settled)
+
+
+def _between_fixes(time_s: Array, begin_s: float, until_s: float) -> tuple[float, float]:
+    """A stop of which no fix tells: each end half the way on to the next fix.
+
+    The tractor came and left at any instant between the fixes about it, the sure standing apart.
+    """
+    before, after = time_s[time_s < begin_s], time_s[time_s > until_s]
+    came = begin_s if not len(before) else (begin_s + float(before[-1])) / 2
+    left = until_s if not len(after) else (until_s + float(after[0])) / 2
+    return came, left
 
 
 def _meets(
