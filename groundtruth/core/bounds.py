@@ -56,7 +56,9 @@ BOUNDS = {
     "bed_spacing": Bounds(0.01, 100.0, "beds lie {} apart", "length", (0.1, 20.0)),
     "antenna": Bounds(-30.0, 30.0, "a phone lies {} from the row units", "length"),
     # the ground
-    "bed_length": Bounds(0.1, 20_000.0, "a bed is {} long", "length", (1.0, 3000.0)),
+    "bed_length": Bounds(
+        0.1, 1e6, "a bed, or all rows of a field, is {} long", "length", (1.0, 3000.0)
+    ),
     "alike_within": Bounds(0.0, 100.0, "ends of beds differ by {}", "length"),
     "speed": Bounds(0.01, 20.0, "a seeder is driven at {}", "speed", (0.1, 5.0)),
     "turn_s": Bounds(0, 3600, "a headland turn takes {} s"),
@@ -77,7 +79,7 @@ BOUNDS = {
     "germination": Bounds(0.001, 1.0, "a share of seed lies within {}"),
     "seeds_tested": Bounds(1, 1_000_000, "a germination test takes {} seeds"),
     "seeds_per_gram": Bounds(0.001, 1_000_000.0, "a gram holds {} seeds"),
-    "rate": Bounds(1e-8, 10.0, "seed is sown at {} kg a square metre"),
+    "rate": Bounds(1e-8, 1000.0, "seed is sown at {} kg a square metre"),
     "lines": Bounds(1, 1000, "a bed has {} lines"),
     "depth": Bounds(0.0001, 2.0, "seed is sown {} deep", "length"),
     "loss": Bounds(0.0, 0.99, "a share from {} of the seed is lost"),

@@ -46,6 +46,7 @@ USUAL = {
     "season rescue": ["new.gpkg"],
     "season show": [], "season chart": [], "season path": [], "season log": [], "season undo": [],
     "season check": [], "season restore": [], "page": ["--out", "page"],
+    "open": ["--no-browser"],
 }  # fmt: skip
 """What each command is called with; a command that is not here fails."""
 NEEDS_SPACING = ("target", "choose", "seed", "card")
@@ -76,6 +77,8 @@ def folder(tmp_path_factory):
 def test_any_value_of_any_option(folder, monkeypatch, capsys, place):
     monkeypatch.chdir(folder)
     monkeypatch.setenv("GROUNDTRUTH_SEASON", str(folder / "none.gpkg"))
+    monkeypatch.setenv("HOME", str(folder))
+    monkeypatch.setattr("uvicorn.Server.run", lambda *_, **__: None)  # the page is ready to answer
     parser = command_line.build_parser()
     monkeypatch.setattr(command_line, "build_parser", lambda: parser)
     slow = place.command[0] == "plan" and place.option in ("--time-zone", "--track")
