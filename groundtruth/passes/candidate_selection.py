@@ -29,7 +29,9 @@ NEXT_BED_M = (20.0, 15.0)
 LEAST_FAST_FIELD = 3
 """So many legs side by side, and twice the way of the slower ones, make a field of fast driving:
 a drive leads there and back."""
-ONE_BED = 1.25
+FAST_M_S = 2.2
+"""Working speeds that may be those of a slow drive."""
+ONE_BED = 1.12
 """A longer leg than so many usual ones, driven fast, is a bed and the drive that leads on."""
 MOST_LONE_LEGS = 8
 """So many legs are looked at closely where a recording may hold one pass only."""
@@ -50,6 +52,7 @@ def candidate_legs(fixes: PlaneTrack) -> list[list[Leg]]:
         limit = min(_too_fast(_working_speed(families[0])), EVEN_FASTER_M_S)
         families = _families(grid, limit) if limit > FASTEST_M_S else families
     legs = _fast_field(grid, families) or (families[0] if families else [])
+    legs = _one_bed_each(grid, legs)
     if not legs:
         return []
     if len(legs) < 2:
@@ -70,17 +73,22 @@ def candidate_legs(fixes: PlaneTrack) -> list[list[Leg]]:
 
 
 def _fast_field(grid: Grid, families: list[list[Leg]]) -> list[Leg]:
-    """A field driven faster than usual, empty where the usual search holds the likelier one.
-
-    Its speed does not tell a bed from the drive home that leads on in line; its length does.
-    """
+    """A field driven faster than usual, empty where the usual search holds the likelier one."""
     slow_m = sum(leg.length_m for leg in families[0]) if families else 0.0
     fields = [f for f in _families(grid, EVEN_FASTER_M_S) if len(f) >= LEAST_FAST_FIELD]
     best = max(fields, key=lambda f: sum(leg.length_m for leg in f), default=[])
-    if sum(leg.length_m for leg in best) <= 2 * slow_m:
-        return []
-    usual_m = float(np.median([leg.length_m for leg in best]))
-    return _with_cropped(grid, best, [leg for leg in best if leg.length_m < ONE_BED * usual_m])
+    return best if sum(leg.length_m for leg in best) > 2 * slow_m else []
+
+
+def _one_bed_each(grid: Grid, legs: list[Leg]) -> list[Leg]:
+    """The legs of a field, those cut to one bed that were driven as fast as the drive home.
+
+    Then the speed does not tell a bed from the drive that leads on in line; the length does.
+    """
+    if len(legs) < LEAST_FAST_FIELD or _working_speed(legs) < FAST_M_S:
+        return legs
+    usual_m = float(np.median([leg.length_m for leg in legs]))
+    return _with_cropped(grid, legs, [leg for leg in legs if leg.length_m < ONE_BED * usual_m])
 
 
 def _lone_legs(grid: Grid) -> list[Leg]:
