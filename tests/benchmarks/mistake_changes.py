@@ -201,6 +201,8 @@ def row_doubled(morning: Morning, rng: np.random.Generator) -> Morning:
 def rows_swapped(morning: Morning, rng: np.random.Generator) -> Morning:
     """The counts of a pass stand on the row of the next, and the other way round."""
     rows = _rows(morning)
+    if len(rows) < 2:
+        return morning
     k = int(rng.integers(len(rows) - 1))
     one, two = ({c.unit: c.turns for c in rows[j][1]} for j in (k, k + 1))
     new = {rows[k][0]: two, rows[k + 1][0]: one}

@@ -189,11 +189,13 @@ def _drifting(rows: Sequence[SheetRow], passes: Sequence[Pass], about: float) ->
     matched = [passes[j] for j in best]
     habit_s = _habit_s(rows, matched, grid)
     common_s = hypot(ROLLING_COMMON_S * _share_on_the_move(matched), habit_s)
+    known = abs(offset.value) > 3 * offset.std
     offset = replace(offset, std=hypot(offset.std, common_s))
+    known = known and abs(offset.value) > 2 * offset.std
     drifts = abs(drift.value) > 3 * drift.std
     known_drift = drift.value if drifts else 0.0
     most = float(np.abs(offset.value) + np.abs(known_drift) * np.abs(hours).max())
-    still = not drifts and abs(offset.value) <= 3 * offset.std
+    still = not drifts and not known
     gain = log_posterior.max() - log_posterior[len(_DRIFTS) // 2, np.argmin(np.abs(grid))]
     if still or most < LEAST_OFFSET_S or (about == 0 and gain < LEAST_GAIN):
         return None
