@@ -25,6 +25,18 @@ Kind = Literal["TEXT", "DATE", "DATETIME", "INTEGER", "DOUBLE", "BOOLEAN", "GEOM
 the file; GEOMETRY a line or polygon here, a GeoPackage blob there; MEASURED a value with its
 standard uncertainty here, two columns there."""
 
+_KEPT_AS: dict[Kind, tuple[type, ...]] = {
+    "TEXT": (str,),
+    "DATE": (str,),
+    "DATETIME": (str,),
+    "INTEGER": (int,),
+    "BOOLEAN": (int,),
+    "DOUBLE": (int, float),
+    "MEASURED": (int, float),
+    "GEOMETRY": (bytes,),
+}
+"""What SQLite gives for each kind of column."""
+
 Shown = Literal["text", "day", "count", "ground", "percent", "length", "area", "sure"]
 """In which form people read it."""
 
@@ -68,9 +80,16 @@ class RecordColumn(Generic[Source]):
         return (int(value),) if self.kind == "BOOLEAN" else (value,)
 
     def read(self, *kept: Any) -> Any:
-        """The value of what the file keeps."""
+        """The value of what the file keeps.
+
+        Raises
+        ------
+        sqlite3.DatabaseError : the file keeps a value of another kind, as only damage makes it.
+        """
         if kept[0] is None:
             return None
+        if not _fits(kept[0], self.kind):
+            raise sqlite3.DatabaseError(f"{self.name} is no {self.kind}")
         if self.kind == "MEASURED":
             return Measured(kept[0], kept[1] or 0.0)
         if self.kind == "GEOMETRY":
@@ -124,6 +143,10 @@ class RecordTable(Generic[Source]):
         """For each value of a row its name, what reads it, how many of the `fields` it takes."""
         ids = ((name, _as_kept, 1) for name in ("id", *self.refers_to))
         return (*ids, *((c.name, c.read, len(c.fields)) for c in self.columns))
+
+
+def _fits(value: Any, kind: Kind) -> bool:
+    return isinstance(value, _KEPT_AS[kind])
 
 
 def _as_kept(value: Any) -> Any:

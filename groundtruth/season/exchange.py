@@ -145,7 +145,10 @@ def _filled(
             raise InputError(f"{file}: is damaged or was changed ({why})") from err
         names = ", ".join(c for c, _ in columns)
         marks = ", ".join("?" * len(columns))
-        db.executemany(f"INSERT INTO {name} ({names}) VALUES ({marks})", rows)
+        try:
+            db.executemany(f"INSERT INTO {name} ({names}) VALUES ({marks})", rows)
+        except OverflowError as err:
+            raise InputError(f"{file}: is damaged or was changed (a number is too large)") from err
     broken = db.execute("PRAGMA foreign_key_check").fetchone()
     if broken:
         raise InputError(f"{folder}: a row of {broken[0]} points to a row that is not there")

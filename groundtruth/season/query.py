@@ -175,11 +175,14 @@ _STRIPS_IN_ORDER = (
 
 
 def _changes(db: sqlite3.Connection) -> tuple[SeederChange, ...]:
+    rows = db.execute(
+        "SELECT day, kind, seeder, unit, note FROM seeder_changes ORDER BY day, id"
+    ).fetchall()
+    if not all(isinstance(text, str) for row in rows for text in row):
+        raise sqlite3.DatabaseError("a change of the seeder holds no text")
     return tuple(
         SeederChange(day=day, kind=kind, seeder=seeder, unit=unit, note=note)
-        for day, kind, seeder, unit, note in db.execute(
-            "SELECT day, kind, seeder, unit, note FROM seeder_changes ORDER BY day, id"
-        )
+        for day, kind, seeder, unit, note in rows
     )
 
 
