@@ -46,13 +46,9 @@ def refined_stops(
     along = axis_of(east_m, north_m).along(east_m, north_m)
     step_s = float(np.median(np.diff(time_s)))
     aside_s = LINE_S / 2 + (step_s if step_s > LONG_STEP_S else 0.0)
-    clear = np.ones(len(time_s), dtype=bool)
-    for begin, until in stops:
-        clear &= (time_s < begin - aside_s) | (time_s > until + aside_s)
+    clear = _away_from(stops, time_s, aside_s)
     if clear.sum() < 4:
-        clear = np.ones(len(time_s), dtype=bool)
-        for begin, until in stops:
-            clear &= (time_s < begin) | (time_s > until)
+        clear = _away_from(stops, time_s, 0.0)
     if clear.sum() < 4:
         return tuple(stops)
     speed = float(np.median(np.diff(along[clear]) / np.diff(time_s[clear])))
@@ -81,6 +77,16 @@ def refined_stops(
             settled[k] = settled[k][0], stops[k][1]
             settled[k + 1] = stops[k + 1][0], settled[k + 1][1]
     return tuple(settled)
+
+
+def _away_from(
+    stops: Sequence[tuple[float, float]], time_s: Array, aside_s: float
+) -> NDArray[np.bool_]:
+    """Which instants lie farther than so much from every stop. (n,)"""
+    clear = np.ones(len(time_s), dtype=bool)
+    for begin, until in stops:
+        clear &= (time_s < begin - aside_s) | (time_s > until + aside_s)
+    return clear
 
 
 def _between_fixes(time_s: Array, begin_s: float, until_s: float) -> tuple[float, float]:

@@ -66,3 +66,8 @@ class Pass:
             for begin, until in self.stops
         )
         return self.end.time_s - self.start.time_s - stood
+
+    @property
+    def speed_m_s(self) -> float:
+        """Mean speed while under way. [m/s]"""
+        return self.length_m / max(self.under_way_s, 1e-9)

@@ -12,7 +12,7 @@ from ..core.run import UnitSystem
 from ..core.safe_text import visible
 from ..core.units import format_speed
 from ..measurement.inspect import Inspection
-from ..passes import Pass, PassEnd
+from ..passes import PassEnd
 from .blocks import Block, Sentences, Table, column
 from .sentences.measurement import notice_sentences
 
@@ -45,7 +45,7 @@ def passes_found_table(found: Inspection, *, units: UnitSystem, time_zone: str) 
             column("from", (time_of_day(p.start.time_s, zone) for p in passes)),
             column("to", (time_of_day(p.end.time_s, zone) for p in passes)),
             column(f"length, {length.unit}", (length.number(p.length_m, 1) for p in passes)),
-            column("speed", (_speed(p, units) for p in passes)),
+            column("speed", (format_speed(p.speed_m_s, units) for p in passes)),
             column("direction", (f"{p.axis_deg:.0f}°" for p in passes)),
             column(f"start, {length.unit}", (_end(p.start, length, places) for p in passes)),
             column(f"end, {length.unit}", (_end(p.end, length, places) for p in passes)),
@@ -71,11 +71,6 @@ def _fixes(found: Inspection, time_zone: str) -> Iterator[str]:
     if track.waypoints:
         names = visible(", ".join(m.name or "without name" for m in track.waypoints), 200)
         yield f"{many(len(track.waypoints), 'waypoint', 'waypoints')}: {names}."
-
-
-def _speed(found: Pass, units: UnitSystem) -> str:
-    """The mean speed while under way."""
-    return format_speed(found.length_m / max(found.under_way_s, 1e-9), units)
 
 
 def _share(share: float) -> str:

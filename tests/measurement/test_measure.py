@@ -3,25 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 import groundtruth
 from groundtruth.measurement import measure as measuring
-
-DRY = Path(__file__).parents[2] / "sample_tracks" / "dry-firm" / "run.toml"
-
-
-@pytest.fixture(scope="module")
-def run():
-    return groundtruth.read_run(DRY)
-
-
-@pytest.fixture(scope="module")
-def passes(run):
-    return groundtruth.find_passes(run.track)
 
 
 def test_passes_found_before_give_the_same_result_without_a_second_search(run, passes, monkeypatch):

@@ -6,7 +6,6 @@ The truth is our own simulator's: the sample without the mistake is what it shou
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -21,18 +20,6 @@ from groundtruth.views.sentences.measurement import (
     warning_sentences,
 )
 from groundtruth.views.terminal import plain_lines
-
-DRY = Path(__file__).parents[2] / "sample_tracks" / "dry-firm" / "run.toml"
-
-
-@pytest.fixture(scope="module")
-def run():
-    return groundtruth.read_run(DRY)
-
-
-@pytest.fixture(scope="module")
-def passes(run):
-    return groundtruth.find_passes(run.track)
 
 
 @pytest.fixture(scope="module")

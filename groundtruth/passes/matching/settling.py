@@ -42,7 +42,7 @@ def settled(
         if log_odds <= 0:
             continue
         now = stood.start if at_start else stood.end
-        apart_m = _speed(found) * abs(now.time_s - end.time_s)
+        apart_m = found.speed_m_s * abs(now.time_s - end.time_s)
         std_m = float(np.hypot(now.std_m, apart_m * exp(-0.5 * np.logaddexp(0.0, log_odds))))
         now = replace(now, std_m=std_m, stood_std_m=std_m)
         found = replace(stood, start=now) if at_start else replace(stood, end=now)
@@ -69,10 +69,6 @@ def _standing(found: Pass, context: MatchingContext, *, at_start: bool) -> Pass 
         last=found.last if at_start else min(last, len(time_s) - 1),
         start=now if at_start else found.start,
         end=found.end if at_start else now,
-        length_m=found.length_m + _speed(found) * longer_s,
+        length_m=found.length_m + found.speed_m_s * longer_s,
         stops=tuple(stops),
     )
-
-
-def _speed(found: Pass) -> float:
-    return found.length_m / max(found.under_way_s, 1e-9)

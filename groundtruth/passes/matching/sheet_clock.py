@@ -87,7 +87,7 @@ def end_log_density(
             if begin <= end.time_s <= until:
                 low, high = min(low, begin), max(high, until)
     if not under_way:  # whether the tractor stood is in doubt too, and so where the end lies
-        speed = max(found.length_m / max(found.under_way_s, 1e-9), 0.1)
+        speed = max(found.speed_m_s, 0.1)
         std_s = hypot(REACTION_S, end.std_m / speed)
     if end.found == "track ends":  # it goes on where nobody recorded
         low, high = (low - 600, high) if at_start else (low, high + 600)
@@ -181,8 +181,7 @@ def _drifting(rows: Sequence[SheetRow], passes: Sequence[Pass], about: float) ->
         ]
     )
     log_posterior = log_posterior + _log_prior(grid)
-    weight = np.exp(log_posterior - log_posterior.max())
-    weight /= weight.sum()
+    weight = _weights(log_posterior)
     drift_weight, offset_weight = weight.sum(axis=1), weight.sum(axis=0)
     drift = _moments(_DRIFTS, drift_weight)
     offset = _moments(grid, offset_weight)
@@ -217,8 +216,7 @@ def _habit_s(rows: Sequence[SheetRow], passes: Sequence[Pass], grid: Array) -> f
             total = total + end_log_density(
                 found, at, row.resolution_s, at_start=at_start, under_way=row.under_way
             )
-        weight = np.exp(total - total.max())
-        sides.append(_moments(grid, weight / weight.sum()))
+        sides.append(_moments(grid, _weights(total)))
     starts, ends = sides
     apart = (starts.value - ends.value) ** 2 - starts.std**2 - ends.std**2
     return float(np.sqrt(max(apart, 0.0))) / 2
@@ -227,6 +225,12 @@ def _habit_s(rows: Sequence[SheetRow], passes: Sequence[Pass], grid: Array) -> f
 def _share_on_the_move(passes: Sequence[Pass]) -> float:
     """Share of the ends at which the tractor did not stand."""
     return float(np.mean([e.found != "stopped" for p in passes for e in (p.start, p.end)]))
+
+
+def _weights(log_density: Array) -> Array:
+    """Weights that sum to 1, of the shape of the logarithms."""
+    weight = np.exp(log_density - log_density.max())
+    return np.asarray(weight / weight.sum())
 
 
 def _moments(values: Array, weight: Array) -> Measured:

@@ -9,23 +9,12 @@ from ...app.typed_run import TypedCrop, TypedPass, TypedRun
 from ...core.errors import InputError
 from ...core.run import UnitSystem
 from ...io.files import Source
+from ...io.run_table import SEEDER
 
 MOST_TEXT = 400
 MOST_PASSES = 2000
 MOST_UNITS = 60
-_MACHINE = (
-    "turns_of",
-    "wheel_circumference",
-    "gear_turns_per_wheel_turn",
-    "ground_per_gear_turn_in_use",
-    "row_units",
-    "row_spacing",
-    "bed_width",
-    "bed_spacing",
-    "antenna_ahead",
-    "antenna_right",
-    "settings",
-)
+_MACHINE = tuple(field for field in SEEDER if field != "teeth")
 
 
 def table(value: Any, what: str = "question") -> dict[str, Any]:
