@@ -17,6 +17,7 @@ from groundtruth.core.errors import InputError
 from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind
 from groundtruth.core.measured import Measured
 from groundtruth.core.notices import Notice
+from groundtruth.core.origin import Origin, Soil
 from groundtruth.core.result import CellReason, CellVerdict, Judgement
 from groundtruth.io.json_values import utc_text
 from groundtruth.io.result_json import (
@@ -60,8 +61,22 @@ CELLS = (
         suggestion=93,
     ),
 )
+_MADE = make_result(units=("1", "2"), lagging="2")
 FULL = replace(
-    make_result(units=("1", "2"), lagging="2"), advice=ADVICE, findings=FINDINGS, cells=CELLS
+    _MADE,
+    advice=ADVICE,
+    findings=FINDINGS,
+    cells=CELLS,
+    origin=Origin(farm="Quillfen Farm", farm_id="q-3", field="north strip", phone="an old one"),
+    soil=Soil(moisture="wet", texture="silt loam"),
+    seeder=replace(
+        _MADE.seeder,
+        name="the old one",
+        id="s-1",
+        tyre="3.50-8",
+        tyre_pressure_pa=120_000.0,
+        ballast_kg=40.0,
+    ),
 )
 BARE = make_result(slip=False, in_use=False, passes=1)
 """Nothing known of the wheel, no figure in use: every value that may be missing is."""
@@ -171,10 +186,21 @@ def test_a_result_of_version_1_is_read_without_its_sentences_of_advice():
     assert [t["seeds_per_turn"] for t in again["targets"]] == [
         t["seeds_per_turn"] for t in old["targets"]
     ]
-    changed = {"schema_version", "advice", "targets"}  # of targets more is known now
+    assert again["seeder"].items() >= old["seeder"].items()
+    changed = {"schema_version", "advice", "targets", "seeder"}  # of both more is known now
     assert {k: v for k, v in again.items() if k in old and k not in changed} == {
         k: v for k, v in old.items() if k not in changed
     }
+
+
+def test_a_file_written_before_farm_seeder_and_soil_were_kept_is_read():
+    old = json.loads(result_to_json(FULL))
+    for key in ("farm", "farm_id", "field", "phone", "soil"):
+        del old[key]
+    for key in ("name", "id", "tyre", "tyre_pressure_pa", "ballast_kg"):
+        del old["seeder"][key]
+    result = result_from_json(json.dumps(old))
+    assert result == replace(FULL, origin=Origin(), soil=Soil(), seeder=_MADE.seeder)
 
 
 def _text_with(**changes: object) -> str:
@@ -220,6 +246,8 @@ def _pass_with(**changes: object) -> str:
         pytest.param(_text_with(fixes=[[1, 2], [3]]), "pairs", id="fixes"),
         pytest.param(_text_with(passes={}), "a list of objects", id="passes"),
         pytest.param(_text_with(seeder=3), "an object", id="seeder"),
+        pytest.param(_text_with(farm=3), "farm is 3; it should be text", id="farm"),
+        pytest.param(_text_with(soil={"moisture": "damp"}), "dry or moist or wet", id="soil"),
         pytest.param(_without("slip"), "slip is missing", id="slip left out"),
         pytest.param(_without("targets"), "targets is missing", id="targets left out"),
         pytest.param(_pass_with(start="yesterday"), "passes, entry 2: start", id="instant"),

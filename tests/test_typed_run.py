@@ -17,6 +17,8 @@ from groundtruth.app.typed_run import (
     files_of,
 )
 from groundtruth.core.errors import InputError
+from groundtruth.core.origin import Origin, Soil
+from groundtruth.core.seeder import Seeder
 from groundtruth.io import read_run, read_turns
 from groundtruth.io.files import Source
 
@@ -40,6 +42,25 @@ def test_counts_go_to_the_passes_beside_which_they_stand_whatever_was_struck():
     assert set(found) <= set(starts) - {2, count}
     for number, start_s in found.items():
         assert start_s == pytest.approx(starts[number], abs=1.0)
+
+
+def test_farm_machine_and_soil_are_kept_as_typed():
+    rows = [TypedPass(number=1, turns=("93",))]
+    machine = (("name", "the \x1b blue one"), ("tyre_pressure", "1,2"), ("ballast", " 40 "))
+    how = {
+        "origin": (("farm", "Bramblehythe"), ("farm_id", ""), ("field", 'the "long" one')),
+        "soil": (("moisture", "wet"), ("texture", "")),
+    }
+    described = {}
+    for units in ("metric", "us"):
+        files = files_of(typed(rows, machine=machine, units=units, **how))
+        described[units] = read_run(files.run, files=(files.turns, TRACK))
+    run, us = described["metric"], described["us"]
+    assert run.origin == us.origin == Origin(farm="Bramblehythe", field='the "long" one')
+    assert run.soil == Soil(moisture="wet")
+    assert run.seeder == Seeder(name="the blue one", tyre_pressure_pa=120_000.0, ballast_kg=40.0)
+    assert us.seeder.tyre_pressure_pa == pytest.approx(8273.7, abs=0.1)  # 1.2 psi
+    assert us.seeder.ballast_kg == pytest.approx(18.14369, abs=1e-5)  # 40 lb
 
 
 def test_cells_are_found_again_by_their_line():

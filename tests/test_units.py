@@ -24,11 +24,13 @@ from groundtruth.core.units import (
     format_length,
     format_mass,
     format_measured,
+    format_pressure,
     format_speed,
     parse_area,
     parse_length,
     parse_length_measured,
     parse_mass,
+    parse_pressure,
     parse_speed,
     rounded,
 )
@@ -178,6 +180,9 @@ def test_speeds_masses_and_areas():
     assert parse_speed("1 kn") == pytest.approx(0.5144444, abs=1e-7)
     assert parse_mass("1 lb 4 oz") == pytest.approx(0.5669904625, rel=1e-12)
     assert parse_mass("250 g") == 0.25
+    assert parse_pressure("18 psi") == pytest.approx(18 * 6894.757, rel=1e-7)  # B.8, from memory
+    assert parse_pressure("1.2 bar") == parse_pressure("120 kPa") == 120_000
+    assert format_pressure(parse_pressure("18 psi"), "us") == "18 psi"
     assert parse_area("1 acre") == pytest.approx(4046.873, abs=0.02)  # survey acre, 2 ppm more
     assert parse_area("1/2 ha") == 5000
     assert parse_area("1000 sq ft") == pytest.approx(92.90304, rel=1e-12)
@@ -264,7 +269,14 @@ def message_of(call) -> str:
 @settings(deadline=None)
 @given(st.text(max_size=60))
 def test_no_text_makes_anything_but_our_own_error(text):
-    for parse in (parse_length, parse_length_measured, parse_speed, parse_mass, parse_area):
+    for parse in (
+        parse_length,
+        parse_length_measured,
+        parse_speed,
+        parse_mass,
+        parse_pressure,
+        parse_area,
+    ):
         assert "\n" not in message_of(lambda parse=parse: parse(text))
 
 

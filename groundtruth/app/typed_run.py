@@ -64,8 +64,10 @@ class TypedCrop:
 class TypedRun:
     """Everything typed for a run. A length without unit is in cm or in, a taped one in m or ft.
 
-    ``machine`` holds fields of the table ``[seeder]`` of a run file, as text. A ``sheet`` stands in
-    place of what is typed beside the passes.
+    ``machine`` holds fields of the table ``[seeder]`` of a run file, as text; a bare tyre pressure
+    is in bar or psi, a bare ballast in kg or lb. ``origin`` holds farm, field and phone by their
+    fields in a run file, ``soil`` moisture and texture. A ``sheet`` stands in place of what is
+    typed beside the passes.
     """
 
     name: str
@@ -79,6 +81,8 @@ class TypedRun:
     machine: tuple[tuple[str, str], ...] = ()
     bed_length: str = ""
     crops: tuple[TypedCrop, ...] = ()
+    origin: tuple[tuple[str, str], ...] = ()
+    soil: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +184,6 @@ def with_unit(text: str, unit: str) -> str:
 
 
 def _description(typed: TypedRun) -> str:
-    small = _SMALL[typed.units]
     tracks = [toml_string(name) for name in typed.track_names]
     track = tracks[0] if len(tracks) == 1 else f"[{', '.join(tracks)}]"
     name = clean(typed.name) or "".join(Path(one).stem for one in typed.track_names[:1])
@@ -188,14 +191,18 @@ def _description(typed: TypedRun) -> str:
     if typed.time_zone:
         top["time_zone"] = toml_string(_one_line(typed.time_zone))
     top["units"] = toml_string(typed.units)
+    top |= _words(typed.origin)
     lines = [f"{key} = {value}" for key, value in top.items()]
-    lines += _table("[seeder]", ((k, _field(k, v, small)) for k, v in typed.machine if v.strip()))
+    units = typed.units
+    lines += _table("[seeder]", [(k, _field(k, v, units)) for k, v in typed.machine if v.strip()])
+    if soil := _words(typed.soil):
+        lines += _table("[soil]", list(soil.items()))
     length = with_unit(typed.bed_length, _LARGE[typed.units])
     if length:
         lines += _table("[beds]", [("length", toml_string(length))])
     for one in typed.crops:
         fields = [("crop", toml_string(clean(one.crop)))]
-        spacing = with_unit(one.spacing, small)
+        spacing = with_unit(one.spacing, _SMALL[units])
         if spacing:
             fields.append(("spacing", toml_string(spacing)))
         for key in ("germination", "field_emergence"):
@@ -205,23 +212,30 @@ def _description(typed: TypedRun) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _table(title: str, fields: Iterator[tuple[str, str]] | list[tuple[str, str]]) -> list[str]:
+def _words(fields: tuple[tuple[str, str], ...]) -> dict[str, str]:
+    """Those fields that were typed, as TOML strings."""
+    return {key: toml_string(clean(text)) for key, text in fields if clean(text)}
+
+
+def _table(title: str, fields: list[tuple[str, str]]) -> list[str]:
     return ["", title, *(f"{key} = {value}" for key, value in fields)]
 
 
 _NUMBERS = ("gear_turns_per_wheel_turn", "row_units")
-_WORDS = ("turns_of",)
+_WORDS = ("turns_of", "name", "id", "tyre")
+_UNITS = {"tyre_pressure": {"metric": "bar", "us": "psi"}, "ballast": {"metric": "kg", "us": "lb"}}
+"""Of a bare number that is no length."""
 
 
-def _field(key: str, text: str, unit: str) -> str:
+def _field(key: str, text: str, units: UnitSystem) -> str:
     """A field of the machine as TOML."""
     if key in _NUMBERS:
         return _number(key, text)
     if key in _WORDS:
-        return toml_string(text)
+        return toml_string(clean(text))
     if key == "settings":
         return f"[{', '.join(toml_string(clean(one)) for one in text.split(',') if one.strip())}]"
-    return toml_string(with_unit(text, unit))
+    return toml_string(with_unit(text, _UNITS.get(key, _SMALL)[units]))
 
 
 def _number(key: str, text: str) -> str:

@@ -36,7 +36,7 @@ class Bounds:
     least: float
     most: float
     reason: str
-    kind: Literal["length", "speed", "mass", "number"] = "number"
+    kind: Literal["length", "speed", "mass", "pressure", "number"] = "number"
     usual: tuple[float, float] | None = None
 
 
@@ -55,6 +55,8 @@ BOUNDS = {
     "bed_width": Bounds(0.01, 100.0, "a pass sows {} across", "length", (0.05, 20.0)),
     "bed_spacing": Bounds(0.01, 100.0, "beds lie {} apart", "length", (0.1, 20.0)),
     "antenna": Bounds(-30.0, 30.0, "a phone lies {} from the row units", "length"),
+    "tyre_pressure": Bounds(1e3, 2e6, "a tyre holds {}", "pressure", (2e4, 6e5)),
+    "ballast": Bounds(0.0, 10_000.0, "a seeder carries {} of ballast", "mass", (0.0, 1000.0)),
     # the ground
     "bed_length": Bounds(
         0.1, 1e6, "a bed, or all rows of a field, is {} long", "length", (1.0, 3000.0)
@@ -152,6 +154,8 @@ def _shown(value: float, row: Bounds) -> str:
         return f"{value / unit_factor('km/h'):.3g} km/h"
     if row.kind == "mass":
         return f"{value:g} kg"
+    if row.kind == "pressure":
+        return f"{value / unit_factor('bar'):.4g} bar"
     unit = "mm" if size < 0.01 else "cm" if size < 1 else "m" if size < 1000 else "km"
     return f"{value / unit_factor(unit):.4g} {unit if value else 'm'}"
 

@@ -12,6 +12,7 @@ from .crops import Target
 from .findings import Advice, Finding
 from .measured import Measured
 from .notices import Notice
+from .origin import Origin, Soil
 from .run import UnitSystem
 from .seeder import Seeder
 from .track import InputFile
@@ -151,6 +152,8 @@ class Result:
     tool_version: str
     fixes: tuple[tuple[float, float], ...] = field(default=(), repr=False)
     cells: tuple[CellVerdict, ...] = ()
+    origin: Origin = field(default_factory=Origin)
+    soil: Soil = field(default_factory=Soil)
 
     def to_frame(self) -> DataFrame:
         """One row for each row unit on each pass, as a pandas data frame.

@@ -10,6 +10,7 @@ from .crops import Crop
 from .errors import RunFileError
 from .measured import Measured
 from .notices import Notice
+from .origin import Origin, Soil
 from .seeder import Seeder
 from .track import InputFile, Track
 from .turns import TurnSheet
@@ -64,3 +65,5 @@ class Run:
     receiver: ReceiverKind | None = None
     inputs: tuple[InputFile, ...] = ()
     notices: tuple[Notice, ...] = ()
+    origin: Origin = field(default_factory=Origin)
+    soil: Soil = field(default_factory=Soil)

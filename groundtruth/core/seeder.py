@@ -28,6 +28,10 @@ class Seeder:
     the row units and ``antenna_right_m`` to the right of the toolbar's middle, seen forwards;
     below 0 is behind, or to the left.
 
+    ``name`` is what its people call it, ``id`` what it is known by to others, "" where they are
+    not given. ``tyre`` is that of the drive wheel, in words, ``tyre_pressure_pa`` over the air
+    around it, ``ballast_kg`` what is carried to press the wheel down.
+
     Raises
     ------
     SeederError : a figure is not above 0 or out of its bounds, or a setting is empty or stands
@@ -45,6 +49,11 @@ class Seeder:
     bed_spacing_m: float | None = None
     antenna_ahead_m: float = 0.0
     antenna_right_m: float = 0.0
+    name: str = ""
+    id: str = ""
+    tyre: str = ""
+    tyre_pressure_pa: float | None = None
+    ballast_kg: float | None = None
 
     def __post_init__(self) -> None:
         for name, value in self._figures():
@@ -57,6 +66,8 @@ class Seeder:
             ("antenna_right", self.antenna_right_m),
         ):
             refuse_outside(name, value, "antenna", error=SeederError)
+        if self.ballast_kg is not None:  # none at all may be said, too
+            refuse_outside("ballast", self.ballast_kg, "ballast", error=SeederError)
         for label in self.settings:
             if not label or self.settings.count(label) > 1:
                 wrong = "stands in the order twice" if label else "is empty"
@@ -73,6 +84,7 @@ class Seeder:
             ("row_spacing", self.row_spacing_m),
             ("bed_width", self.bed_width_m),
             ("bed_spacing", self.bed_spacing_m),
+            ("tyre_pressure", self.tyre_pressure_pa),
         )
 
     def doubts(self, where: str = "") -> tuple[Notice, ...]:
@@ -81,8 +93,14 @@ class Seeder:
         >>> [str(doubt) for doubt in Seeder(row_spacing_m=0.012).doubts("run.toml")]
         ['run.toml: row_spacing is 1.2 cm; usual are 2 cm to 3 m; is it 12 cm?']
         """
-        asked = (question_about(n, v, _BOUNDS.get(n, n)) for n, v in self._figures())
+        figures = (*self._figures(), ("ballast", self.ballast_kg))
+        asked = (question_about(n, v, _BOUNDS.get(n, n)) for n, v in figures)
         return tuple(Notice(kind="warning", text=text, where=where) for text in asked if text)
+
+    @property
+    def known_as(self) -> str:
+        """What tells this seeder from others: its id, else its name, "" where it has neither."""
+        return self.id or self.name
 
     @property
     def sown_width_m(self) -> float | None:

@@ -7,17 +7,18 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from datetime import UTC
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from ..core.crops import Crop, exact_share, plants_per_metre
 from ..core.errors import InputError, RunFileError
-from ..core.run import Beds, Run
+from ..core.origin import MOISTURES, TEXTURES, Origin, Soil
+from ..core.run import Beds, ReceiverKind, Run
 from ..core.safe_text import clean
-from ..core.seeder import Seeder, gear_ratio
 from ..core.units import parse_length, parse_length_measured
 from .decoding import decode
 from .files import MAX_RUN_BYTES, FileInput, Source, load, shown_name
-from .run_table import BEDS, SEEDER, SOWING, TOP, RunTable
+from .run_seeder import above_zero, read_seeder
+from .run_table import BEDS, ORIGIN, SOIL, SOWING, TOP, RunTable
 from .sheets.turns import read_turns
 from .timestamps import DATE_ORDERS, local_day, zone_named
 from .tracks.read import read_track
@@ -51,11 +52,10 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
     time_zone = top.text("time_zone")
     zone = zone_named(time_zone, lambda why: top.error("time_zone", why)) if time_zone else UTC
     units = top.choice("units", ("metric", "us"), "metric")
-    known = "receiver" in top.fields
-    receiver = top.choice("receiver", ("phone", "centimetre"), "phone") if known else None
-    dated = "date_order" in top.fields
-    date_order = top.choice("date_order", DATE_ORDERS, DATE_ORDERS[0]) if dated else None
-    seeder = _seeder(top.table("seeder"))
+    receiver = top.choice_if_there("receiver", get_args(ReceiverKind))
+    date_order = top.choice_if_there("date_order", DATE_ORDERS)
+    seeder = read_seeder(top.table("seeder"))
+    soil = _soil(top.table("soil"))
     beds = _beds(top.table("beds"))
     crops = tuple(_crop(table) for table in top.tables("sowing"))
     named = {"track": top.paths("track"), "turns": [top.text("turns")]}
@@ -79,7 +79,7 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
         turns_file,
         time_zone=time_zone or None,
         day=day,
-        date_order=date_order,  # type: ignore[arg-type] # one of the two
+        date_order=date_order,
         recording_start_s=float(track.time_s[0]),
     )
     return Run(
@@ -91,8 +91,10 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
         beds=beds,
         units=units,  # type: ignore[arg-type] # one of the two choices
         time_zone=time_zone or "UTC",
-        receiver=receiver,  # type: ignore[arg-type] # one of the two choices
+        receiver=receiver,
         inputs=(source.file, *track.inputs, *turns.inputs),
+        origin=Origin(**{name: clean(top.text(name)) for name in ORIGIN}),
+        soil=soil,
         notices=(
             *track.notices,
             *turns.notices,
@@ -181,41 +183,12 @@ def _no_toml(name: str, why: str, text: str) -> RunFileError:
     return RunFileError(f"is no TOML: {reason}{hint}", file=name, line=number)
 
 
-def _above_zero(text: str, *, what: str) -> float:
-    return parse_length(text, what=what, above_zero=True)
-
-
-def _seeder(table: RunTable) -> Seeder:
-    table.only(SEEDER)
-    ratio = table.number("gear_turns_per_wheel_turn")
-    turns_of = table.choice("turns_of", ("gear", "wheel"), "gear")
-    if "teeth" in table.fields:
-        if ratio is not None:
-            raise table.error("teeth", "gives both teeth and gear_turns_per_wheel_turn; keep one")
-        ratio = _teeth(table)
-    row_units = table.number("row_units")
-    if row_units is not None and (not row_units.is_integer() or row_units > 1000):
-        raise table.fail("row_units", f"{row_units:g} must be a whole number of row units")
-    try:
-        return Seeder(
-            turns_of=turns_of,  # type: ignore[arg-type] # one of the two choices
-            wheel_circumference=table.quantity("wheel_circumference", parse_length_measured),
-            gear_turns_per_wheel_turn=1.0 if ratio is None else ratio,
-            ground_per_gear_turn_in_use_m=table.quantity(
-                "ground_per_gear_turn_in_use", _above_zero
-            ),
-            row_units=None if row_units is None else int(row_units),
-            row_spacing_m=table.quantity("row_spacing", _above_zero),
-            bed_width_m=table.quantity("bed_width", _above_zero),
-            bed_spacing_m=table.quantity("bed_spacing", _above_zero),
-            antenna_ahead_m=table.quantity("antenna_ahead", parse_length) or 0.0,
-            antenna_right_m=table.quantity("antenna_right", parse_length) or 0.0,
-            settings=_settings(table),
-        )
-    except RunFileError:
-        raise
-    except InputError as why:
-        raise table.placed(why, why.column) from None
+def _soil(table: RunTable) -> Soil:
+    table.only(SOIL)
+    return Soil(
+        moisture=table.choice_if_there("moisture", MOISTURES),
+        texture=table.choice_if_there("texture", TEXTURES),
+    )
 
 
 def _beds(table: RunTable) -> Beds:
@@ -229,40 +202,12 @@ def _beds(table: RunTable) -> Beds:
         raise (why if why.file else table.placed(why, why.column)) from None
 
 
-def _settings(table: RunTable) -> tuple[str, ...]:
-    value = table.fields.get("settings", [])
-    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
-        raise table.fail(
-            "settings", 'must be a list from fewest to most seeds, as in ["F1", "F2", "C1"]'
-        )
-    return tuple(clean(one) for one in value)
-
-
-def _teeth(table: RunTable) -> float:
-    value = table.fields["teeth"]
-    if isinstance(value, list) and len(value) == 2 and all(type(one) is int for one in value):
-        value = [value]  # a single pair without the outer brackets
-    pairs = []
-    for pair in value if isinstance(value, list) else [None]:
-        if not (
-            isinstance(pair, list) and len(pair) == 2 and all(type(one) is int for one in pair)
-        ):
-            raise table.fail(
-                "teeth", "must be pairs of [driving, driven] teeth, as in [[24, 12], [18, 12]]"
-            )
-        pairs.append((pair[0], pair[1]))
-    try:
-        return gear_ratio(pairs)
-    except InputError as why:
-        raise table.placed(why, "teeth") from None
-
-
 def _crop(table: RunTable) -> Crop:
     table.only(SOWING)
     crop = clean(table.text("crop"))
     if not crop:
         raise table.error("crop", 'crop is missing; write crop = "beet"', beside="spacing")
-    spacing = table.quantity("spacing", _above_zero)
+    spacing = table.quantity("spacing", above_zero)
     if spacing is None:
         raise table.error(
             "spacing",

@@ -11,8 +11,10 @@ from ..core.errors import InputError, QuantityError, RunFileError
 from ..core.safe_text import clean
 from ..core.written import did_you_mean
 
+ORIGIN = ("farm", "farm_id", "field", "phone")
 TOP = (
     "name",
+    *ORIGIN,
     "track",
     "turns",
     "time_zone",
@@ -20,11 +22,15 @@ TOP = (
     "receiver",
     "date_order",
     "seeder",
+    "soil",
     "beds",
     "sowing",
 )
+SOIL = ("moisture", "texture")
 BEDS = ("length", "alike_within")
 SEEDER = (
+    "name",
+    "id",
     "turns_of",
     "wheel_circumference",
     "gear_turns_per_wheel_turn",
@@ -37,10 +43,14 @@ SEEDER = (
     "antenna_ahead",
     "antenna_right",
     "settings",
+    "tyre",
+    "tyre_pressure",
+    "ballast",
 )
 SOWING = ("crop", "spacing", "germination", "field_emergence")
 MAX_SOWINGS = 100
 T = TypeVar("T")
+W = TypeVar("W", bound=str)
 E = TypeVar("E", bound=InputError)
 
 
@@ -88,7 +98,13 @@ class RunTable:
         for field in self.fields:
             if field in known:
                 continue
-            homes = {"seeder": SEEDER, "beds": BEDS, "sowing": SOWING, "the top": TOP}
+            homes = {
+                "seeder": SEEDER,
+                "soil": SOIL,
+                "beds": BEDS,
+                "sowing": SOWING,
+                "the top": TOP,
+            }
             home = next((name for name, fields in homes.items() if field in fields), "")
             if home:
                 hint = (
@@ -116,6 +132,13 @@ class RunTable:
             listed = " or ".join(f'"{option}"' for option in options)
             raise self.fail(field, f"{clean(value, 40)!r} is not known{near or ';'} write {listed}")
         return value
+
+    def choice_if_there(self, field: str, options: tuple[W, ...]) -> W | None:
+        """One of the words in ``options``, None where the field is missing."""
+        if field not in self.fields:
+            return None
+        value = self.choice(field, options, options[0])
+        return next(option for option in options if option == value)
 
     def paths(self, field: str) -> list[str]:
         """One file name or a list of them, [] where the field is missing."""

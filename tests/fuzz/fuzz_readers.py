@@ -26,7 +26,13 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 with atheris.instrument_imports(include=["groundtruth"]):
     from groundtruth.core.errors import GroundtruthError
-    from groundtruth.core.units import parse_area, parse_length_measured, parse_mass, parse_speed
+    from groundtruth.core.units import (
+        parse_area,
+        parse_length_measured,
+        parse_mass,
+        parse_pressure,
+        parse_speed,
+    )
     from groundtruth.io import read_run, read_track, read_turns
     from groundtruth.io.files import Source
     from groundtruth.io.tracks.formats import CSV, GEOJSON, GPX, KML, NMEA
@@ -71,7 +77,7 @@ def run(data: bytes) -> None:
 def units(data: bytes) -> None:
     """A written quantity."""
     text = data.decode("utf-8", errors="replace")
-    for parse in (parse_length_measured, parse_speed, parse_mass, parse_area):
+    for parse in (parse_length_measured, parse_speed, parse_mass, parse_pressure, parse_area):
         try:
             parse(text)
         except GroundtruthError:

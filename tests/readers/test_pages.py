@@ -8,6 +8,7 @@ from pathlib import Path
 
 from making import feature, geojson, gpx, point, points, stamp
 
+from groundtruth.core.origin import TEXTURES
 from groundtruth.io import read_run, read_track
 from groundtruth.io import run_table as runtable
 from groundtruth.io.sheets import turns as turnsheet
@@ -30,9 +31,11 @@ def documented(page: str, heading: str) -> set[str]:
 
 
 def test_every_field_of_the_run_file_is_documented():
-    top = set(runtable.TOP) - {"seeder", "beds", "sowing"}
+    top = set(runtable.TOP) - {"seeder", "soil", "beds", "sowing"}
     assert documented(RUN_PAGE, "At the top") == top
     assert documented(RUN_PAGE, "`[seeder]`") == set(runtable.SEEDER)
+    assert documented(RUN_PAGE, "`[soil]`") == set(runtable.SOIL)
+    assert set(re.findall(r'`"([a-z ]+)"`', RUN_PAGE.partition("`texture`")[2])) == set(TEXTURES)
     assert documented(RUN_PAGE, "`[beds]`") == set(runtable.BEDS)
     assert documented(RUN_PAGE, "`[[sowing]]`") == set(runtable.SOWING)
 

@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 from making import gpx, points, stamp
 
 from groundtruth.core.errors import GroundtruthError, InputError, RunFileError
+from groundtruth.core.origin import Origin, Soil
+from groundtruth.core.seeder import Seeder
 from groundtruth.io import read_run
 
 RUN = """track = "track.gpx"
@@ -78,6 +80,60 @@ def test_the_least_that_is_needed(run):
     read = run(text + 'time_zone = "Europe/Oslo"\n', name="morning.toml")
     assert (read.name, read.units, read.crops) == ("morning", "metric", ())
     assert read.seeder.wheel_circumference is None
+    assert (read.origin, read.soil, read.seeder) == (Origin(), Soil(), Seeder())
+
+
+def test_farm_field_machine_and_soil(run):
+    top = 'farm = "Bramblehythe"\nfarm_id = "b-17"\nfield = "long meadow"\nphone = "an old one"\n'
+    seeder = (
+        '[seeder]\nname = "the blue one"\nid = "seeder-2"\ntyre = "4.00-8 ribbed"\n'
+        'tyre_pressure = "18 psi"\nballast = "90 lb"\n'
+    )
+    soil = '[soil]\nmoisture = "moist"\ntexture = "silty clay loam"\n\n'
+    text = RUN.replace("[seeder]\n", top + seeder).replace("[[sowing]]", soil + "[[sowing]]", 1)
+    read = run(text)
+    machine = read.seeder
+    assert (machine.name, machine.id, machine.tyre) == ("the blue one", "seeder-2", "4.00-8 ribbed")
+    assert machine.known_as == "seeder-2"
+    # NIST SP 811 (2008), appendix B.8, from memory: 6.894 757 E+03 and 4.535 924 E-01
+    assert machine.tyre_pressure_pa == pytest.approx(18 * 6894.757, rel=1e-6)
+    assert machine.ballast_kg == pytest.approx(90 * 0.4535924, rel=1e-6)
+    assert read.origin == Origin(
+        farm="Bramblehythe", farm_id="b-17", field="long meadow", phone="an old one"
+    )
+    assert read.soil == Soil(moisture="moist", texture="silty clay loam")
+    assert run(text.replace('id = "seeder-2"\n', "")).seeder.known_as == "the blue one"
+
+
+@pytest.mark.parametrize(
+    ("field", "says"),
+    [
+        ('tyre_pressure = "18"', "has no unit; write for example 1.2 bar or 18 psi"),
+        ('tyre_pressure = "12 km"', "has the unit 'km', not known"),
+        ('tyre_pressure = "0 bar"', "must be above 0"),
+        ('tyre_pressure = "180 bar"', "tyre_pressure is 180 bar; a tyre holds 0.01 bar to 20 bar"),
+        ('ballast = "-1 kg"', "a seeder carries 0 kg to 10000 kg of ballast"),
+        ('ballast = "12 t"', "has the unit 't', not known"),
+        ("name = 3", "name: 3 must be text in quotes"),
+        ('[soil]\nmoisture = "moits"', "did you mean moist?"),
+        ('[soil]\ntexture = "Lehm"', "'Lehm' is not known; write \"sand\" or"),
+        ('[soil]\ntyre = "old"', "[soil] unknown field 'tyre'; it belongs into [seeder]"),
+    ],
+)
+def test_no_description_of_machine_or_soil(run, field, says):
+    text = RUN[: RUN.index("[seeder]")]
+    with pytest.raises(InputError) as caught:
+        run(f"{text}[seeder]\n{field}\n")
+    assert says in str(caught.value)
+    assert str(caught.value).startswith(f"run.toml, line {7 + field.count(chr(10))}: ")
+
+
+def test_a_strange_pressure_is_asked_about(run):
+    text = RUN.replace("[seeder]", '[seeder]\ntyre_pressure = "18 bar"')
+    (doubt,) = [n for n in run(text).notices if n.where == "run.toml"]
+    assert str(doubt) == (
+        "run.toml: tyre_pressure is 18 bar; usual are 0.2 bar to 6 bar; is it right?"
+    )
 
 
 def test_several_tracks_and_a_name(write):
@@ -102,8 +158,8 @@ CHANGES = {
     ),
     "far from all": (
         ("units =", "colour ="),
-        "run.toml, line 4: unknown field 'colour'; known here: name, track, turns, time_zone, "
-        "units, receiver, date_order, seeder, beds, sowing",
+        "run.toml, line 4: unknown field 'colour'; known here: name, farm, farm_id, field, phone, "
+        "track, turns, time_zone, units, receiver, date_order, seeder, soil, beds, sowing",
     ),
     "in the wrong place": (
         ("units =", "row_units = 3\nunits ="),

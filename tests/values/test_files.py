@@ -7,6 +7,7 @@ that a new one is tried too.
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from pathlib import Path
 
 import hostile
@@ -20,7 +21,7 @@ from groundtruth.io import read_run, read_track
 from groundtruth.io import run_file as run_files
 from groundtruth.io.files import Source
 from groundtruth.io.result_json import result_from_json, result_to_json
-from groundtruth.io.run_table import BEDS, SEEDER, SOWING, TOP
+from groundtruth.io.run_table import BEDS, SEEDER, SOIL, SOWING, TOP
 from groundtruth.io.sheets import bed_lengths, bench, crops, spacings, stands, turns
 from groundtruth.seeding import choose, emergence, figure_of, setting_curve, spacing_indices
 from groundtruth.seeding.seed_need import seed_needed
@@ -48,8 +49,9 @@ def check_words(says, value, file):
 # Run files ---------------------------------------------------------------------------------------
 
 RUN_FIELDS = [
-    *(("", name) for name in TOP if name not in ("seeder", "beds", "sowing")),
+    *(("", name) for name in TOP if name not in ("seeder", "soil", "beds", "sowing")),
     *(("seeder", name) for name in SEEDER),
+    *(("soil", name) for name in SOIL),
     *(("beds", name) for name in BEDS),
     *(("sowing", name) for name in SOWING),
 ]
@@ -64,7 +66,7 @@ BESIDE = {"teeth": "gear_turns_per_wheel_turn"}
 def run_text(title, field, value):
     fields = {**USUAL_RUN, (title, field): value}
     text = ""
-    for table in ("", "seeder", "beds", "sowing"):
+    for table in ("", "seeder", "soil", "beds", "sowing"):
         text += {"": "", "sowing": "[[sowing]]\n"}.get(table, f"[{table}]\n")
         text += "".join(f"{n} = {v}\n" for (t, n), v in fields.items() if t == table)
     return text
@@ -84,7 +86,8 @@ def test_any_value_of_any_field_of_a_run_file(sample, monkeypatch, title, field)
 
         def use(data=data):
             run = read_run(Source("run.toml", data), files=sample.values())
-            assert not hostile.raw_in(run.name)
+            assert not any(map(hostile.raw_in, (run.name, run.seeder.name, run.seeder.tyre)))
+            assert not any(map(hostile.raw_in, asdict(run.origin).values()))
             assert not any(map(hostile.raw_in, run.seeder.settings))
             for crop in run.crops:
                 crop.target(Measured(0.6, 0.01), (0.58, 0.62))

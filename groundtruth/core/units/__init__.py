@@ -5,6 +5,7 @@ Everything inside the package is SI; this room and the output modules are the on
 
 from .constants import (
     ACRE,
+    BAR,
     FOOT,
     HECTARE,
     HOUR,
@@ -16,6 +17,7 @@ from .constants import (
     NAUTICAL_MILE,
     OUNCE,
     POUND,
+    PSI,
     YARD,
     Constant,
 )
@@ -25,15 +27,24 @@ from .formatting import (
     format_length,
     format_mass,
     format_measured,
+    format_pressure,
     format_speed,
     length_unit,
     rounded,
     unit_factor,
 )
-from .parsing import parse_area, parse_length, parse_length_measured, parse_mass, parse_speed
+from .parsing import (
+    parse_area,
+    parse_length,
+    parse_length_measured,
+    parse_mass,
+    parse_pressure,
+    parse_speed,
+)
 
 __all__ = [
     "ACRE",
+    "BAR",
     "FOOT",
     "HECTARE",
     "HOUR",
@@ -45,6 +56,7 @@ __all__ = [
     "NAUTICAL_MILE",
     "OUNCE",
     "POUND",
+    "PSI",
     "YARD",
     "Constant",
     "System",
@@ -52,12 +64,14 @@ __all__ = [
     "format_length",
     "format_mass",
     "format_measured",
+    "format_pressure",
     "format_speed",
     "length_unit",
     "parse_area",
     "parse_length",
     "parse_length_measured",
     "parse_mass",
+    "parse_pressure",
     "parse_speed",
     "rounded",
     "unit_factor",

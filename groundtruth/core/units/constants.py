@@ -22,6 +22,12 @@ POUND = Constant(0.45359237, "kg", "exact; international yard and pound agreemen
 OUNCE = Constant(0.028349523125, "kg", "exact; 1/16 international pound")
 HECTARE = Constant(10_000.0, "m²", "exact; SI Brochure, 9th ed. (2019), table 8")
 ACRE = Constant(4046.8564224, "m²", "exact; 43 560 square international feet")
+BAR = Constant(100_000.0, "Pa", "exact; NIST SP 811 (2008), appendix B.8 (from memory)")
+PSI = Constant(
+    POUND.value * 9.80665 / INCH.value**2,
+    "Pa",
+    "exact; pound-force (9.80665 m/s², CGPM 1901) on a square inch, NIST SP 811 (2008), B.8",
+)
 HOUR = Constant(3600.0, "s", "exact; SI Brochure, 9th ed. (2019), table 8")
 NAUTICAL_MILE = Constant(1852.0, "m", "exact; First Int. Extraordinary Hydrographic Conf., 1929")
 KNOT = Constant(NAUTICAL_MILE.value / HOUR.value, "m/s", "exact; one nautical mile an hour")
@@ -82,6 +88,17 @@ MASS = Kind(
     ),
     "mg, g, kg, oz, lb",
     "250 g or 1 lb 4 oz",
+)
+PRESSURE = Kind(
+    "pressure",
+    _spell(
+        (1.0, "Pa|pa|pascal|pascals"),
+        (1e3, "kPa|kpa|kilopascal|kilopascals"),
+        (BAR.value, "bar|bars"),
+        (PSI.value, "psi|lb/in²|lb/in2|lbf/in²|lbf/in2"),
+    ),
+    "kPa, bar, psi",
+    "1.2 bar or 18 psi",
 )
 AREA = Kind(
     "area",

@@ -6,7 +6,7 @@ from math import floor, isfinite, log10
 from typing import Literal
 
 from ..measured import Measured
-from .constants import AREA, FOOT, INCH, LENGTH, MASS, MILE, POUND, SPEED
+from .constants import AREA, FOOT, INCH, LENGTH, MASS, MILE, POUND, PRESSURE, SPEED
 
 System = Literal["metric", "us"]
 """What people are shown; the same words as `run.UnitSystem`."""
@@ -16,6 +16,7 @@ _SHOWN_UNITS = {
     **LENGTH.factors,
     **SPEED.factors,
     **MASS.factors,
+    **PRESSURE.factors,
     **AREA.factors,
     "%": 0.01,
     "": 1.0,
@@ -126,6 +127,16 @@ def format_mass(kilograms: float, system: System) -> str:
     else:
         unit = "g" if abs(kilograms) < 1 else "kg"
     return f"{_significant(kilograms / unit_factor(unit), 4)} {unit}"
+
+
+def format_pressure(pascals: float, system: System) -> str:
+    """A tyre's pressure for reading.
+
+    >>> format_pressure(120_000.0, "metric"), format_pressure(124_105.6, "us")
+    ('1.2 bar', '18 psi')
+    """
+    unit = "psi" if system == "us" else "bar"
+    return f"{_significant(pascals / unit_factor(unit), 3)} {unit}"
 
 
 def _significant(value: float, digits: int) -> str:

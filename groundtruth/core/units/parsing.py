@@ -14,7 +14,7 @@ from unicodedata import normalize
 
 from ..errors import QuantityError
 from ..measured import Measured, rectangular_std
-from .constants import AREA, FOOT, LENGTH, MASS, SPEED, Kind
+from .constants import AREA, FOOT, LENGTH, MASS, PRESSURE, SPEED, Kind
 
 _MARKS = str.maketrans(
     {
@@ -167,6 +167,15 @@ def parse_mass(text: str, *, what: str = "mass", above_zero: bool = False) -> fl
     0.25
     """
     return _parse(text, MASS, what, above_zero=above_zero)[0]
+
+
+def parse_pressure(text: str, *, what: str = "pressure", above_zero: bool = False) -> float:
+    """A written pressure ("1.2 bar", "18 psi", "120 kPa") in pascals. [Pa]
+
+    >>> parse_pressure("1,2 bar")
+    120000.0
+    """
+    return _parse(text, PRESSURE, what, above_zero=above_zero)[0]
 
 
 def parse_area(text: str, *, what: str = "area", above_zero: bool = False) -> float:

@@ -12,11 +12,12 @@ from typing import Any, NoReturn, TypeGuard, TypeVar, cast
 from ...core.bounds import MOST_NUMBER, MOST_WHOLE
 from ...core.errors import InputError
 from ...core.measured import Measured
-from ...core.safe_text import plain, visible
+from ...core.safe_text import clean, plain, visible
 
 EARLIEST_S, LATEST_S = 0.0, 4_102_444_800.0
 """1970 to 2100."""
 T = TypeVar("T")
+W = TypeVar("W", bound=str)
 E = TypeVar("E", bound=StrEnum)
 
 
@@ -56,6 +57,20 @@ class JsonNode:
         if not isinstance(value, list) or not all(_is_text(one) for one in value):
             self.refuse(key, "a list of texts")
         return tuple(map(plain, value))
+
+    def name_if_there(self, key: str) -> str:
+        """A name in one line of bounded length, "" where the key is missing."""
+        return clean(self.text(key)) if key in self.data else ""
+
+    def number_if_there(self, key: str) -> float | None:
+        return None if self.data.get(key) is None else self.number(key)
+
+    def word_if_there(self, key: str, words: tuple[W, ...]) -> W | None:
+        """One of the words, None where the key is missing or null."""
+        if self.data.get(key) is None:
+            return None
+        word = self.one_of(key, words)
+        return next(known for known in words if known == word)
 
     def one_of(self, key: str, words: tuple[str, ...]) -> str:
         value = self.data.get(key)

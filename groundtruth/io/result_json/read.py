@@ -21,10 +21,10 @@ from ...core.result import (
 )
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
-from ...core.seeder import Seeder
 from ...core.track import InputFile
 from ...core.uncertainty import UncertaintySource
 from ..bounded_json import MAX_MEMORY, memory_of, parse_json
+from .described import origin_of, seeder_of, soil_of
 from .node import JsonNode
 from .write import SCHEMA_VERSION, TOOL
 
@@ -82,7 +82,7 @@ def _result(node: JsonNode, version: int) -> Result:
         date=node.text("date"),
         time_zone=_time_zone(node),
         units=cast(UnitSystem, node.one_of("units", ("metric", "us"))),
-        seeder=_seeder(node),
+        seeder=seeder_of(node),
         ground_per_turn=node.measured("ground_per_turn", "_m"),
         ground_per_turn_95=node.two("ground_per_turn_95_m"),
         slip=node.maybe("slip", lambda: node.measured("slip")),
@@ -113,6 +113,8 @@ def _result(node: JsonNode, version: int) -> Result:
         tool_version=node.text("tool_version"),
         fixes=node.pairs("fixes"),
         cells=tuple(map(_cell, node.children("cells"))) if "cells" in node.data else (),
+        origin=origin_of(node),
+        soil=soil_of(node),
     )
 
 
@@ -174,27 +176,6 @@ def _cell(entry: JsonNode) -> CellVerdict:
 
 def _which_end(entry: JsonNode) -> Literal["start", "end"]:
     return "start" if entry.one_of("end", ("start", "end")) == "start" else "end"
-
-
-def _seeder(node: JsonNode) -> Seeder:
-    seeder = node.child("seeder")
-    return Seeder(
-        turns_of="gear" if seeder.one_of("turns_of", ("gear", "wheel")) == "gear" else "wheel",
-        wheel_circumference=seeder.maybe(
-            "wheel_circumference_m", lambda: seeder.measured("wheel_circumference", "_m")
-        ),
-        gear_turns_per_wheel_turn=seeder.number("gear_turns_per_wheel_turn"),
-        ground_per_gear_turn_in_use_m=node.maybe(
-            "ground_per_turn_in_use_m", lambda: node.number("ground_per_turn_in_use_m")
-        ),
-        row_units=seeder.maybe("row_units", lambda: seeder.whole("row_units")),
-        row_spacing_m=seeder.maybe("row_spacing_m", lambda: seeder.number("row_spacing_m")),
-        bed_width_m=seeder.maybe("bed_width_m", lambda: seeder.number("bed_width_m")),
-        bed_spacing_m=seeder.maybe("bed_spacing_m", lambda: seeder.number("bed_spacing_m")),
-        antenna_ahead_m=seeder.number("antenna_ahead_m"),
-        antenna_right_m=seeder.number("antenna_right_m"),
-        settings=seeder.texts("settings"),
-    )
 
 
 def _pass(entry: JsonNode) -> PassFigure:

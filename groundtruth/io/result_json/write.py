@@ -12,8 +12,8 @@ from typing import Any
 from ...core.crops import Target
 from ...core.findings import Advice, Finding
 from ...core.result import CellVerdict, PassFigure, PassLine, Result, Share, UnitFigure
-from ...core.seeder import Seeder
 from ..json_values import file_dicts, notice_dicts, quantity_keys, utc_text
+from .described import origin_keys, seeder_keys, soil_keys
 
 SCHEMA_VERSION = 2
 """Raised when a key is taken away or changes its meaning; new keys alone do not raise it."""
@@ -42,6 +42,7 @@ def result_to_dict(result: Result) -> Json:
         "tool": TOOL,
         "tool_version": result.tool_version,
         "run_name": result.run_name,
+        **origin_keys(result.origin),
         "date": result.date,
         "time_zone": result.time_zone,
         "units": result.units,
@@ -54,7 +55,8 @@ def result_to_dict(result: Result) -> Json:
         "in_use_agrees": result.in_use_agrees,
         "verdict": result.verdict.value,
         **quantity_keys("spread_between_passes", result.spread_between_passes, "_m"),
-        "seeder": _seeder(seeder),
+        "seeder": seeder_keys(seeder),
+        "soil": soil_keys(result.soil),
         "passes": [_pass(figure) for figure in result.passes],
         "row_units": [_row_unit(unit) for unit in result.row_units],
         "cells": [_cell(cell) for cell in result.cells],
@@ -73,21 +75,6 @@ def result_to_dict(result: Result) -> Json:
 
 def _compact(value: object) -> str:
     return json.dumps(value, ensure_ascii=True, allow_nan=False)
-
-
-def _seeder(seeder: Seeder) -> Json:
-    return {
-        "turns_of": seeder.turns_of,
-        **quantity_keys("wheel_circumference", seeder.wheel_circumference, "_m"),
-        "gear_turns_per_wheel_turn": seeder.gear_turns_per_wheel_turn,
-        "row_units": seeder.row_units,
-        "row_spacing_m": seeder.row_spacing_m,
-        "bed_width_m": seeder.bed_width_m,
-        "bed_spacing_m": seeder.bed_spacing_m,
-        "antenna_ahead_m": seeder.antenna_ahead_m,
-        "antenna_right_m": seeder.antenna_right_m,
-        "settings": list(seeder.settings),
-    }
 
 
 def _pass(figure: PassFigure) -> Json:

@@ -9,7 +9,7 @@ from ...app.typed_run import TypedCrop, TypedPass, TypedRun
 from ...core.errors import InputError
 from ...core.run import UnitSystem
 from ...io.files import Source
-from ...io.run_table import SEEDER
+from ...io.run_table import ORIGIN, SEEDER, SOIL
 
 MOST_TEXT = 400
 MOST_PASSES = 2000
@@ -73,6 +73,7 @@ def typed_run(
 ) -> TypedRun:
     """The run as typed; ``names`` and ``sheet`` find a file of the desk by its key."""
     machine = table(of.get("machine", {}), "machine")
+    soil = table(of.get("soil", {}), "soil")
     row_units = texts(of, "row_units", MOST_UNITS)
     if len({u.strip() for u in row_units}) < len(row_units) or not all(map(str.strip, row_units)):
         raise InputError("row units: give each a name of its own", column="row_units")
@@ -87,6 +88,8 @@ def typed_run(
         by_counter=flag(of, "by_counter"),
         sheet=sheet(key) if key else None,
         machine=tuple((name, text(machine, name)) for name in _MACHINE),
+        origin=tuple((name, text(of, name)) for name in ORIGIN),
+        soil=tuple((name, text(soil, name)) for name in SOIL),
         bed_length=text(of, "bed_length"),
         crops=tuple(
             TypedCrop(
