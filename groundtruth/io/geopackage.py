@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, TypeAlias, cast
 
 from ..core.beds import LonLat
@@ -22,6 +23,17 @@ WGS84_SRS = 4326
 _ENVELOPE_XY = 0b0000_0011  # little endian, envelope [min x, max x, min y, max y]
 _ENVELOPE_BYTES = (0, 32, 48, 48, 64)
 """By the envelope code in bits 1 to 3 of the flags."""
+
+
+def instant_text(time_s: float) -> str:
+    """Seconds since 1970 UTC as a GeoPackage writes an instant, down to the millisecond begun
+    [OGC 12-128r19, table 1: DATETIME is YYYY-MM-DDTHH:MM:SS.SSSZ].
+
+    >>> instant_text(1_778_569_267.25)
+    '2026-05-12T07:01:07.250Z'
+    """
+    instant = datetime.fromtimestamp(time_s, UTC)
+    return instant.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def line(positions: Sequence[LonLat]) -> LineString:

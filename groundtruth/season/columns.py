@@ -13,17 +13,17 @@ from dataclasses import KW_ONLY, dataclass
 from typing import Any, Generic, Literal, TypeVar
 
 from ..core.measured import Measured
-from ..io.geopackage import from_blob, to_blob
-from ..io.json_values import time_of_utc, utc_text
+from ..io.geopackage import from_blob, instant_text, to_blob
+from ..io.json_values import time_of_utc
 
 Source = TypeVar("Source")
 Row = Mapping[str, Any]
 """A row that was read: values by the column's name, and its own id and those it refers to."""
 
 Kind = Literal["TEXT", "DATE", "DATETIME", "INTEGER", "DOUBLE", "BOOLEAN", "GEOMETRY", "MEASURED"]
-"""What a column holds. Text and days are never null. DATETIME is s since 1970 UTC here, ISO 8601 in
-the file; GEOMETRY a line or polygon here, a GeoPackage blob there; MEASURED a value with its
-standard uncertainty here, two columns there."""
+"""What a column holds. Text and days are never null. DATETIME is s since 1970 UTC here, text to the
+millisecond in the file; GEOMETRY a line or polygon here, a GeoPackage blob there; MEASURED a value
+with its standard uncertainty here, two columns there."""
 
 _KEPT_AS: dict[Kind, tuple[type, ...]] = {
     "TEXT": (str,),
@@ -76,7 +76,7 @@ class RecordColumn(Generic[Source]):
         if value is not None and self.kind == "GEOMETRY":
             return (to_blob(value),)
         if self.kind == "DATETIME" and isinstance(value, float):
-            return (utc_text(value),)
+            return (instant_text(value),)
         return (int(value),) if self.kind == "BOOLEAN" else (value,)
 
     def read(self, *kept: Any) -> Any:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import sqlite3
+import time
 from contextlib import closing
-from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 
+from ..io.geopackage import instant_text
 from .refusals import SeasonError, damaged
 from .schema import APPLICATION_ID, GEOPACKAGE_VERSION, MIGRATIONS
 
@@ -94,5 +95,5 @@ def foreign_tables(db: sqlite3.Connection) -> list[str]:
 
 
 def now_text() -> str:
-    """This instant as a GeoPackage writes it [OGC 12-128r19, table 1: DATETIME]."""
-    return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    """This instant as a GeoPackage writes it."""
+    return instant_text(time.time())

@@ -18,6 +18,7 @@ from .. import __version__
 from .checksums import Findings
 from .forms import now_text
 from .packing import pack, unpack
+from .schema import INSTANTS
 
 HANDED_OVER = (
     "runs",
@@ -166,6 +167,9 @@ def put_back(db: sqlite3.Connection, rows: Iterable[tuple[str, int, Row | None]]
         if not changed.rowcount:
             marks = ", ".join("?" * len(names))
             db.execute(f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})", values)
+    if "passes" in touched:
+        for statement in INSTANTS:
+            db.execute(statement)
     return touched
 
 

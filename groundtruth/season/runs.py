@@ -8,8 +8,8 @@ from pathlib import Path
 
 from ..core.result import Result, SlipPart
 from ..core.same_figures import same_figures
-from ..io.geopackage import from_blob
-from ..io.json_values import time_of_utc, utc_text
+from ..io.geopackage import from_blob, instant_text
+from ..io.json_values import time_of_utc
 from ..io.result_json import result_from_json
 from .added import Added, Outcome
 from .bed_layout import lay_beds_out
@@ -170,7 +170,7 @@ def _overlapping(db: sqlite3.Connection, result: Result) -> dict[int, set[int]]:
         rows = db.execute(
             "SELECT run_id, number, start_at, end_at, geom FROM passes"
             " WHERE start_at < ? AND end_at > ?",
-            (utc_text(figure.end_s), utc_text(figure.start_s)),
+            (instant_text(figure.end_s), instant_text(figure.start_s)),
         )
         for run_id, number, start, end, geom in rows:
             shared = min(figure.end_s, time_of_utc(end)) - max(figure.start_s, time_of_utc(start))

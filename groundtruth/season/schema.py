@@ -201,6 +201,19 @@ CREATE TABLE anomalies (
   passes TEXT NOT NULL, share DOUBLE, earlier_number INTEGER, sure DOUBLE NOT NULL);
 """
 
+
+def _to_milliseconds(column: str) -> str:
+    """The statement that writes the instants of passes as a GeoPackage has them."""
+    return (
+        f"UPDATE passes SET {column} = substr({column}, 1, 19) || '.' ||"
+        f" substr(trim(substr({column}, 20), '.Z') || '000', 1, 3) || 'Z'"
+        f" WHERE length({column}) <> 24"
+    )
+
+
+INSTANTS = (_to_milliseconds("start_at"), _to_milliseconds("end_at"))
+"""What puts passes right that were written, or noted in the journal, before form 6."""
+
 LAYERS = (*_LAYERS_1, "slip_along")
 """Our tables with a geometry; other programs may add more to the file."""
 
@@ -258,6 +271,7 @@ _WRITTEN: tuple[Migration, ...] = (
             ),
         ),
     ),
+    ("0006 instants to the millisecond", INSTANTS),
 )
 """(name, statements) in order. Append only: a file of any earlier version is brought forward."""
 

@@ -5,6 +5,7 @@ Read by GDAL beside our own reading (pyogrio); the standard is OGC 12-128r19.
 
 import os
 import random
+import re
 import signal
 import sqlite3
 import subprocess
@@ -32,6 +33,7 @@ from groundtruth.season import (
     writing,
 )
 from groundtruth.season import store as store_module
+from groundtruth.season.corrections import undo
 from groundtruth.season.forms import version_of
 from groundtruth.season.schema import MIGRATIONS
 
@@ -431,12 +433,9 @@ _AN_ODDITY = (
 )
 
 
-@pytest.mark.parametrize("version", range(1, len(MIGRATIONS)))
-def test_every_earlier_form_is_brought_forward_with_all_it_holds(season, tmp_path, version):
-    """The rows of today's file put into a file of the earlier form, as far as it has room."""
-    now = tmp_path / "now.gpkg"
-    add_run(now, run_of(1))
-    add_change(now, day=date(2027, 6, 8), kind="tyre")
+def put_into_earlier(season, now, version):
+    """The rows of today's file ``now`` put into a file of the earlier form, as far as it has
+    room."""
     with writing(season, upto=version) as db:
         assert version_of(db, season) == version
         tables = [r[0] for r in db.execute("SELECT table_name FROM gpkg_contents ORDER BY rowid")]
@@ -454,6 +453,14 @@ def test_every_earlier_form_is_brought_forward_with_all_it_holds(season, tmp_pat
                     f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})",
                     source.execute(f"SELECT {', '.join(names)} FROM {table}").fetchall(),
                 )
+
+
+@pytest.mark.parametrize("version", range(1, len(MIGRATIONS)))
+def test_every_earlier_form_is_brought_forward_with_all_it_holds(season, tmp_path, version):
+    now = tmp_path / "now.gpkg"
+    add_run(now, run_of(1))
+    add_change(now, day=date(2027, 6, 8), kind="tyre")
+    put_into_earlier(season, now, version)
     old = whole(season)
     old.pop("oddities", None)  # anomalies now, which are worked out again
     assert set(old) <= set(whole(now))
@@ -480,7 +487,80 @@ def test_migrations_are_numbered_and_never_changed():
         "0003 days that no later day moves": "fd6a2281fc651ec6",
         "0004 what was done, checksums, sheets": "ad90a97a313620d0",
         "0005 anomalies as figures": "da2579c8a3b1d800",
+        "0006 instants to the millisecond": "06ddd7eeaded6246",
     }
+
+
+DATETIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z", re.A)
+"""Table 1 of OGC 12-128r19: YYYY-MM-DDTHH:MM:SS.SSSZ."""
+
+
+def instants(path):
+    """Every value of a column that is declared DATETIME, by table and column."""
+    with closing(sqlite3.connect(path)) as db:
+        names = [r[0] for r in db.execute("SELECT table_name FROM gpkg_contents")]
+        found = {}
+        for table in (*names, "gpkg_contents"):
+            for column in db.execute(f"PRAGMA table_info({table})").fetchall():
+                if column[2] == "DATETIME":
+                    rows = db.execute(f"SELECT {column[1]} FROM {table}").fetchall()
+                    found[f"{table}.{column[1]}"] = [r[0] for r in rows]
+        return found
+
+
+def shifted(result, by_s):
+    """The same run, its passes some seconds later."""
+    return replace(
+        result,
+        passes=tuple(
+            replace(p, start_s=p.start_s + by_s, end_s=p.end_s + by_s) for p in result.passes
+        ),
+        lines=tuple(
+            replace(line, time_s=tuple(t + by_s for t in line.time_s)) for line in result.lines
+        ),
+    )
+
+
+def test_instants_are_written_as_the_geopackage_standard_wants_them(season):
+    pyogrio = pytest.importorskip("pyogrio")
+    add_run(season, shifted(run_of(1), 0.123456))
+    found = instants(season)
+    assert {"passes.start_at", "passes.end_at", "runs.added_at", "journal.at"} <= set(found)
+    assert found["passes.start_at"]
+    for column, values in found.items():
+        assert all(DATETIME.fullmatch(v) for v in values), column
+    info = pyogrio.read_info(season, layer="passes")
+    kinds = dict(zip(info["fields"], info["dtypes"], strict=True))
+    assert kinds["start_at"].startswith("datetime64")
+    assert results(season) == [shifted(run_of(1), 0.123456)]  # every digit is in the whole result
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("2026-05-13T07:01:07Z", "2026-05-13T07:01:07.000Z"),
+        ("2026-05-13T07:01:07.123456Z", "2026-05-13T07:01:07.123Z"),
+        ("2026-05-13T07:01:07.500000Z", "2026-05-13T07:01:07.500Z"),
+    ],
+)
+def test_instants_of_an_earlier_form_are_brought_to_the_millisecond(season, tmp_path, old, new):
+    now = tmp_path / "now.gpkg"
+    add_run(now, run_of(1))
+    put_into_earlier(season, now, 5)
+    with writing(season, upto=5) as db:
+        db.execute("UPDATE passes SET start_at = ?", (old,))
+    results(season)
+    assert set(instants(season)["passes.start_at"]) == {new}
+
+
+def test_passes_that_an_undo_brings_back_from_before_have_instants_to_the_millisecond(season):
+    add_run(season, run_of(1))
+    with writing(season, action="older") as db:
+        db.execute("UPDATE passes SET start_at = '2026-05-13T07:01:07Z'")
+    with writing(season, action="newer") as db:
+        db.execute("UPDATE passes SET start_at = '2026-05-13T07:02:07.000Z'")
+    undo(season)
+    assert set(instants(season)["passes.start_at"]) == {"2026-05-13T07:01:07.000Z"}
 
 
 # Where it is -------------------------------------------------------------------------------------
