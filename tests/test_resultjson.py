@@ -18,7 +18,9 @@ from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind
 from groundtruth.core.measured import Measured
 from groundtruth.core.notices import Notice
 from groundtruth.core.origin import Origin, Soil
+from groundtruth.core.recording import DistanceErrors, Recording
 from groundtruth.core.result import CellReason, CellVerdict, Judgement
+from groundtruth.estimator.priors import PARAMETERS
 from groundtruth.io.json_values import utc_text
 from groundtruth.io.result_json import (
     SCHEMA_VERSION,
@@ -69,6 +71,14 @@ FULL = replace(
     cells=CELLS,
     origin=Origin(farm="Quillfen Farm", farm_id="q-3", field="north strip", phone="an old one"),
     soil=Soil(moisture="wet", texture="silt loam"),
+    recording=Recording(
+        receiver="phone",
+        doppler=True,
+        fixes=812,
+        fixes_set_aside=3,
+        noise=tuple((name, 0.1 + place) for place, name in enumerate(PARAMETERS)),
+    ),
+    distances=DistanceErrors(passes=(1, 2, 4), std_m=(0.9, 1.0, 1.1), correlations=(0.1, -0.2, 0)),
     seeder=replace(
         _MADE.seeder,
         name="the old one",
@@ -195,12 +205,21 @@ def test_a_result_of_version_1_is_read_without_its_sentences_of_advice():
 
 def test_a_file_written_before_farm_seeder_and_soil_were_kept_is_read():
     old = json.loads(result_to_json(FULL))
-    for key in ("farm", "farm_id", "field", "phone", "soil"):
+    for key in ("farm", "farm_id", "field", "phone", "soil", "recording", "distances"):
         del old[key]
     for key in ("name", "id", "tyre", "tyre_pressure_pa", "ballast_kg"):
         del old["seeder"][key]
     result = result_from_json(json.dumps(old))
-    assert result == replace(FULL, origin=Origin(), soil=Soil(), seeder=_MADE.seeder)
+    assert result == replace(
+        FULL, origin=Origin(), soil=Soil(), seeder=_MADE.seeder, recording=None, distances=None
+    )
+
+
+def test_correlations_of_very_many_passes_are_null():
+    many = DistanceErrors(passes=tuple(range(1, 302)), std_m=(1.0,) * 301, correlations=None)
+    result = replace(FULL, distances=many)
+    assert json.loads(result_to_json(result))["distances"]["correlations"] is None
+    assert result_from_json(result_to_json(result)) == result
 
 
 def _text_with(**changes: object) -> str:
@@ -246,6 +265,16 @@ def _pass_with(**changes: object) -> str:
         pytest.param(_text_with(fixes=[[1, 2], [3]]), "pairs", id="fixes"),
         pytest.param(_text_with(passes={}), "a list of objects", id="passes"),
         pytest.param(_text_with(seeder=3), "an object", id="seeder"),
+        pytest.param(
+            _text_with(distances={"passes": [1, 2], "u_m": [1, 1], "correlations": []}),
+            "2 passes need 1 correlations",
+            id="correlations",
+        ),
+        pytest.param(
+            _text_with(distances={"passes": [1, 2], "u_m": [1, 1], "correlations": [2]}),
+            "within -1 and 1",
+            id="correlation of 2",
+        ),
         pytest.param(_text_with(farm=3), "farm is 3; it should be text", id="farm"),
         pytest.param(_text_with(soil={"moisture": "damp"}), "dry or moist or wet", id="soil"),
         pytest.param(_without("slip"), "slip is missing", id="slip left out"),

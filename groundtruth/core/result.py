@@ -13,6 +13,7 @@ from .findings import Advice, Finding
 from .measured import Measured
 from .notices import Notice
 from .origin import Origin, Soil
+from .recording import DistanceErrors, Recording
 from .run import UnitSystem
 from .seeder import Seeder
 from .track import InputFile
@@ -124,7 +125,8 @@ class Result:
     ``change`` is ground per turn over the figure in use, minus 1, None where none is in use.
     ``repairs``, ``warnings`` and ``facts`` are what reading the input remarked, ``findings`` what
     measuring did. ``fixes`` are those of the track as (longitude, latitude) in degrees, to draw.
-    ``cells`` are the verdicts on the counts.
+    ``cells`` are the verdicts on the counts. ``recording`` and ``distances`` are None in a result
+    that was written before they were kept.
     """
 
     run_name: str
@@ -154,6 +156,8 @@ class Result:
     cells: tuple[CellVerdict, ...] = ()
     origin: Origin = field(default_factory=Origin)
     soil: Soil = field(default_factory=Soil)
+    recording: Recording | None = None
+    distances: DistanceErrors | None = None
 
     def to_frame(self) -> DataFrame:
         """One row for each row unit on each pass, as a pandas data frame.

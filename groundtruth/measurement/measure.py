@@ -25,6 +25,7 @@ from .advice import advise
 from .findings import clock_finding, slip_findings, uncounted
 from .ground_covered import Ground, fixes_of, ground_under_wheel, stretch_of
 from .pass_lines import pass_line
+from .recording import distance_errors, recording_of
 from .slip import PassCount, Pooled, pool_run
 from .verdicts import Judged, judge
 
@@ -81,7 +82,8 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
         ],
         seeder.zero_slip_travel,
     )
-    notices = _each_once(run.notices, track.notices, run.turns.notices)
+    distances, left_out = distance_errors([c.number for c in counted], [k[0] for k in kept], ground)
+    notices = _each_once(run.notices, track.notices, run.turns.notices, left_out)
     in_use_m = seeder.ground_per_gear_turn_in_use_m
     in_time = sorted(counted, key=lambda c: c.found.start.time_s)
     return Result(
@@ -123,6 +125,8 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
         inputs=_each_once(run.inputs, track.inputs, run.turns.inputs),
         tool_version=__version__,
         cells=judged.cells,
+        recording=recording_of(track, counted, travel),
+        distances=distances,
         fixes=tuple(zip(track.longitude_deg.tolist(), track.latitude_deg.tolist(), strict=True)),
     )
 

@@ -69,6 +69,10 @@ class JsonNode:
         """One of the words, None where the key is missing or null."""
         if self.data.get(key) is None:
             return None
+        return self.word(key, words)
+
+    def word(self, key: str, words: tuple[W, ...]) -> W:
+        """One of the words, as what it is among them."""
         word = self.one_of(key, words)
         return next(known for known in words if known == word)
 

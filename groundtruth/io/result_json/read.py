@@ -26,6 +26,7 @@ from ...core.uncertainty import UncertaintySource
 from ..bounded_json import MAX_MEMORY, memory_of, parse_json
 from .described import origin_of, seeder_of, soil_of
 from .node import JsonNode
+from .recorded import distances_of_json, recording_of_json
 from .write import SCHEMA_VERSION, TOOL
 
 OLDEST_VERSION = 1
@@ -115,6 +116,8 @@ def _result(node: JsonNode, version: int) -> Result:
         cells=tuple(map(_cell, node.children("cells"))) if "cells" in node.data else (),
         origin=origin_of(node),
         soil=soil_of(node),
+        recording=recording_of_json(node),
+        distances=distances_of_json(node),
     )
 
 

@@ -14,6 +14,7 @@ from ...core.findings import Advice, Finding
 from ...core.result import CellVerdict, PassFigure, PassLine, Result, Share, UnitFigure
 from ..json_values import file_dicts, notice_dicts, quantity_keys, utc_text
 from .described import origin_keys, seeder_keys, soil_keys
+from .recorded import distances_keys, recording_keys
 
 SCHEMA_VERSION = 2
 """Raised when a key is taken away or changes its meaning; new keys alone do not raise it."""
@@ -68,6 +69,8 @@ def result_to_dict(result: Result) -> Json:
         "warnings": notice_dicts(result.warnings),
         "facts": notice_dicts(result.facts),
         "inputs": file_dicts(result.inputs),
+        "recording": recording_keys(result.recording),
+        "distances": distances_keys(result.distances),
         "lines": [_line(line) for line in result.lines],
         "fixes": [list(fix) for fix in result.fixes],
     }
