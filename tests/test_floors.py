@@ -12,7 +12,7 @@ FLOORS = [
     {"core"},
     {"io", "stats", "passes", "estimator", "beds"},
     {"seeding", "simulation"},
-    {"measurement", "planning", "season"},
+    {"measurement", "planning", "season", "fleet"},
     {"views"},
     {"app"},
     {"web"},

@@ -1,0 +1,1 @@
+"""Many runs together: their data set, questions over it, what it teaches the next run."""
