@@ -32,11 +32,13 @@ _TOKEN = re.compile(
 MOST_PARTS = 30
 
 
-def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
+def read_run(run: FileInput, *, files: Iterable[Source] = (), name: str = "") -> Run:
     """The run that a description file names, with its track and turns read.
 
     The files that it names lie in its folder, or are handed over as ``files``, where they are
     found by their names without folders. If the description itself is a `Source`, all are.
+    ``name`` is the run's where its description gives none: that of its file, or of the folder of a
+    run.toml, unless said otherwise.
 
     ``inputs`` and ``notices`` of the run hold those of the track and the turn sheet too. Times of
     day in the turn sheet are taken on the day on which the track begins in the run's time zone.
@@ -47,8 +49,7 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
     TrackFileError, TurnSheetError, SeederError : a named file or the machine cannot be used.
     """
     source = load(run, error=RunFileError, what="run file", limit=MAX_RUN_BYTES)
-    top = RunTable(source.name, *_parse_toml(source))
-    top.only(TOP)
+    top = run_table(source)
     time_zone = top.text("time_zone")
     zone = zone_named(time_zone, lambda why: top.error("time_zone", why)) if time_zone else UTC
     units = top.choice("units", ("metric", "us"), "metric")
@@ -58,14 +59,7 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
     soil = _soil(top.table("soil"))
     beds = _beds(top.table("beds"))
     crops = tuple(_crop(table) for table in top.tables("sowing"))
-    named = {"track": top.paths("track"), "turns": [top.text("turns")]}
-    for field, example in (("track", "track.gpx"), ("turns", "turns.csv")):
-        if not any(named[field]):
-            raise RunFileError(
-                f'{field} is missing; write for example {field} = "{example}"',
-                file=source.name,
-                column=field,
-            )
+    named = named_files(top)
     held = {one.name: one for one in files}
 
     def found(field: str) -> list[FileInput]:
@@ -83,7 +77,7 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
         recording_start_s=float(track.time_s[0]),
     )
     return Run(
-        name=clean(top.text("name")) or _default_name(run),
+        name=clean(top.text("name")) or name or default_name(run),
         track=track,
         turns=turns,
         seeder=seeder,
@@ -104,6 +98,36 @@ def read_run(run: FileInput, *, files: Iterable[Source] = ()) -> Run:
     )
 
 
+def run_table(source: Source) -> RunTable:
+    """The uppermost table of a run file.
+
+    Raises
+    ------
+    RunFileError : it is no TOML, or has a field that is not known.
+    """
+    top = RunTable(source.name, *_parse_toml(source))
+    top.only(TOP)
+    return top
+
+
+def named_files(top: RunTable) -> dict[str, list[str]]:
+    """The names of the files that each of the fields "track" and "turns" gives, one at least.
+
+    Raises
+    ------
+    RunFileError : a field is missing, or holds no names.
+    """
+    named = {"track": top.paths("track"), "turns": [top.text("turns")]}
+    for field, example in (("track", "track.gpx"), ("turns", "turns.csv")):
+        if not any(named[field]):
+            raise RunFileError(
+                f'{field} is missing; write for example {field} = "{example}"',
+                file=top.file,
+                column=field,
+            )
+    return named
+
+
 def _file_named(
     name: str, field: str, held: Mapping[str, Source], run: FileInput, top: RunTable
 ) -> FileInput:
@@ -116,7 +140,8 @@ def _file_named(
     return Path(run).parent / name
 
 
-def _default_name(run: FileInput) -> str:
+def default_name(run: FileInput) -> str:
+    """The name of a run whose description gives none, by the place of that description."""
     path = Path(run.name if isinstance(run, Source) else run)
     stem = path.stem
     if stem == "run" and not isinstance(run, Source):
