@@ -5,8 +5,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import shutil
-import subprocess
 from collections import defaultdict
 from pathlib import Path
 
@@ -370,16 +368,3 @@ def test_units_are_switched_on_the_page(browser, tmp_path):
         assert metric == pytest.approx(2.54 * inches, rel=1e-3)
         # what was typed keeps the unit in which it was typed
         assert page.input_value("#machine-ground_per_gear_turn_in_use") == "30 in"
-
-
-def test_scripts_hold_what_their_types_say():
-    """The TypeScript compiler finds nothing; skipped where it is not on the machine."""
-    compiler = shutil.which("tsc")
-    if compiler is None:
-        pytest.skip("no TypeScript compiler found")
-    how = "--noEmit --allowJs --checkJs --strict --noImplicitAny false --target es2022"
-    how += " --module es2022 --moduleResolution bundler --lib es2022,dom,dom.iterable"
-    found = subprocess.run(
-        [compiler, *how.split(), str(STATIC / "main.js")], capture_output=True, text=True
-    )
-    assert (found.returncode, found.stdout) == (0, "")

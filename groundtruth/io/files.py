@@ -11,12 +11,14 @@ import stat
 from dataclasses import dataclass, field
 from os import PathLike
 from pathlib import Path
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from ..core.errors import InputError
 from ..core.opened import remember_input
 from ..core.safe_text import NAME_LENGTH, clean
-from ..core.track import InputFile
+
+if TYPE_CHECKING:
+    from ..core.track import InputFile
 
 MAX_TRACK_BYTES = 1 << 30
 MAX_SHEET_BYTES = 16 << 20
@@ -42,6 +44,8 @@ class Source:
     @property
     def file(self) -> InputFile:
         """Name and SHA-256, as a result records them."""
+        from ..core.track import InputFile
+
         return InputFile(name=self.name, sha256=hashlib.sha256(self.data).hexdigest())
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .comparison import units_over_season as units_over_season
     from .exchange import export_season as export_season
     from .exchange import import_season as import_season
+    from .place import season_path as season_path
     from .query import Season as Season
     from .query import read_season as read_season
     from .runs import add_run as add_run
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from .sheets import add_stands as add_stands
     from .store import SeasonError as SeasonError
     from .store import reading as reading
-    from .store import season_path as season_path
     from .store import writing as writing
 
 __getattr__, __dir__, __all__ = lazy_names(
@@ -35,9 +35,10 @@ __getattr__, __dir__, __all__ = lazy_names(
         "bed_layout": ["lay_beds_out"],
         "comparison": ["control_chart", "difference", "units_over_season"],
         "exchange": ["export_season", "import_season"],
+        "place": ["season_path"],
         "query": ["Season", "read_season"],
         "runs": ["add_run", "results"],
         "sheets": ["add_bench", "add_stands"],
-        "store": ["SeasonError", "reading", "season_path", "writing"],
+        "store": ["SeasonError", "reading", "writing"],
     },
 )

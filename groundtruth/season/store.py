@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import os
 import sqlite3
-import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -24,34 +23,12 @@ from .journal import Record
 from .refusals import SeasonError, damaged, translated
 from .spatial import add_functions
 
-__all__ = ["SeasonError", "is_free", "reading", "season_path", "writing"]
+__all__ = ["SeasonError", "is_free", "reading", "writing"]
 
-ENVIRONMENT = "GROUNDTRUTH_SEASON"
-FILE_NAME = "season.gpkg"
 WAIT_S = 60.0
 MAX_VALUE_BYTES = 256 << 20
 """Of one value or row, so that none fills the memory."""
 _MAGIC = b"SQLite format 3\x00"
-
-
-def season_path(given: Path | str | None = None) -> Path:
-    """Where the record is: as given, else GROUNDTRUTH_SEASON, else the platform's data folder.
-
-    XDG Base Directory Specification on Unix, ~/Library/Application Support on macOS,
-    %LOCALAPPDATA% on Windows (common practice there).
-    """
-    if given:
-        return Path(given)
-    if named := os.environ.get(ENVIRONMENT):
-        return Path(named)
-    home = Path.home()
-    if sys.platform == "win32":
-        base = Path(os.environ.get("LOCALAPPDATA") or home / "AppData" / "Local")
-    elif sys.platform == "darwin":
-        base = home / "Library" / "Application Support"
-    else:
-        base = Path(os.environ.get("XDG_DATA_HOME") or home / ".local" / "share")
-    return base / "groundtruth" / FILE_NAME
 
 
 @contextmanager

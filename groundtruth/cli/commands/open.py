@@ -31,7 +31,6 @@ def run(args: argparse.Namespace) -> int:
     """Answer until stopped."""
     from ...season import season_path
     from ...web.page.desk import Desk
-    from ...web.page.measuring import Workbench
     from ...web.page.server import serve
 
     record = season_path(args.season)
@@ -46,5 +45,5 @@ def run(args: argparse.Namespace) -> int:
 
             webbrowser.open(address)
 
-    serve(Workbench(desk=desk, record=record), port=args.port, opened=opened)
+    serve(desk, record, port=args.port, opened=opened)
     return 0

@@ -19,7 +19,8 @@ from ...core.result import Result
 from ...io.files import Source
 from ...measurement.inspect import Inspection
 from ...seeding import GroundFigure, figure_of
-from .asked import flag, table, text, texts, typed_run
+from .asked import flag, table, text, texts
+from .asked_run import typed_run
 from .desk import Desk
 
 _MOST_DRAWN = 6000

@@ -5,13 +5,16 @@ from __future__ import annotations
 import json
 import secrets
 import socket
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable, Iterable
+from functools import cache
 from importlib.resources import files
 from mimetypes import types_map
+from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
 
 from starlette.applications import Starlette
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -23,12 +26,8 @@ from ...core.opened import inputs_remembered
 from ...io.files import Source
 from ...views.map.vendored import leaflet_css, leaflet_js
 from .asked import table, text, whole_number
-from .desk import StaleDraftError
+from .desk import Desk, StaleDraftError
 from .guard import Guard
-from .measuring import Workbench
-from .planned import plan_blocks
-from .season import season_compared, season_map_page, season_mended, season_shown
-from .setting import seed_answer, setting_answer, stand_answer
 from .sheet_or_track import kind_of
 
 HOST, PORT = "127.0.0.1", 47613
@@ -37,19 +36,9 @@ Json = dict[str, Any]
 _MOST_VIEWS = 20
 
 
-def page_app(bench: Workbench, *, port: int, secret: str) -> Guard:
+def page_app(desk: Desk, record: Path, *, port: int, secret: str) -> Guard:
     """The page's server as an ASGI application that answers on one port only."""
-    desk, record, views = bench.desk, bench.record, dict[str, str]()
-
-    def answering(work: Callable[[Json], Json]) -> Callable[[Request], Awaitable[Response]]:
-        async def answer(request: Request) -> Response:
-            try:
-                asked = table(json.loads(await request.body()))
-            except (ValueError, RecursionError):
-                return JSONResponse({"error": {"text": "not understood"}}, status_code=400)
-            return await _worked(lambda: work(asked))
-
-        return answer
+    views = dict[str, str]()
 
     def opened(_: Json) -> Json:
         return {
@@ -71,21 +60,15 @@ def page_app(bench: Workbench, *, port: int, secret: str) -> Guard:
         desk.clear()
         return {"revision": revision}
 
-    def with_pages(
-        work: Callable[[Json], tuple[Json, dict[str, str]]],
-    ) -> Callable[[Json], Json]:
-        def answer(asked: Json) -> Json:
-            said, pages = work(asked)
-            said["pages"] = {}
-            for name, page in pages.items():
-                ticket = secrets.token_urlsafe(32)
-                views[ticket] = page
-                said["pages"][name] = f"/view/{ticket}/{name}"
-            while len(views) > _MOST_VIEWS:
-                views.pop(next(iter(views)))
-            return said
-
-        return answer
+    def tickets(pages: dict[str, str]) -> dict[str, str]:
+        addresses = {}
+        for name, page in pages.items():
+            ticket = secrets.token_urlsafe(32)
+            views[ticket] = page
+            addresses[name] = f"/view/{ticket}/{name}"
+        while len(views) > _MOST_VIEWS:
+            views.pop(next(iter(views)))
+        return addresses
 
     async def filed(request: Request) -> Response:
         name = unquote(request.headers.get("x-file-name", ""))
@@ -115,26 +98,40 @@ def page_app(bench: Workbench, *, port: int, secret: str) -> Guard:
             return Response("not here", status_code=404)
         return Response(found[0], media_type=found[1])
 
-    calls: dict[str, Callable[[Json], Json]] = {
+    @cache
+    def questions() -> dict[str, Callable[[Json], Json]]:
+        from .questions import questions_about
+
+        return questions_about(desk, record, tickets)
+
+    at_once: dict[str, Callable[[Json], Json]] = {
         "open": opened,
         "keep": kept,
         "remove": removed,
         "new": begun,
-        "find": bench.find,
-        "measure": bench.measure,
-        "save": with_pages(bench.save),
-        "setting": with_pages(lambda a: setting_answer(a, bench.ground(a), record)),
-        "seed": seed_answer,
-        "stand": stand_answer,
-        "plan": plan_blocks,
-        "season": lambda a: season_shown(record, a),
-        "compare": lambda a: season_compared(record, a),
-        "season-map": with_pages(lambda a: season_map_page(record, a)),
-        "mend": lambda a: season_mended(record, a),
     }
-    routes = [Route(f"/api/{n}", answering(w), methods=["POST"]) for n, w in calls.items()]
-    routes += [
+
+    async def answered(request: Request) -> Response:
+        try:
+            asked = table(json.loads(await request.body()))
+        except (ValueError, RecursionError):
+            return JSONResponse({"error": {"text": "not understood"}}, status_code=400)
+        name = request.path_params["name"]
+
+        def work() -> Json:
+            answer = at_once.get(name) or questions().get(name)
+            if answer is None:
+                raise InputError("there is no such question")
+            return answer(asked)
+
+        said = await _worked(work)
+        if name == "open":  # the page is there: load meanwhile what its first question needs
+            said.background = BackgroundTask(questions)
+        return said
+
+    routes = [
         Route("/api/file", filed, methods=["POST"]),
+        Route("/api/{name}", answered, methods=["POST"]),
         Route("/view/{ticket}/{name}", viewed, methods=["GET"]),
         Route("/{rest:path}", shown, methods=["GET"]),
     ]
@@ -175,11 +172,19 @@ def _static_files() -> dict[str, tuple[bytes, str]]:
         suffix = "." + entry.name.rpartition(".")[2]
         kind = kinds.get(suffix) or types_map.get(suffix, "application/octet-stream")
         found[f"/{entry.name}"] = entry.read_bytes(), kind
-    found["/"] = found["/index.html"]
+    page, kind = found["/index.html"]
+    found["/"] = found["/index.html"] = page.replace(b"</head>", _asked_for_early(found)), kind
     return found
 
 
-def serve(bench: Workbench, *, port: int | None, opened: Callable[[str], None]) -> None:
+def _asked_for_early(found: Iterable[str]) -> bytes:
+    """Links by which a browser asks for all modules at once, not for each when one names it."""
+    modules = (name for name in found if name.endswith(".js") and name != "/leaflet.js")
+    links = (f'<link rel="modulepreload" href="{name[1:]}">\n' for name in modules)
+    return "".join((*links, "</head>")).encode()
+
+
+def serve(desk: Desk, record: Path, *, port: int | None, opened: Callable[[str], None]) -> None:
     """Answer until stopped; ``opened`` gets the address with the secret once the page is there.
 
     Raises
@@ -188,11 +193,11 @@ def serve(bench: Workbench, *, port: int | None, opened: Callable[[str], None]) 
     """
     import uvicorn
 
-    bench.desk.open()
+    desk.open()
     with _listening(port) as listener:
         own_port, secret = listener.getsockname()[1], secrets.token_urlsafe(32)
         config = uvicorn.Config(
-            page_app(bench, port=own_port, secret=secret),
+            page_app(desk, record, port=own_port, secret=secret),
             log_level="error",
             access_log=False,
             lifespan="off",

@@ -34,7 +34,10 @@ export function fresh() {
 
 /** The state that all parts of the page read and write. @type {any} */
 export const state = fresh();
-/** What is known until the window is closed: files on disk, passes found, the figure. @type {any} */
+/**
+ * What is known until the window is closed: files on disk, passes found, the figure.
+ * @type {Record<string, any>}
+ */
 export const session = { files: [], found: null, result: null, saved: null, folder: "" };
 let revision = 0;
 let timer = 0;
