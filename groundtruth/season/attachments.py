@@ -11,8 +11,8 @@ from ..beds import MapBed
 from .added import Added
 from .bed_layout import lay_beds_out
 from .bed_tables import MAP_BEDS
-from .columns import insert
 from .layout_inputs import map_beds
+from .noted_tables import SEEDER_CHANGES, SeederChange
 from .store import SeasonError, writing
 
 CHANGES = ("tyre", "wheel", "gear", "pressure", "unit serviced", "other")
@@ -57,15 +57,15 @@ def add_change(
     """
     if kind not in CHANGES:
         raise SeasonError(f"{kind!r} is no kind of change; choose one of {', '.join(CHANGES)}")
-    row = {"day": day.isoformat(), "kind": kind, "seeder": seeder, "unit": unit, "note": note}
+    change = SeederChange(day=day.isoformat(), kind=kind, seeder=seeder, unit=unit, note=note)
     with writing(path, action="change") as db:
         there = db.execute(
             "SELECT 1 FROM seeder_changes WHERE day = ? AND kind = ? AND seeder = ? AND unit = ?"
             " AND note = ?",
-            tuple(row.values()),
+            (change.day, kind, seeder, unit, note),
         ).fetchone()
         if not there:
-            insert(db, "seeder_changes", row)
+            SEEDER_CHANGES.insert(db, change)
         db.said = f"{kind}, {day.isoformat()}: added"
         text = db.said + db.remark
     if there:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..io.geopackage import line
 from .columns import RecordColumn, RecordTable, Row
+from .noted_tables import BENCH_COUNTS, SEEDER_CHANGES, STAND_COUNTS
 from .run_tables import PASSES, ROW_UNITS, RUNS, SLIP_ALONG, TURN_COUNTS
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ MAP_BEDS: RecordTable[MapBed] = RecordTable(
         RecordColumn("geom", "GEOMETRY", lambda b: line(b.ends)),
         RecordColumn("name", "TEXT", lambda b: b.name),
         RecordColumn("block", "TEXT", lambda b: b.block),
-        RecordColumn("width", "DOUBLE", lambda b: b.width_m, unit="_m"),
+        RecordColumn("width", "DOUBLE", lambda b: b.width_m, unit="_m", bounds="bed_width"),
     ),
 )
 
@@ -117,4 +118,7 @@ TABLES: tuple[RecordTable[Any], ...] = (
     BEDS,
     STRIPS,
     ANOMALIES,
+    SEEDER_CHANGES,
+    BENCH_COUNTS,
+    STAND_COUNTS,
 )

@@ -6,26 +6,30 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, suppress
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from ..core.errors import GroundtruthError
 from ..core.result import Result
-from ..io.geopackage import from_blob
 from ..io.result_json import result_from_json
 from . import backups
+from .bed_tables import TABLES
 from .checksums import Findings, compare, part_name
 from .columns import insert
 from .forms import NEWEST, columns_of, foreign_tables, now_text, version_of
 from .packing import unpack
 from .placing import new_record
 from .refusals import damaged, translated
+from .rows_refused import refused_rows
 from .run_rows import insert_run
 from .store import WAIT_S, SeasonError, writing
 from .worked_out import work_out_again
 
+_DEFINED = {table.name: table for table in TABLES}
 _BESIDE_RUNS = ("map_beds", "seeder_changes", "sheets", "bench_counts", "stand_counts")
 _MOST_ROWS = 100_000
+_MOST_NAMED = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +65,8 @@ def check(path: Path) -> Checked:
             remarks += [
                 f"{part_name(db, p)}: changed by another program" for p in sorted(found.edited)
             ]
+            if version == NEWEST:
+                problems += [str(one) for one in islice(refused_rows(db), _MOST_NAMED)]
             remarks += [f"{name}: made by another program" for name in foreign_tables(db)]
         except (sqlite3.DatabaseError, UnicodeDecodeError) as err:
             problems.append(f"the file itself: {err}")
@@ -76,11 +82,18 @@ def check(path: Path) -> Checked:
 
 
 def accept(path: Path) -> str:
-    """Take what the record holds now for right, whatever its checksums say; returns what was."""
+    """Take what the record holds now for right, whatever its checksums say; returns what was.
+
+    Raises
+    ------
+    SeasonError : it holds values that cannot be (see `core.bounds`).
+    """
     with writing(path, action="accept", despite_damage=True) as db:
         parts = sorted(db.findings.damaged | db.findings.edited)
         if not parts:
             return "nothing to accept: everything is as it was written"
+        for refused in refused_rows(db):
+            raise SeasonError(f"{refused}; put it right in the program that changed it first")
         names = "; ".join(part_name(db, part) for part in parts)
         db.findings = Findings()
         work_out_again(db)
@@ -230,8 +243,8 @@ def _copy_log(db: sqlite3.Connection, old: sqlite3.Connection) -> None:
 def _insert_if_sound(db: sqlite3.Connection, table: str, row: dict[str, Any]) -> bool:
     ours = {c for c, _ in columns_of(NEWEST)[table]}
     try:
-        if "geom" in row:
-            from_blob(row["geom"])
+        if table in _DEFINED:
+            _DEFINED[table].checked(row)
         insert(db, table, {c: v for c, v in row.items() if c in ours})
     except (sqlite3.Error, ValueError, TypeError):
         return False

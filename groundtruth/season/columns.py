@@ -1,22 +1,30 @@
 """Columns of the record, each defined once.
 
-From a column's definition follow how it is kept and read, its key in JSON, its column in a data
-frame and the one in tables that people read. A column that is new to the record says by ``since``
-from which form of the file on it is there; older files get it when they are opened.
+From a column's definition follow what it may hold, how it is kept and read, its key in JSON, its
+column in a data frame and the one in tables that people read. A column that is new to the record
+says by ``since`` from which form of the file on it is there; older files get it when they are
+opened.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass
+from datetime import date
+from itertools import accumulate, pairwise
+from math import isfinite
 from typing import Any, Generic, Literal, TypeVar
 
+from ..core.bounds import MOST_WHOLE, refuse_day, refuse_outside
+from ..core.errors import InputError
 from ..core.measured import Measured
 from ..io.geopackage import from_blob, instant_text, to_blob
 from ..io.json_values import time_of_utc
+from .refusals import ValueRefused
 
 Source = TypeVar("Source")
+_Reader = tuple[str, Callable[..., Any], int]
 Row = Mapping[str, Any]
 """A row that was read: values by the column's name, and its own id and those it refers to."""
 
@@ -45,8 +53,9 @@ Shown = Literal["text", "day", "count", "ground", "percent", "length", "area", "
 class RecordColumn(Generic[Source]):
     """One column: what it holds, where that comes from, and what it is called outside.
 
-    ``unit`` ends the name in the file, as in ``ground_per_turn_m``. Without ``json`` it is not in
-    JSON, without ``heading`` in no table; with ``if_any`` it is only where a row has a value.
+    ``unit`` ends the name in the file, as in ``ground_per_turn_m``; ``bounds`` is the row of
+    `core.bounds.BOUNDS` that its values keep to. Without ``json`` it is not in JSON, without
+    ``heading`` in no table; with ``if_any`` it is only where a row has a value.
     """
 
     name: str
@@ -54,6 +63,7 @@ class RecordColumn(Generic[Source]):
     value: Callable[[Source], Any]
     _: KW_ONLY
     unit: str = ""
+    bounds: str = ""
     json: str = ""
     heading: str = ""
     shown: Shown = "text"
@@ -69,8 +79,14 @@ class RecordColumn(Generic[Source]):
         return ((name, "BLOB" if self.kind == "GEOMETRY" else self.kind),)
 
     def kept(self, source: Source) -> tuple[Any, ...]:
-        """What the file keeps, for each of the fields."""
+        """What the file keeps, for each of the fields.
+
+        Raises
+        ------
+        InputError : the value is out of the column's bounds.
+        """
         value = self.value(source)
+        self._refuse_outside(value)
         if self.kind == "MEASURED":
             return (None, None) if value is None else (value.value, value.std)
         if value is not None and self.kind == "GEOMETRY":
@@ -84,12 +100,17 @@ class RecordColumn(Generic[Source]):
 
         Raises
         ------
-        sqlite3.DatabaseError : the file keeps a value of another kind, as only damage makes it.
+        ValueError : the file keeps a value of another kind, or out of the column's bounds.
         """
         if kept[0] is None:
             return None
-        if not _fits(kept[0], self.kind):
-            raise sqlite3.DatabaseError(f"{self.name} is no {self.kind}")
+        if not all(value is None or _fits(value, self.kind) for value in kept):
+            raise ValueError(f"{self.name} is no {self.kind}")
+        value = self._value_of(*kept)
+        self._refuse_outside(value)
+        return value
+
+    def _value_of(self, *kept: Any) -> Any:
         if self.kind == "MEASURED":
             return Measured(kept[0], kept[1] or 0.0)
         if self.kind == "GEOMETRY":
@@ -97,6 +118,17 @@ class RecordColumn(Generic[Source]):
         if self.kind == "DATETIME":
             return time_of_utc(kept[0]) if kept[0] else None
         return bool(kept[0]) if self.kind == "BOOLEAN" else kept[0]
+
+    def _refuse_outside(self, value: Any) -> None:
+        if value is None or value == "":
+            return
+        if self.kind == "DATE":
+            refuse_day(self.name, _day(self.name, value))
+        figure = value.value if isinstance(value, Measured) else value
+        if self.bounds:
+            refuse_outside(self.name, figure, self.bounds)
+        elif self.kind == "DOUBLE" and not isfinite(figure):
+            raise InputError(f"{self.name} is {figure}; a number is needed", column=self.name)
 
     def added_by(self, table: str) -> tuple[str, ...]:
         """The statements that give the column to a file of an earlier form."""
@@ -117,10 +149,23 @@ class RecordTable(Generic[Source]):
 
     def insert(self, db: sqlite3.Connection, source: Source, **ids: int | None) -> int:
         """Insert a row; returns its id."""
-        row: dict[str, Any] = dict(ids)
+        return insert(db, self.name, {**ids, **self.row(source)})
+
+    def row(self, source: Source) -> dict[str, Any]:
+        """What the file keeps of a source, by the names of its columns there."""
+        row: dict[str, Any] = {}
         for column in self.columns:
             row.update(zip((n for n, _ in column.fields), column.kept(source), strict=True))
-        return insert(db, self.name, row)
+        return row
+
+    def checked(self, kept: Mapping[str, Any]) -> Row:
+        """The row that a file keeps so, by the names of its columns there.
+
+        Raises
+        ------
+        ValueRefused : a value is of another kind, or out of its column's bounds.
+        """
+        return _row(self.name, self.readers, [kept.get(name) for name in self.fields])
 
     def fill(self, db: sqlite3.Connection, source: Source, before: int, **where: Any) -> None:
         """Write what a row has in columns that a file of the form ``before`` did not have yet."""
@@ -139,17 +184,26 @@ class RecordTable(Generic[Source]):
         return ("id", *self.refers_to, *(n for c in self.columns for n, _ in c.fields))
 
     @property
-    def readers(self) -> tuple[tuple[str, Callable[..., Any], int], ...]:
+    def readers(self) -> tuple[_Reader, ...]:
         """For each value of a row its name, what reads it, how many of the `fields` it takes."""
-        ids = ((name, _as_kept, 1) for name in ("id", *self.refers_to))
+        ids = ((name, _id, 1) for name in ("id", *self.refers_to))
         return (*ids, *((c.name, c.read, len(c.fields)) for c in self.columns))
+
+
+def _day(name: str, text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise InputError(f"{name} {text!r} is no day", column=name) from None
 
 
 def _fits(value: Any, kind: Kind) -> bool:
     return isinstance(value, _KEPT_AS[kind])
 
 
-def _as_kept(value: Any) -> Any:
+def _id(value: Any) -> int | None:
+    if value is not None and not (isinstance(value, int) and 0 < value <= MOST_WHOLE):
+        raise ValueError(f"{value!r} is no id of a row")
     return value
 
 
@@ -169,14 +223,32 @@ def select(
     ``rest`` goes on behind the columns: "FROM passes p JOIN …".
     """
     fields = [f"{letter}.{name}" for letter, t in tables.items() for name in t.fields]
-    at = 0
-    places: list[list[tuple[str, Callable[..., Any], int, int]]] = []
-    for table in tables.values():
-        places.append([])
-        for name, read, width in table.readers:
-            places[-1].append((name, read, at, at + width))
-            at += width
+    ends = list(accumulate((len(t.fields) for t in tables.values()), initial=0))
+    places = [
+        (table.name, table.readers, start, end)
+        for table, (start, end) in zip(tables.values(), pairwise(ends), strict=True)
+    ]
     for kept in db.execute(f"SELECT {', '.join(fields)} {rest}"):
-        yield tuple(
-            {name: read(*kept[start:end]) for name, read, start, end in one} for one in places
-        )
+        yield tuple(_row(name, readers, kept[start:end]) for name, readers, start, end in places)
+
+
+def refused_values(db: sqlite3.Connection, table: RecordTable[Any]) -> Iterator[ValueRefused]:
+    """A refusal for each row that `select` would refuse."""
+    readers = table.readers
+    for kept in db.execute(f"SELECT {', '.join(table.fields)} FROM {table.name} ORDER BY id"):
+        try:
+            _row(table.name, readers, kept)
+        except ValueRefused as err:
+            yield err
+
+
+def _row(table: str, readers: Sequence[_Reader], kept: Sequence[Any]) -> Row:
+    row: dict[str, Any] = {}
+    at = 0
+    try:
+        for name, read, width in readers:
+            row[name] = read(*kept[at : at + width])
+            at += width
+    except ValueError as err:
+        raise ValueRefused(table, row.get("id"), str(err)) from err
+    return row

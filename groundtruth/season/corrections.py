@@ -10,7 +10,9 @@ from pathlib import Path
 
 from .attachments import CHANGES
 from .checksums import WORKED_OUT, Findings, part_name
+from .columns import select
 from .journal import Entry, entries, put_back, rows_before
+from .noted_tables import SEEDER_CHANGES
 from .refusals import damaged
 from .sheets import KINDS, remove_sheet
 from .store import SeasonError, reading, writing
@@ -236,12 +238,11 @@ def _runs(db: sqlite3.Connection) -> list[_One]:
 
 def _changes(db: sqlite3.Connection) -> list[_One]:
     found = []
-    for number, kind, day, *rest in db.execute(
-        "SELECT id, kind, day, seeder, unit, note FROM seeder_changes ORDER BY day, id"
-    ):
-        said = ", ".join(text for text in rest if text)
-        label = f"change {kind}, {day}{f' ({said})' if said else ''}"
-        found.append(_One(number, kind, day, label, ""))
+    rows = select(db, {"c": SEEDER_CHANGES}, "FROM seeder_changes c ORDER BY c.day, c.id")
+    for (change,) in rows:
+        said = ", ".join(change[name] for name in ("seeder", "unit", "note") if change[name])
+        label = f"change {change['kind']}, {change['day']}{f' ({said})' if said else ''}"
+        found.append(_One(change["id"], change["kind"], change["day"], label, ""))
     return found
 
 

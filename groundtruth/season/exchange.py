@@ -29,7 +29,8 @@ from .exporttable import ExportTable
 from .forms import NEWEST, Columns, columns_of, foreign_tables, migrate
 from .placing import new_record
 from .query import beds_laid_out
-from .refusals import damaged
+from .refusals import ValueRefused, damaged
+from .rows_refused import refused_rows
 from .store import SeasonError, reading, writing
 
 FORMATS = ("csv", "geojson", "parquet")
@@ -152,7 +153,13 @@ def _filled(
     broken = db.execute("PRAGMA foreign_key_check").fetchone()
     if broken:
         raise InputError(f"{folder}: a row of {broken[0]} points to a row that is not there")
-    migrate(db)
+    try:
+        migrate(db)
+        for refused in refused_rows(db):
+            raise refused
+    except ValueRefused as err:
+        place = f"{folder / err.table}.{form}: row {err.row}"
+        raise InputError(f"{place}: {visible(err.why, 200)}") from err
     touch(db)
     (runs,) = db.execute("SELECT count(*) FROM runs").fetchone()
     return int(runs)

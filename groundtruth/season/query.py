@@ -15,6 +15,7 @@ from ..core.run import UnitSystem
 from .bed_tables import ANOMALIES, BEDS, STRIPS
 from .columns import Row, select
 from .comparison import RunFigure, UnitRun
+from .noted_tables import SEEDER_CHANGES, SeederChange
 from .run_tables import PASSES, ROW_UNITS, RUNS
 from .slip_along import StripPart, strip_parts
 from .store import reading
@@ -26,17 +27,6 @@ if TYPE_CHECKING:
 
 WHEEL_CHANGES = ("tyre", "wheel", "gear", "pressure")
 """Changes that move the ground per turn, so that runs before and after are told apart."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SeederChange:
-    """A recorded change on a seeder."""
-
-    day: str
-    kind: str
-    seeder: str
-    unit: str
-    note: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,15 +165,8 @@ _STRIPS_IN_ORDER = (
 
 
 def _changes(db: sqlite3.Connection) -> tuple[SeederChange, ...]:
-    rows = db.execute(
-        "SELECT day, kind, seeder, unit, note FROM seeder_changes ORDER BY day, id"
-    ).fetchall()
-    if not all(isinstance(text, str) for row in rows for text in row):
-        raise sqlite3.DatabaseError("a change of the seeder holds no text")
-    return tuple(
-        SeederChange(day=day, kind=kind, seeder=seeder, unit=unit, note=note)
-        for day, kind, seeder, unit, note in rows
-    )
+    rows = select(db, {"c": SEEDER_CHANGES}, "FROM seeder_changes c ORDER BY c.day, c.id")
+    return tuple(SeederChange(**_of(SeederChange, change)) for (change,) in rows)
 
 
 def _runs(db: sqlite3.Connection, changes: tuple[SeederChange, ...]) -> tuple[RunFigure, ...]:

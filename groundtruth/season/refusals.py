@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from ..core.errors import InputError
+from ..core.safe_text import visible
 
 WAYS_OUT = (
     "groundtruth season check says more, season restore puts a sound copy back, season rescue "
@@ -17,6 +18,17 @@ WAYS_OUT = (
 
 class SeasonError(InputError):
     """The season's file cannot be used."""
+
+
+class ValueRefused(sqlite3.DatabaseError):
+    """A row holds a value that its column cannot hold, as only damage or another program makes it.
+
+    ``row`` is the row's id, None where even that cannot be told; ``why`` names column and value.
+    """
+
+    def __init__(self, table: str, row: int | None, why: str) -> None:
+        super().__init__(f"{table}, row {'?' if row is None else row}: {why}")
+        self.table, self.row, self.why = table, row, why
 
 
 def damaged(path: Path | str, what: str = "") -> SeasonError:
@@ -51,5 +63,7 @@ def translated(path: Path, wait_s: float) -> Iterator[None]:
         raise SeasonError(f"{path}: cannot be used ({text}); {WAYS_OUT}") from err
     except sqlite3.IntegrityError as err:
         raise SeasonError(f"{path}: the record refused this ({err}); nothing was changed") from err
+    except ValueRefused as err:
+        raise damaged(path, visible(str(err), 200)) from err
     except (sqlite3.DatabaseError, UnicodeDecodeError) as err:
         raise damaged(path) from err  # not even SQLite's message can be read where names are broken

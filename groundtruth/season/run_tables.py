@@ -50,7 +50,7 @@ RUNS: RecordTable[RunSource] = RecordTable(
         RecordColumn("time_zone", "TEXT", _figure("time_zone")),
         RecordColumn("units", "TEXT", _figure("units")),
         RecordColumn(
-            GROUND, "MEASURED", _figure(GROUND), unit="_m",
+            GROUND, "MEASURED", _figure(GROUND), unit="_m", bounds=GROUND,
             json=GROUND, heading="ground per turn", shown="ground",
         ),
         RecordColumn(
@@ -70,14 +70,28 @@ RUNS: RecordTable[RunSource] = RecordTable(
         RecordColumn("note", "TEXT", lambda r: r.note),
         RecordColumn("spread", "MEASURED", _figure("spread_between_passes"), unit="_m"),
         RecordColumn("turns_of", "TEXT", _machine("turns_of")),
-        RecordColumn("wheel_circumference", "MEASURED", _machine("wheel_circumference"), unit="_m"),
-        RecordColumn("gear_turns_per_wheel_turn", "DOUBLE", _machine("gear_turns_per_wheel_turn")),
-        RecordColumn("row_units", "INTEGER", _machine("row_units")),
-        RecordColumn("row_spacing", "DOUBLE", _machine("row_spacing_m"), unit="_m"),
+        RecordColumn(
+            "wheel_circumference", "MEASURED", _machine("wheel_circumference"), unit="_m",
+            bounds="wheel_circumference",
+        ),
+        RecordColumn(
+            "gear_turns_per_wheel_turn", "DOUBLE", _machine("gear_turns_per_wheel_turn"),
+            bounds="gear_turns_per_wheel_turn",
+        ),
+        RecordColumn("row_units", "INTEGER", _machine("row_units"), bounds="row_units"),
+        RecordColumn(
+            "row_spacing", "DOUBLE", _machine("row_spacing_m"), unit="_m", bounds="row_spacing"
+        ),
         RecordColumn("bed_width", "DOUBLE", _machine("sown_width_m"), unit="_m"),
-        RecordColumn("bed_spacing", "DOUBLE", _machine("bed_spacing_m"), unit="_m"),
-        RecordColumn("antenna_ahead", "DOUBLE", _machine("antenna_ahead_m"), unit="_m"),
-        RecordColumn("antenna_right", "DOUBLE", _machine("antenna_right_m"), unit="_m"),
+        RecordColumn(
+            "bed_spacing", "DOUBLE", _machine("bed_spacing_m"), unit="_m", bounds="bed_spacing"
+        ),
+        RecordColumn(
+            "antenna_ahead", "DOUBLE", _machine("antenna_ahead_m"), unit="_m", bounds="antenna"
+        ),
+        RecordColumn(
+            "antenna_right", "DOUBLE", _machine("antenna_right_m"), unit="_m", bounds="antenna"
+        ),
         RecordColumn("tool_version", "TEXT", _figure("tool_version")),
         RecordColumn("added_at", "DATETIME", lambda r: r.added_at),
     ),
@@ -112,7 +126,7 @@ TURN_COUNTS: RecordTable[PassFigure] = RecordTable(
     "turn_counts",
     (
         RecordColumn("unit", "TEXT", lambda f: f.unit),
-        RecordColumn("turns", "MEASURED", lambda f: f.turns),
+        RecordColumn("turns", "MEASURED", lambda f: f.turns, bounds="turns"),
         RecordColumn(GROUND, "MEASURED", lambda f: f.ground_per_turn, unit="_m"),
         RecordColumn("slip", "MEASURED", lambda f: f.slip),
         RecordColumn("crop", "TEXT", lambda f: f.crop),

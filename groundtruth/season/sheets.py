@@ -14,10 +14,10 @@ from pathlib import Path
 from typing import Any
 
 from ..core.counts import BenchCount, StandCount
-from ..io.json_values import quantity_keys
 from .added import Added, Outcome
 from .columns import insert
 from .forms import now_text
+from .noted_tables import BENCH_COUNTS, STAND_COUNTS, BenchRow, StandRow
 from .store import SeasonError, writing
 from .worked_out import write_settings
 
@@ -67,19 +67,7 @@ def add_bench(
     ------
     SeasonError : the file cannot be used, or it holds such a sheet and neither was asked for.
     """
-    rows = [
-        {
-            "line": count.line,
-            "crop": count.crop,
-            "seed_lot": count.seed_lot,
-            "setting": count.setting,
-            "turns": float(count.turns),
-            **quantity_keys("seeds", count.seeds),
-            "shared_relative_u": count.shared_relative,
-            "turns_per_minute": count.turns_per_minute,
-        }
-        for count in counts
-    ]
+    rows = [BENCH_COUNTS.row(BenchRow(count, sha256)) for count in counts]
     return _add(path, "bench", rows, sha256, name=name, replace=replace, also=also)
 
 
@@ -93,20 +81,7 @@ def add_stands(
     also: bool = False,
 ) -> Added:
     """Record the counts of a stand sheet, as `add_bench` does those of a bench sheet."""
-    rows = [
-        {
-            "line": count.line,
-            "day": str(count.day or ""),
-            "crop": count.crop,
-            "seed_lot": count.seed_lot,
-            "bed": count.bed,
-            "line_of_bed": count.line_of_bed,
-            "length_m": count.length_m,
-            "plants": count.plants,
-            "seeds_per_m": count.seeds_per_m,
-        }
-        for count in counts
-    ]
+    rows = [STAND_COUNTS.row(StandRow(count, sha256)) for count in counts]
     return _add(path, "stands", rows, sha256, name=name, replace=replace, also=also)
 
 
@@ -138,7 +113,7 @@ def _add(
             remove_sheet(db, kind, sheet.sha256)
         insert(db, "sheets", {"kind": kind, "name": name, "sha256": sha256, "added_at": now_text()})
         for row in rows:
-            insert(db, what.table, {"sha256": sha256, **row})
+            insert(db, what.table, row)
         if kind == "bench":
             write_settings(db)
         outcome: Outcome = "replaced" if gone else "added"
@@ -182,7 +157,7 @@ def _alike(
     """Recorded sheets of the same name, or with half of their counts (and two at least) in the
     new one."""
     table = KINDS[kind].table
-    columns = [c for c in rows[0] if c != "line"] if rows else ["crop"]
+    columns = [c for c in rows[0] if c not in ("line", "sha256")] if rows else ["crop"]
     new = Counter(tuple(row[c] for c in columns) for row in rows)
     found = []
     for old_name, old_sha in db.execute(

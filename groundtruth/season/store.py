@@ -131,12 +131,21 @@ def is_free(path: Path) -> bool:
 
 
 def work_out_damaged(db: Record) -> None:
-    """Work out again what is damaged or was edited by another program, and say so."""
+    """Work out again what is damaged or was edited by another program, and say so.
+
+    Raises
+    ------
+    ValueRefused : the other program wrote a value that its column cannot hold.
+    """
     damaged_too, edited = db.findings.damaged & WORKED_OUT, db.findings.edited
     if db.findings.lost or not (damaged_too or edited):
         return
+    from .rows_refused import refused_rows
     from .worked_out import work_out_again
 
+    if edited:
+        for refused in refused_rows(db):
+            raise refused
     said = []
     if damaged_too:
         said.append(f"worked out again, since it was damaged: {', '.join(sorted(damaged_too))}")

@@ -5,11 +5,11 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Set as AbstractSet
 
-from ..core.measured import Measured
 from ..io.json_values import quantity_keys
 from ..seeding import BenchCount, dispersion_of, setting_figure
 from .bed_layout import lay_beds_out
-from .columns import insert
+from .columns import insert, select
+from .noted_tables import BENCH_COUNTS
 from .run_rows import fill_new_columns
 
 _LAID_OUT = frozenset(("runs", "passes", "turn_counts", "row_units", "map_beds"))
@@ -33,17 +33,14 @@ def write_settings(db: sqlite3.Connection) -> None:
     """Seeds per turn at each setting from all bench counts, written afresh."""
     counts = [
         BenchCount(
-            crop=crop,
-            seed_lot=lot,
-            setting=setting,
-            turns=turns,
-            seeds=Measured(seeds, seeds_u),
-            shared_relative=shared,
+            crop=row["crop"],
+            seed_lot=row["seed_lot"],
+            setting=row["setting"],
+            turns=row["turns"],
+            seeds=row["seeds"],
+            shared_relative=row["shared_relative_u"],
         )
-        for crop, lot, setting, turns, seeds, seeds_u, shared in db.execute(
-            "SELECT crop, seed_lot, setting, turns, seeds, seeds_u, shared_relative_u"
-            " FROM bench_counts ORDER BY id"
-        )
+        for (row,) in select(db, {"b": BENCH_COUNTS}, "FROM bench_counts b ORDER BY b.id")
     ]
     db.execute("DELETE FROM settings")
     db.execute("DELETE FROM sqlite_sequence WHERE name = 'settings'")
