@@ -191,8 +191,12 @@ def _edit(
         changed = [column for column in columns if had[column] != new[column]]
         if not changed:
             return f"{one.label}: is so already; nothing was changed"
-        for column in changed:
-            db.execute(f"UPDATE {table} SET {column} = ? WHERE id = ?", (new[column], one.number))
+        setting = ", ".join(f"{column} = ?" for column in changed)
+        values = (*(new[column] for column in changed), one.number)
+        try:
+            db.execute(f"UPDATE {table} SET {setting} WHERE id = ?", values)
+        except sqlite3.IntegrityError as err:
+            raise SeasonError(f"{one.label}: such a {what} is recorded already") from err
         said = "; ".join(f"{c} {had[c]!r} is now {new[c]!r}" for c in changed)
         db.said = f"{one.label}: {said}"
         return db.said + db.remark

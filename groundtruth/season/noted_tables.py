@@ -16,13 +16,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeederChange:
-    """A recorded change on a seeder."""
+    """A recorded change on a seeder; ``number`` is that of its row, None before it has one."""
 
     day: str
     kind: str
     seeder: str = ""
     unit: str = ""
     note: str = ""
+    number: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

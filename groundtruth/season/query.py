@@ -166,7 +166,9 @@ _STRIPS_IN_ORDER = (
 
 def _changes(db: sqlite3.Connection) -> tuple[SeederChange, ...]:
     rows = select(db, {"c": SEEDER_CHANGES}, "FROM seeder_changes c ORDER BY c.day, c.id")
-    return tuple(SeederChange(**_of(SeederChange, change)) for (change,) in rows)
+    return tuple(
+        SeederChange(**_of(SeederChange, change), number=change["id"]) for (change,) in rows
+    )
 
 
 def _runs(db: sqlite3.Connection, changes: tuple[SeederChange, ...]) -> tuple[RunFigure, ...]:

@@ -13,6 +13,7 @@ from test_record import run_of, whole
 
 from groundtruth.cli.main import main
 from groundtruth.core.beds import MapBed
+from groundtruth.core.errors import InputError
 from groundtruth.core.track import InputFile
 from groundtruth.season import (
     SeasonError,
@@ -35,6 +36,7 @@ from groundtruth.season.corrections import (
     undo,
 )
 from groundtruth.season.journal import HANDED_OVER, KEPT_STEPS
+from groundtruth.web.page.season import season_mended, season_shown
 
 BEDS = [
     MapBed(name=f"E{i}", block="East", ends=((-41.3 + i * 2e-5, 43.5), (-41.3 + i * 2e-5, 43.501)))
@@ -314,6 +316,29 @@ def test_a_mistyped_future_date_can_be_put_right_or_taken_back(full, capsys):
         "undo:",
     ]  # fmt: skip
     assert "(taken back by step 10)" in lines[8]
+
+
+def test_the_page_edits_and_removes_a_change_of_the_seeder(full):
+    (change,) = season_shown(full, {})["changes"]
+    asked = {**change, "do": "edit change", "day": "2027-06-14", "kind": "wheel", "note": "both"}
+    assert "kind 'tyre' is now 'wheel'" in season_mended(full, asked)["said"]
+    (now,) = season_shown(full, {})["changes"]
+    assert now == {**change, "day": "2027-06-14", "kind": "wheel", "note": "both"}
+    season_mended(full, {"do": "remove change", "number": now["number"]})
+    assert season_shown(full, {})["changes"] == []
+    undo(full)
+    assert season_shown(full, {})["changes"] == [now]
+    for key, wrong in (("kind", "paint"), ("day", "soon"), ("number", 77)):
+        with pytest.raises(InputError):
+            season_mended(full, {**asked, key: wrong})
+
+
+def test_a_change_cannot_be_made_the_same_as_another(full, capsys):
+    said(full, capsys, "change", "wheel", "--day", "2027-06-12")
+    (first, second) = read_season(full).changes
+    words = ("--number", str(second.number), "--kind", first.kind, "--to-day", first.day)
+    complaint = said(full, capsys, "edit", "change", *words, "--note", first.note, code=2)
+    assert "is recorded already" in complaint
 
 
 def test_several_that_fit_are_listed_with_their_numbers(full, capsys):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ from ...core.errors import InputError
 from ...core.run import UnitSystem
 from ...season import add_change, read_season
 from ...season.comparison import RunFigure
-from ...season.corrections import Which, edit_run, log, remove, rename_bed, undo
+from ...season.corrections import Which, edit_change, edit_run, log, remove, rename_bed, undo
 from ...season.run_tables import GROUND
 from ...views.blocks import Sentences
 from .asked import shown_units, text, whole_number
@@ -47,6 +48,7 @@ def season_shown(record: Path, asked: Json) -> Json:
         "beds": blocks_json([tables.bed_table(season.sowings, units, "Beds")])
         if season.sowings
         else [],
+        "changes": [asdict(change) for change in season.changes],
         "log": [
             {
                 "number": step.number,
@@ -119,11 +121,18 @@ def season_map_page(record: Path, asked: Json) -> tuple[Json, dict[str, str]]:
 
 
 def season_mended(record: Path, asked: Json) -> Json:
-    """What was put right: a run edited or removed, a bed renamed, a change noted, a step undone."""
+    """What was put right: a run or a change of the seeder edited, removed or noted, a bed renamed,
+    a step undone."""
     doings: dict[str, Callable[[], str]] = {
         "undo": lambda: undo(record, whole_number(asked, "number")),
         "remove": lambda: remove(record, "run", Which(number=whole_number(asked, "number"))),
         "edit": lambda: edit_run(record, Which(number=whole_number(asked, "number")), _new(asked)),
+        "edit change": lambda: edit_change(
+            record, Which(number=whole_number(asked, "number")), _new_change(asked)
+        ),
+        "remove change": lambda: remove(
+            record, "change", Which(number=whole_number(asked, "number"))
+        ),
         "rename": lambda: rename_bed(record, text(asked, "bed"), text(asked, "name").strip()),
         "change": lambda: (
             add_change(
@@ -144,6 +153,11 @@ def season_mended(record: Path, asked: Json) -> Json:
 def _new(asked: Json) -> dict[str, str]:
     new = {key: text(asked, key).strip() for key in ("name", "soil", "seeder", "note")}
     return {**new, "soil": new["soil"].casefold()}
+
+
+def _new_change(asked: Json) -> dict[str, str]:
+    new = {key: text(asked, key).strip() for key in ("kind", "seeder", "unit", "note")}
+    return {**new, "day": _day(text(asked, "day")).isoformat()}
 
 
 def _day(written: str) -> date:
