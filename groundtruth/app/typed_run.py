@@ -24,6 +24,7 @@ MOST_COUNTED = 1e9
 _BARE = re.compile(r"[+-]?\d+([.,]\d+)?(\s+\d+/\d+)?|\d+/\d+")
 _SMALL = {"metric": "cm", "us": "in"}
 _LARGE = {"metric": "m", "us": "ft"}
+_INSTANTS = ("start", "end")
 _COLUMNS = ("track_pass", "unit", "turns", "setting", "crop", "bed", "taped")
 
 
@@ -37,7 +38,10 @@ class TypedCellError(TurnSheetError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TypedPass:
-    """What is typed beside one pass: by unit the turns, or the counter at start and end."""
+    """What is typed beside one pass: by unit the turns, or the counter at start and end.
+
+    ``strip`` holds the instants between which the track is that pass because somebody says so.
+    """
 
     number: int
     turns: tuple[str, ...] = ()
@@ -48,6 +52,7 @@ class TypedPass:
     bed: str = ""
     taped: str = ""
     struck: bool = False
+    strip: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,16 +117,22 @@ def files_of(typed: TypedRun) -> TypedFiles:
 def _sheet(typed: TypedRun) -> tuple[Source, dict[int, tuple[int, int]]]:
     text = StringIO()
     rows = csv.writer(text, lineterminator="\n")
-    rows.writerow(_COLUMNS)
+    strips = [one.strip for one in typed.passes if one.strip]
+    rows.writerow((_COLUMNS[0], *_INSTANTS, *_COLUMNS[1:]) if strips else _COLUMNS)
     cells: dict[int, tuple[int, int]] = {}
     for one, turns in _counted(typed):
+        which: tuple[object, ...] = (one.number,)
+        if strips:
+            which = (one.number, "", "")
+        if one.strip:
+            which = (f"strip {strips.index(one.strip) + 1}", *map(_one_line, one.strip))
         for place, count in enumerate(turns):
             if not count:
                 continue
             cells[len(cells) + 2] = one.number, place
             taped = with_unit(one.taped, _LARGE[typed.units])
             names = (clean(one.setting), clean(one.crop), clean(one.bed))
-            rows.writerow([one.number, typed.row_units[place], count, *names, taped])
+            rows.writerow([*which, typed.row_units[place], count, *names, taped])
     if not cells:
         raise TurnSheetError("no turns yet; type them beside the passes", file=TURNS)
     return Source(TURNS, text.getvalue().encode("utf-8", "replace")), cells

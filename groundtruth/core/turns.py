@@ -25,7 +25,8 @@ class TurnCount:
     (1 for whole turns, 0.1 for "41.3"); ``instant_resolution_s`` the smallest step in which the
     instants are written (60 for "08:41", 1 for "08:41:07"). ``taped`` is the taped length of the
     pass, m. ``line`` is the line in the sheet. ``of_track`` says that ``pass_number`` counts the
-    passes found in the track.
+    passes found in the track; ``strip`` that it counts the strips of the track between ``start_s``
+    and ``end_s`` that are passes since the sheet says so.
 
     Raises
     ------
@@ -46,9 +47,11 @@ class TurnCount:
     taped: Measured | None = None
     line: int = 0
     of_track: bool = False
+    strip: bool = False
 
     def __post_init__(self) -> None:
-        line, name = self.line or None, f"pass {self.pass_number}"
+        line = self.line or None
+        name = f"{'strip' if self.strip else 'pass'} {self.pass_number}"
         if not 0 < self.turns < float("inf"):
             raise TurnSheetError(
                 f"{name}, unit {self.unit}: {self.turns:g} turns; a pass needs more than 0",

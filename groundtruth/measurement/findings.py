@@ -8,6 +8,7 @@ from ..core.findings import Finding, FindingKind
 from ..core.result import LEAST_SLIP
 from ..passes import Pass
 from ..passes.matching import CountedPass, SheetClock
+from ..passes.strips import overlaps
 
 MUCH_SLIP = 0.15
 """Above this, sure to 95 %, slip is rare enough to check the machine first (common practice, no
@@ -27,7 +28,13 @@ def slip_findings(slip_95: tuple[float, float] | None) -> tuple[Finding, ...]:
 def uncounted(passes: Iterable[Pass], counted: Sequence[CountedPass]) -> tuple[Finding, ...]:
     """The passes of the track that the turn sheet has no count for, by their order in time."""
     taken = {c.found.number for c in counted}
-    left = tuple(p.number for p in passes if p.number not in taken)
+    spans = [(c.found.start.time_s, c.found.end.time_s) for c in counted]
+    left = tuple(
+        p.number
+        for p in passes
+        if p.number not in taken
+        and not any(overlaps((p.start.time_s, p.end.time_s), span) for span in spans)
+    )
     return (Finding(kind=FindingKind.UNCOUNTED, passes=left),) if left else ()
 
 

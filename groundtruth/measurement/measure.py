@@ -50,7 +50,8 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
     track, seeder = run.track, run.seeder
     plane = plane_about(track)
     east, north = plane.to_metres(track.longitude_deg, track.latitude_deg)
-    passes = _checked(track, find_passes(track, plane) if passes is None else passes)
+    passes = find_passes(track, plane) if passes is None else passes
+    _refuse(track, passes, given=any(c.strip for c in run.turns.counts))
     found = matching(passes, run.turns, track, ZoneInfo(run.time_zone))
     matched = [doubted_if_unseen(c, track.time_s, fixes_of(track, c)) for c in found.passes]
     counted = _undoubted(matched, run.turns.name)
@@ -131,16 +132,20 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
     )
 
 
-def _checked(track: Track, passes: Sequence[Pass]) -> Sequence[Pass]:
-    """The passes, refused where there are none or where they are not of this track."""
-    if not passes:
+def _refuse(track: Track, passes: Sequence[Pass], *, given: bool) -> None:
+    """Refuse where there are no passes, neither found nor ``given``, or they are another track's.
+
+    Raises
+    ------
+    MeasureError, ValueError : so it is.
+    """
+    if not passes and not given:
         raise MeasureError(
             f"{track.called}: no straight working pass was found in the track; "
             "record the whole pass from before the seeder is lowered until it is lifted"
         )
     if not all(_within(track, p) for p in passes):
         raise ValueError(f"these passes were not found in the track {track.name}")
-    return passes
 
 
 def _within(track: Track, found: Pass) -> bool:

@@ -55,7 +55,7 @@ def find_passes(track: Track, plane: Plane | None = None) -> tuple[Pass, ...]:
         return ()
     if len(alternatives[0]) == 1:
         alternatives = [part for (leg,) in alternatives for part in _parts(fixes, leg)]
-    days = [_evidence_of_ends(fixes, legs) for legs in alternatives]
+    days = [evidence_of_ends(fixes, legs) for legs in alternatives]
     day = max(days, key=DayEvidence.likelihood) if len(days) > 1 else days[0]
     starts, ends = decide_ends(day)
     passes = [
@@ -66,7 +66,7 @@ def find_passes(track: Track, plane: Plane | None = None) -> tuple[Pass, ...]:
     return tuple(replace(p, number=k) for k, p in enumerate(long_enough, start=1))
 
 
-def _evidence_of_ends(fixes: PlaneTrack, legs: list[Leg]) -> DayEvidence:
+def evidence_of_ends(fixes: PlaneTrack, legs: list[Leg]) -> DayEvidence:
     """Stops on the way and evidence about the ends of all legs."""
     spans = [(leg.begin_s, leg.end_s) for leg in legs]
     position_error = fit_position_error(fixes, spans)
@@ -195,8 +195,8 @@ def _as_pass(
     on_way: list[tuple[float, float]],
 ) -> Pass:
     """Put a pass together from its two ends."""
-    begin, begin_stood = _end_of(track, leg, start, at_end=False)
-    done, done_stood = _end_of(track, leg, end, at_end=True)
+    begin, begin_stood = end_of(track, leg, start, at_end=False)
+    done, done_stood = end_of(track, leg, end, at_end=True)
     from_s = begin_stood[0] if begin_stood else begin.time_s
     to_s = done_stood[1] if done_stood else done.time_s
     first, last = np.searchsorted(track.time_s, [from_s, to_s]).tolist()
@@ -215,7 +215,7 @@ def _as_pass(
     )
 
 
-def _end_of(
+def end_of(
     track: Track, leg: Leg, found: FoundEnd | None, *, at_end: bool
 ) -> tuple[PassEnd, tuple[float, float] | None]:
     """One end in real time, with its standing."""

@@ -38,6 +38,12 @@ def turns_of(row: Row) -> tuple[float, float]:
     raise row.fail(f"turns {text!r} is no number; write for example 41 or 41.5", "turns")
 
 
+def strip_number_of(row: Row) -> int | None:
+    """The number of the strip of the track that a row is about, None where it is about a pass."""
+    match = re.fullmatch(r"strip\s*(\d{1,6})", row.text("track_pass"), re.A | re.I)
+    return int(match[1]) if match else None
+
+
 def pass_number_of(row: Row, *, of_track: bool = False) -> int:
     """The number of the pass that a row is about, from 1.
 

@@ -14,7 +14,7 @@ from ..tally import Tally
 from ..timestamps import DateOrder, zone_named
 from .alike import alike_notices
 from .rows import Row, Rows, read_rows
-from .turn_cells import Watch, pass_number_of, turns_of
+from .turn_cells import Watch, pass_number_of, strip_number_of, turns_of
 
 COLUMNS = (
     "pass",
@@ -124,8 +124,8 @@ def _counts(rows: Rows, watch: Watch, *, by_bed: bool) -> Iterator[TurnCount]:
     ``by_bed``: the beds number the passes in the order in which they appear.
     """
     beds: dict[str, int] = {}
-    found: dict[tuple[int, str], tuple[Row, TurnCount]] = {}
-    instants: dict[int, TurnCount] = {}  # by pass, a count that has them
+    found: dict[tuple[bool, int, str], tuple[Row, TurnCount]] = {}
+    instants: dict[tuple[bool, int], TurnCount] = {}  # by pass, a count that has them
     of_track = "track_pass" in rows.columns
     for row in rows:
         unit = row.text("unit") or "1"
@@ -134,24 +134,35 @@ def _counts(rows: Rows, watch: Watch, *, by_bed: bool) -> Iterator[TurnCount]:
             continue
         if by_bed and not row.text("bed"):
             raise row.fail("bed is empty; name it, or number the passes in a column pass", "bed")
-        number = (
-            beds.setdefault(row.text("bed"), len(beds) + 1)
-            if by_bed
-            else pass_number_of(row, of_track=of_track)
-        )
-        if (number, unit) in found:
-            raise row.fail(
-                f"pass {number}, unit {unit} stands in line {found[number, unit][0].line} already; "
-                "one line for each unit of a pass",
-                "pass",
+        number = strip_number_of(row) if of_track else None
+        strip = number is not None
+        if number is None:
+            number = (
+                beds.setdefault(row.text("bed"), len(beds) + 1)
+                if by_bed
+                else pass_number_of(row, of_track=of_track)
             )
-        count = replace(_count(row, number, unit, watch), of_track=of_track)
-        found[number, unit] = row, count
+        key = strip, number, unit
+        if key in found:
+            raise row.fail(
+                f"{'strip' if strip else 'pass'} {number}, unit {unit} stands in line "
+                f"{found[key][0].line} already; one line for each unit of a pass",
+                "track_pass" if strip else "pass",
+            )
+        count = _count(row, number, unit, watch, of_track=of_track, strip=strip)
+        found[key] = row, count
         if count.start_s is not None:
-            instants.setdefault(number, count)
+            instants.setdefault(key[:2], count)
+    timed = any(not strip for strip, _ in instants)
     for row, count in found.values():
-        if instants and count.start_s is None:
-            known = instants.get(count.pass_number)
+        if count.start_s is None and (timed or count.strip):
+            known = instants.get((count.strip, count.pass_number))
+            if known is None and count.strip:
+                raise row.fail(
+                    f"strip {count.pass_number} has no start and end; write between which times "
+                    "the track is that pass",
+                    "start",
+                )
             if known is None:
                 raise row.fail(
                     f"pass {count.pass_number} has no start and end while other passes do; "
@@ -168,7 +179,9 @@ def _counts(rows: Rows, watch: Watch, *, by_bed: bool) -> Iterator[TurnCount]:
             yield count
 
 
-def _count(row: Row, number: int, unit: str, watch: Watch) -> TurnCount:
+def _count(
+    row: Row, number: int, unit: str, watch: Watch, *, of_track: bool, strip: bool
+) -> TurnCount:
     turns, resolution = turns_of(row)
     start = watch.instant_of(row, "start") if row.text("start") else None
     end = watch.instant_of(row, "end") if row.text("end") else None
@@ -186,6 +199,8 @@ def _count(row: Row, number: int, unit: str, watch: Watch) -> TurnCount:
             bed=row.text("bed"),
             taped=row.measured_length("taped"),
             line=row.line,
+            of_track=of_track,
+            strip=strip,
         )
     except TurnSheetError as why:
         raise (why if why.file else row.fail(why.reason, why.column)) from None

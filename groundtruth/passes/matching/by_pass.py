@@ -8,22 +8,22 @@ import numpy as np
 
 from ...core.errors import TurnSheetError
 from ...core.findings import Finding, FindingKind
-from ...core.measured import Measured
 from ...core.turns import TurnCount
 from .. import Pass
 from .assignment import NO_TIME_FITS, assign, count_scores
 from .marks import COARSE_S, drove_on, mark_of
+from .row_counts import taped_of, unit_count
 from .running_counts import apart
 from .settling import settled
 from .sheet_clock import sheet_clock, time_scores
 from .sheet_rows import SheetRow, moved, sheet_rows
+from .strips import counted_strips
 from .types import (
     STANDING_SLACK_S,
     CountedEnd,
     CountedPass,
     Matching,
     MatchingContext,
-    UnitCount,
     end_as_found,
     listed,
     shortened,
@@ -39,7 +39,8 @@ def by_pass(
     ------
     TurnSheetError : no row of the sheet belongs to a pass of the track; says why of the first.
     """
-    rows, running = apart(sheet_rows(counts), passes)
+    given = tuple(c for c in counts if c.strip)
+    rows, running = apart(sheet_rows([c for c in counts if not c.strip]), passes)
     clock = sheet_clock(rows, passes)
     if clock is not None:
         rows = tuple(moved(r, clock.correction_s(r.start_s or 0.0)) for r in rows)
@@ -54,6 +55,7 @@ def by_pass(
             matched.append(counted)
         else:
             left.append(counted)
+    matched += counted_strips(given, passes, matched, context)
     if not matched:
         raise left[0][1]
     findings = (*running, *_guessed(rows, passes, matched), *(finding for finding, _ in left))
@@ -85,6 +87,8 @@ def _leaves_out(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> bool:
 
 def _assigned(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> list[int | None]:
     """For each row the pass that it belongs to, None for none."""
+    if not rows or not passes:
+        return [None] * len(rows)
     timed = any(row.start_s is not None for row in rows)
     if not timed and _of_track(rows):
         places = {found.number: at for at, found in enumerate(passes)}
@@ -115,14 +119,14 @@ def _counted(
     row: SheetRow, found: Pass, passes: Sequence[Pass], context: MatchingContext
 ) -> CountedPass | tuple[Finding, TurnSheetError]:
     """The pass with its marks and counts, or why the row cannot be used."""
-    taped = _taped(row.counts, context)
+    taped = taped_of(row.counts, context)
     if row.start_s is None or row.end_s is None:
         return CountedPass(
             number=row.number,
             found=found,
             start=end_as_found(found.start),
             end=end_as_found(found.end),
-            counts=tuple(_unit_count(c) for c in row.counts),
+            counts=tuple(unit_count(c) for c in row.counts),
             taped=taped,
         )
     wrong = _not_usable(row, found, passes, context)
@@ -153,10 +157,10 @@ def _counted(
         found=found,
         start=start,
         end=end,
-        counts=tuple(_unit_count(c) for c in kept),
+        counts=tuple(unit_count(c) for c in kept),
         taped=taped,
         doubt=drove_on(found, first, row.resolution_s, context),
-        read_elsewhere=tuple(_unit_count(c) for c in row.counts if c not in kept),
+        read_elsewhere=tuple(unit_count(c) for c in row.counts if c not in kept),
     )
 
 
@@ -260,24 +264,3 @@ def _left(
         kind=kind, passes=(row.number,), from_s=row.start_s, until_s=row.end_s, line=row.line
     )
     return finding, error
-
-
-def _unit_count(count: TurnCount) -> UnitCount:
-    return UnitCount(
-        unit=count.unit,
-        turns=count.counted,
-        setting=count.setting,
-        crop=count.crop,
-        bed=count.bed,
-        line=count.line or None,
-    )
-
-
-def _taped(counts: Sequence[TurnCount], context: MatchingContext) -> Measured | None:
-    """The one taped length of a pass; it may stand on the line of any of its units."""
-    lengths = {c.taped for c in counts if c.taped is not None}
-    if len(lengths) > 1:
-        number = counts[0].pass_number
-        reason = f"pass {number} has two taped lengths; write one for the pass"
-        raise context.error(reason, column="taped")
-    return lengths.pop() if lengths else None
