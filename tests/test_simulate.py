@@ -303,6 +303,17 @@ def test_stamps_gaps_rates_and_frozen_fixes() -> None:
     assert same[true[1:] > 0.5].mean() < 0.05
 
 
+def test_a_slow_recorder_keeps_every_so_manieth_fix_of_the_same_phone() -> None:
+    """A repeated position is that of the second before, however seldom the recorder writes."""
+    each, tenth = (
+        simulate_day(replace(ORDINARY, phone=replace(ORDINARY.phone, rate_hz=rate)), 3).track
+        for rate in (1.0, 0.1)
+    )
+    whole = np.isin(each.time_s, tenth.time_s)
+    assert np.array_equal(np.diff(np.flatnonzero(whole)), np.full(whole.sum() - 1, 10))
+    assert np.array_equal(tenth.latitude_deg, each.latitude_deg[whole])
+
+
 def test_simulated_pass_is_cut_from_its_day() -> None:
     one = simulate_pass(ORDINARY, 8)
     assert one.truth.stood_start is not None

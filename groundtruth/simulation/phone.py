@@ -41,6 +41,16 @@ class DrawnPhone:
     doppler_correlation_s: float
     doppler_bias_m_s: float
 
+    @property
+    def keeps_one_in(self) -> int:
+        """Of so many fixes the recorder keeps one: a phone looks once a second at least."""
+        return max(1, round(1 / self.rate_hz))
+
+    @property
+    def period_s(self) -> float:
+        """Time from one fix to the next, before the recorder leaves any out. [s]"""
+        return 1 / (self.rate_hz * self.keeps_one_in)
+
 
 def draw_phone(phone: Phone, rng: np.random.Generator) -> DrawnPhone:
     """Draw a day's phone."""
@@ -101,7 +111,7 @@ def record(
         seen += np.repeat(inner, 10, axis=1)[:, :n]
         seen = low_pass(seen, GRID_S, drawn.lag_s, drawn.poles)
 
-    period = 1 / drawn.rate_hz
+    period = drawn.period_s
     first, last = int(np.ceil(between_s[0] / period)), int(np.floor(between_s[1] / period))
     stamp: Array = np.arange(first, last + 1, dtype=np.float64) * period
     taken = stamp
@@ -117,6 +127,7 @@ def record(
     east, north = east + white[0], north + white[1]
     _jump(east, north, taken, drawn, phone, rng)
     kept = _keep(taken, drawn, phone, rng)
+    kept &= np.arange(first, last + 1) % drawn.keeps_one_in == 0
 
     if drawn.frozen_share > 0:
         frozen = (speed < 0.05) & (rng.random(len(taken)) < drawn.frozen_share)

@@ -166,7 +166,7 @@ def _with_shifts(scenario: Scenario, seed: int) -> tuple[SimulatedDay, NDArray[n
         simulated_phone, _jump=shifting, _late=coming_late, _correct=correcting
     ):
         day = simulate_day(scenario, seed)
-    period = 1 / day.phone.rate_hz
+    period = day.phone.period_s
     # stamps are whole periods; fixes within the second belong to the stamp before them
     number = np.floor(seen["time"] / period + 1e-6).astype(int)
     since = day.track.time_s - day.path.time_s[0]
