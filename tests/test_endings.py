@@ -9,6 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from groundtruth.measurement.ground_covered import ENOUGH_FIXES, _blurred_m
+from groundtruth.passes.end_decision import _edge
 from groundtruth.stats.end_covariance import HABIT_SHARE, end_covariance
 
 
@@ -56,3 +57,10 @@ def test_very_few_fixes_leave_the_stands_of_all_passes_in_doubt_alike(fixes, fou
     start, end = (SimpleNamespace(found=how) for how in found)
     blurred = _blurred_m(stretch, SimpleNamespace(start=start, end=end))
     assert blurred == pytest.approx(blurred_m)
+
+
+def test_an_unlikely_reading_far_away_does_not_move_the_edge_of_a_stand():
+    instants_s = np.array([0.0, -10.0, -20.0, -250.0])
+    near = np.array([0.1, 0.6, 0.1, 0.2])
+    assert_allclose(_edge(near, instants_s), -10.0)
+    assert_allclose(_edge(np.array([0.0, 0.5, 0.5, 0.0]), instants_s), -15.0)

@@ -12,6 +12,9 @@ from .types import Stand
 
 Array = NDArray[np.float64]
 
+FARTHEST_S = 30.0
+"""Of two readings of a stand farther apart, the less likely one is left out, s (judgement)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundEnd:
@@ -108,7 +111,17 @@ def _stopped(
     loss, loss2 = loss / len(shifts), loss2 / len(shifts)
     # of instants that are equally good the one next to the pass
     best = int(np.argmin(loss - 0.01 * (b_s - b_s[0])))
-    return float(b_s[best]), float(np.hypot(np.sqrt(loss2[best]), 0.05)), _mean_instant(by_a, a_s)
+    return float(b_s[best]), float(np.hypot(np.sqrt(loss2[best]), 0.05)), _edge(by_a, a_s)
+
+
+def _edge(weight: Array, instants_s: Array) -> float:
+    """The outer edge of a stand, the mean of the fixes ``instants_s`` (in falling order). [s]
+
+    Those far beyond the median, a break away, are left out.
+    """
+    median = instants_s[min(int(np.searchsorted(np.cumsum(weight), 0.5)), len(instants_s) - 1)]
+    near = instants_s >= median - FARTHEST_S
+    return _mean_instant(weight[near] / weight[near].sum(), instants_s[near])
 
 
 def _mean_instant(weight: Array, instants_s: Array) -> float:

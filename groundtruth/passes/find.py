@@ -36,6 +36,8 @@ Array = NDArray[np.float64]
 
 WELL_INSIDE_M = 20.0
 """So far from the rough end the working line has begun, even where the tractor paused first."""
+SAME_DEG = 2e-7
+"""Fixes put into a silence lie no farther apart than this, 2 cm."""
 LONGEST_WINDOW_S = 100.0
 """A pause before the bed is looked at for as long as this, besides the time of driving."""
 
@@ -225,10 +227,9 @@ def end_of(
         return PassEnd(time_s=instant, found="rolling", std_m=5.0), None
     sign = -1.0 if at_end else 1.0
     instant = sign * found.instant_s
-    begin_s, until_s = found.stand.span_s
     stand = replace(
         found.stand,
-        span_s=(-until_s, -begin_s) if at_end else (begin_s, until_s),
+        span_s=_silence_about(track, instant, _seen(*found.stand.span_s, at_end)),
         time_s=sign * found.stand.time_s,
         std_m=hypot(found.stand.std_m, (track.written_every_m or 0.0) / sqrt(12)),
     )
@@ -242,6 +243,28 @@ def end_of(
         return PassEnd(time_s=edge, found="track ends", std_m=found.std_m), None
     rolled = _inside(track, instant)
     return PassEnd(time_s=rolled, found="rolling", std_m=found.std_m, stand=stand), None
+
+
+def _silence_about(
+    track: Track, instant_s: float, span_s: tuple[float, float]
+) -> tuple[float, float]:
+    """The part of a stand in which a recorder that waits for movement wrote nothing.
+
+    To such a recorder a fix of its own is movement, by the tractor or by the error. Of any other
+    recorder, and where it was not silent about the instant, all of the stand.
+    """
+    if track.written_every_m is None:
+        return span_s
+    at = int(np.argmin(np.abs(track.time_s - instant_s)))
+    repeats = np.abs(np.diff(track.latitude_deg)) + np.abs(np.diff(track.longitude_deg)) < SAME_DEG
+    first = last = at
+    while first > 0 and repeats[first - 1]:
+        first -= 1
+    while last < len(repeats) and repeats[last]:
+        last += 1
+    begin_s, until_s = (float(t) for t in track.time_s[[first, last]])
+    part = max(begin_s, span_s[0]), min(until_s, span_s[1])
+    return part if part[1] > part[0] else span_s
 
 
 def _inside(track: Track, instant_s: float) -> float:

@@ -18,6 +18,8 @@ LONGEST_GAP_S = 60.0
 AROUND_S, STAYS_WITHIN_M = 30, 5.0
 """A fix lies in the middle of a break where the tractor stays within so much, as the phone sees it,
 for so long before and after: the slowest sowing, 0.2 m/s, makes 12 m in that time (judgement)."""
+TURNED_S = 5.0
+"""A tractor turns about in no less time, s (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,7 +73,8 @@ def jumps(time_s: Array, xy_m: Array, *, longest_s: float = 10.0) -> Flags:
     """Blocks of fixes that are thrown aside and come back within ``longest_s``.
 
     A step that differs from the steps around it by more than six times the usual difference (and
-    more than 2.5 m) opens a block; a later step that undoes it closes it.
+    more than 2.5 m, and more than a turn makes between two fixes) opens a block; a later step that
+    undoes it closes it.
     """
     from scipy.ndimage import median_filter
 
@@ -81,7 +84,9 @@ def jumps(time_s: Array, xy_m: Array, *, longest_s: float = 10.0) -> Flags:
     step = np.diff(xy_m, axis=1)
     odd = step - median_filter(step, size=(1, 9), mode="nearest")
     size = np.hypot(*odd)
-    threshold = max(2.5, 6 * float(np.median(size)))
+    turned = min(1.0, float(np.median(np.diff(time_s))) / TURNED_S)
+    by_turning = 2 * turned * float(np.quantile(np.hypot(*step), 0.75))
+    threshold = max(2.5, 6 * float(np.median(size)), by_turning)
     large = np.flatnonzero(size > threshold)
     k = 0
     while k < len(large) - 1:

@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 
 from groundtruth.core.measured import Measured
+from groundtruth.core.track import Track
 from groundtruth.core.turns import TurnCount
 
 from .mistake_mornings import Change, Morning, each_count, timed
-from .mistake_tracks import thinned
 
 
 def no_times(morning: Morning, rng: np.random.Generator) -> Morning:
@@ -269,8 +269,11 @@ def started_late(morning: Morning, rng: np.random.Generator) -> Morning:
     return _cut(morning, (rng.uniform(0.03, 0.5), 2.0), late=True)
 
 
-def distance_thinned(step_m: float) -> Change:
-    """A recorder that writes a fix only after so much movement."""
-    return lambda m, rng: replace(
-        m, day=replace(m.day, track=thinned(m.day.track, step_m)), hurt=True
-    )
+def recorded(keep: Callable[[Track, np.random.Generator], Track]) -> Change:
+    """A recorder that leaves fixes out."""
+
+    def changed(morning: Morning, rng: np.random.Generator) -> Morning:
+        track = keep(morning.day.track, rng)
+        return replace(morning, day=replace(morning.day, track=track), hurt=True)
+
+    return changed

@@ -11,11 +11,11 @@ from .mistake_changes import (
     digit_doubled,
     digit_lost,
     digits_swapped,
-    distance_thinned,
     drift,
     no_times,
     not_set_back,
     off_by,
+    recorded,
     row_doubled,
     row_forgotten,
     rows_swapped,
@@ -30,6 +30,7 @@ from .mistake_changes import (
     wheel_wrong,
 )
 from .mistake_mornings import Change
+from .mistake_tracks import every, sleeps, unevenly, waits_for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +93,12 @@ KINDS: dict[str, Kind] = {
         _kind("jumps and gaps", variant="jumps and gaps"),
         _kind("a fix in 8 to 10 s", variant="seldom"),
         _kind("a fix in 8 to 10 s, no times", no_times, variant="seldom"),
-        _kind("a fix every 2 m", distance_thinned(2.0)),
-        _kind("a fix every 5 m", distance_thinned(5.0)),
+        _kind("a fix in 15 s", recorded(every(15.0))),
+        _kind("a fix after 1 to 12 s", recorded(unevenly)),
+        _kind("a recorder that sleeps", recorded(sleeps)),
+        _kind("ten fixes a second", variant="often"),
+        _kind("a fix every 2 m", recorded(waits_for(2.0))),
+        _kind("a fix every 5 m", recorded(waits_for(5.0))),
         _kind("drive in line", no_times, variant="in line"),
     )
 }

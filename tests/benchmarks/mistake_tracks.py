@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache
 
@@ -26,13 +27,14 @@ VARIANTS = (
     "break",
     "jumps and gaps",
     "seldom",
+    "often",
     "in line",
 )
 """Kinds of day, all with the ordinary phone but for what the name says: the seeder is dropped and
 lifted on the move; the last unit slips 3–8 % more; a running counter is read at both ends; every
 turn has its instant; after one pass the tractor stands for 5 to 15 min; 1 to 2 position jumps a
-minute and gaps; a fix every 8 to 10 s; the drive leads within 20° of the first bed to its head, and
-the tractor stands there for 18 to 90 s."""
+minute and gaps; a fix every 8 to 10 s; ten fixes a second; the drive leads within 20° of the first
+bed to its head, and the tractor stands there for 18 to 90 s."""
 
 HURT = ("jumps and gaps", "seldom")
 """Those whose recording is at fault."""
@@ -56,6 +58,8 @@ def simulated(seed: int, variant: str, passes: int = 10, units: int = 4) -> Simu
         phone = replace(phone, jumps_per_minute=(1.0, 2.0), gaps_per_minute=(0.2, 0.6))
     elif variant == "seldom":
         phone = replace(phone, rate_hz=1 / int(rng.integers(8, 11)))
+    elif variant == "often":
+        phone = replace(phone, rate_hz=10.0)
     field = replace(scenario.field, passes=(passes, passes))
     scenario = replace(scenario, field=field, wheels=wheels, phone=phone, motion=motion)
     day = simulate_day(scenario, seed)
@@ -155,6 +159,47 @@ def _moved(p: TruePass, late: object) -> TruePass:
         stood_start=p.stood_start and (late(p.stood_start[0]), late(p.stood_start[1])),
         stood_end=p.stood_end and (late(p.stood_end[0]), late(p.stood_end[1])),
     )
+
+
+def waits_for(step_m: float) -> Callable[[Track, np.random.Generator], Track]:
+    """A recorder that writes a fix only after so much movement."""
+    return lambda track, rng: thinned(track, step_m)
+
+
+def every(lapse_s: float) -> Callable[[Track, np.random.Generator], Track]:
+    """A recorder that writes a fix after so many seconds."""
+
+    def kept(track: Track, rng: np.random.Generator) -> Track:
+        number = np.floor((track.time_s - track.time_s[0]) / lapse_s)
+        return track.taken(np.diff(number, prepend=-1) > 0)
+
+    return kept
+
+
+def unevenly(track: Track, rng: np.random.Generator) -> Track:
+    """The fixes of a recorder that writes one after 1 to 12 s, as it happens."""
+    lapses = rng.uniform(1, 12, size=len(track))
+    at = np.searchsorted(track.time_s, track.time_s[0] + np.cumsum(lapses))
+    return track.taken(np.unique(np.concatenate([[0], at[at < len(track)]])))
+
+
+RESTS_S, RESTS_M, WAKES_M = 15.0, 3.0, 6.0
+"""A recorder that sleeps after so long within so much, until the place is so far away."""
+
+
+def sleeps(track: Track, rng: np.random.Generator) -> Track:
+    """The fixes of a recorder that stops writing where the phone rests, till it has moved off."""
+    east, north = plane_about(track).to_metres(track.longitude_deg, track.latitude_deg)
+    kept = np.ones(len(track), dtype=bool)
+    since, asleep = 0, False
+    for i in range(1, len(track)):
+        away = np.hypot(east[i] - east[since], north[i] - north[since])
+        if away > (WAKES_M if asleep else RESTS_M):
+            since, asleep = i, False
+        elif not asleep and track.time_s[i] - track.time_s[since] > RESTS_S:
+            asleep = True
+        kept[i] = not asleep
+    return with_silences_filled(track.taken(kept))
 
 
 def thinned(track: Track, step_m: float) -> Track:

@@ -13,6 +13,7 @@ from groundtruth.core.plane import Plane
 from groundtruth.core.track import Track
 from groundtruth.io.tracks.repairs.silences import with_silences_filled
 from groundtruth.measurement.inspect import inspect_track
+from groundtruth.passes.find import _silence_about
 from groundtruth.views.blocks import Sentences
 from groundtruth.views.inspection_blocks import inspection_blocks
 
@@ -108,3 +109,20 @@ def test_inspect_says_which_settings_a_recorder_should_have():
         blocks = inspection_blocks(inspect_track(track), units="metric", time_zone="UTC")
         lines = [s for block in blocks if isinstance(block, Sentences) for s in block.sentences]
         assert any("a fix every second, without a filter" in line.lower() for line in lines) == said
+
+
+def test_a_stand_ends_where_such_a_recorder_writes_again():
+    """After the stand at a bed's end the tractor creeps on in line, as at a headland."""
+    time, north = to_and_fro()
+    track = with_silences_filled(waiting_for(2.0, time, north))
+    _, found = PLANE.to_metres(track.longitude_deg, track.latitude_deg)
+    stands_s = STANDS_S + BED_S
+    at = START_S + stands_s + STANDS_S / 2  # the middle of the second stand
+    part = _silence_about(track, at, (at - 100.0, at + 100.0))
+    inside = (track.time_s >= part[0]) & (track.time_s <= part[1])
+    assert np.ptp(found[inside]) < 0.02
+    assert part == pytest.approx((START_S + stands_s, START_S + stands_s + STANDS_S), abs=4.0)
+    moving = START_S + STANDS_S + BED_S / 2
+    assert _silence_about(track, moving, (moving - 5.0, moving + 5.0)) == (moving - 5, moving + 5)
+    by_the_clock = track_of(time, north)
+    assert _silence_about(by_the_clock, at, (at - 100.0, at + 100.0)) == (at - 100, at + 100)

@@ -24,6 +24,12 @@ SILENT_S = 2.0
 """A silence lasts this much longer than half as long again as a step takes under way."""
 LEAST_SILENCES = 3
 """With fewer the recorder has not shown what its silence means."""
+BEYOND = 0.38
+"""Where the tractor stood, in steps beyond the last fix: less than half a step, since the error of
+the position carries it over the threshold (seen on simulated days, seeds 600100 to 600139)."""
+LINGERED, BY_ERROR_M = 3.0, 4.0
+"""A last step that took so many times the usual one, and is shorter than this, was made by the
+error in standing: then the tractor stood where the last fix is (seen on the same days)."""
 
 
 def with_silences_filled(track: Track) -> Track:
@@ -31,8 +37,8 @@ def with_silences_filled(track: Track) -> Track:
 
     Such a recorder shows itself by steps that are all about as long, however long it waited for
     them: the place after a silence is a step away. A lost signal shows otherwise, since the tractor
-    drives on. The tractor stood half a step beyond the last fix, give or take half a step, which
-    the track says by ``written_every_m``. Any other track comes back as it is.
+    drives on. The tractor stood a part of a step beyond the last fix; the track says by
+    ``written_every_m`` how long a step is. Any other track comes back as it is.
     """
     found = _silences(track)
     if found is None:
@@ -45,9 +51,12 @@ def with_silences_filled(track: Track) -> Track:
             begin_s = float(track.time_s[i - 1]) + usual_s / 2
             lasts_s = float(track.time_s[i]) - usual_s / 2 - begin_s
             count = max(2, int(lasts_s / usual_s))
+            beyond = BEYOND
+            if i > 1 and step_m < BY_ERROR_M:
+                beyond *= track.time_s[i - 1] - track.time_s[i - 2] < LINGERED * usual_s
             # not the same place twice: a repeated fix is no observation
             rows += [
-                (i - 1, begin_s + lasts_s * k / (count - 1), 0.5 + 0.001 * (k % 2))
+                (i - 1, begin_s + lasts_s * k / (count - 1), beyond + 0.001 * (1 + k % 2))
                 for k in range(count)
             ]
         rows.append((i, float(track.time_s[i]), 0.0))
