@@ -18,12 +18,14 @@ from pathlib import Path
 
 import pytest
 from browser import FLAGS, PAYLOADS
+from opening import serving, window
 from playwright.sync_api import Error
 from recording import FROM_2001_MS, MOCK, Hands, fixes_of, hosted
 
 import groundtruth
 from groundtruth.core.errors import InputError
 from groundtruth.io import result_to_json
+from groundtruth.views.sentences.measurement import fact_sentences
 from groundtruth.web.recorder import recorder_files, write_recorder
 
 SAMPLES = Path(__file__).parents[1] / "sample_tracks"
@@ -151,10 +153,20 @@ def measured(run_file):
     return run, groundtruth.measure(run)
 
 
+NOTES = {1: "dew on the wheel, wiped off", 3: 'plate changed: "the fine one"; again'}
+"""Before which pass each was taken."""
+ON_PASS_2 = "a stone at the third peg"
 DRY_FIRM = {
     "field": "Long Piece",
     "crops": (("beet", "1.75"), ("spinach", "1.1")),
-    "more": {"wheel": "71.5", "limits": "0.08", "ratio": "2.4", "inUse": "29.8"},
+    "more": {
+        "farm": "Bramblehythe",
+        "seeder": "the blue one",
+        "wheel": "71.5",
+        "limits": "0.08",
+        "ratio": "2.4",
+        "inUse": "29.8",
+    },
 }
 
 
@@ -175,7 +187,11 @@ def test_a_sample_ridden_again_gives_the_figure_of_the_sample(browser, tmp_path,
             page.reload()
         hands = sample.begin(page)
         for number in range(1, len(sample.passes) + 1):
+            if number in NOTES:
+                noted(hands, NOTES[number])
             sample.begin_pass(hands, number)
+            if number == 2:
+                noted(hands, ON_PASS_2)
             sample.end_pass(hands, number)
         sample.finish(hands)
         track = "Save the track (GPX)" if way == "gpx" else "Save the track (CSV)"
@@ -189,7 +205,9 @@ def test_a_sample_ridden_again_gives_the_figure_of_the_sample(browser, tmp_path,
     run, result = measured(run_file)
     assert [n for n in run.notices if n.kind != "fact"] == []
     assert run.units == "us"
-    assert run.name == "Long Piece"
+    assert run.name == run.origin.field == "Long Piece"
+    assert run.origin.farm == "Bramblehythe"
+    assert run.seeder.name == "the blue one"
     assert [c.name for c in run.crops] == ["beet", "spinach"]
     assert run.track.time_s.tolist() == sample.run.track.time_s.tolist()
     assert run.track.latitude_deg.tolist() == sample.run.track.latitude_deg.tolist()
@@ -198,6 +216,41 @@ def test_a_sample_ridden_again_gives_the_figure_of_the_sample(browser, tmp_path,
         (c.pass_number, c.unit, c.turns, c.start_s, c.bed, c.crop) for c in sample.run.turns.counts
     ]
     assert figures(result) == figures(groundtruth.measure(sample.run))
+    said = [n.text for n in result.facts if n.text.startswith("note")]
+    assert said[1] == f"note on pass 2: {ON_PASS_2}"
+    assert [re.sub("at .*Z", "at Z", said[i]) for i in (0, 2)] == [
+        f"note at Z: {NOTES[1]}",
+        f"note at Z: {NOTES[3]}",
+    ]
+    assert NOTES[3] in "".join(fact_sentences(result))
+    if way == "signal":
+        assert measured_on_the_page(browser, tmp_path, track_file, turns_file) == pytest.approx(
+            result.ground_per_turn.value, rel=1e-12
+        )
+
+
+def noted(hands, text):
+    hands.page.get_by_label("Note").fill(text)
+    hands.press("Keep note")
+    hands.page.get_by_text("Note kept").wait_for()
+
+
+def measured_on_the_page(browser, folder, *files):
+    """The figure of `groundtruth open` from the recorder's files as they are, in m."""
+    with serving(folder) as server, window(browser, server, (1280, 900)) as page:
+        for file in files:
+            page.set_input_files("#add-files", str(file))
+            page.locator(".files li", has_text=file.name).wait_for()
+        page.click("text=More about machine and run")
+        page.fill("#machine-ground_per_gear_turn_in_use", "29.8 in")
+        page.fill("#machine-wheel_circumference", "71.5 in ± 0.08 in")
+        page.fill("#machine-gear_turns_per_wheel_turn", "2.4")
+        page.click("#measure")
+        page.wait_for_selector("#answer")
+        page.click("#save-run")
+        page.wait_for_selector(".saved")
+    (saved,) = folder.glob("2*/result.json")
+    return json.loads(saved.read_text())["ground_per_turn_m"]
 
 
 def test_tenths_of_turns_come_out_as_typed(browser, site, tmp_path):

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from groundtruth.core.errors import GroundtruthError, TurnSheetError
 from groundtruth.io import read_turns
+from groundtruth.io.files import Source
 
 COUNTS = """pass,start,end,unit,turns,setting,crop,bed
 1,2026-05-12T07:01:07Z,2026-05-12T07:04:02Z,A,241,F12,beet,1
@@ -420,13 +421,13 @@ REPAIRED = {
 @pytest.mark.parametrize("content", REPAIRED.values(), ids=REPAIRED.keys())
 def test_repaired_and_reported(write, content):
     sheet = read_turns(write("t.csv", content[0]))
-    assert [str(notice) for notice in sheet.notices] == [content[1]]
+    assert [str(one) for one in sheet.notices if one.kind != "fact"] == [content[1]]
 
 
-def test_comments_and_notes_are_left_aside(write):
+def test_comments_are_left_aside_and_notes_told(write):
     sheet = read_turns(write("t.csv", "pass,turns,notes\n# before rain\n1,41,wet\n"))
     assert sheet.counts[0].line == 3
-    assert sheet.notices == ()
+    assert [str(one) for one in sheet.notices] == ["t.csv, line 3: note on pass 1: wet"]
 
 
 CELL = st.text(alphabet="0123456789:-./,;TZ+ aAp\"'½\n\t", max_size=24)
@@ -458,3 +459,42 @@ def test_any_bytes_are_read_or_refused(tmp_path_factory, data):
     path.write_bytes(data)
     with pytest.raises(GroundtruthError, match=r"^t.csv"):
         read_turns(path)
+
+
+def test_notes_are_facts_of_their_pass_their_instant_or_their_line():
+    text = (
+        "pass,start,end,unit,turns,Comment,note\n"
+        "1,2027-04-27T13:00:00Z,2027-04-27T13:01:00Z,A,40,stone,wet\n"
+        ",2027-04-27T13:05:00Z,,,,,plate changed\n"
+        "2,2027-04-27T13:06:00Z,2027-04-27T13:07:00Z,A,,,forgotten\n"
+        "3,2027-04-27T13:08:00Z,2027-04-27T13:09:00Z,A,41,,\n"
+        ",,,,,rain,\n"
+    )
+    read = read_turns(Source("t.csv", text.encode()))
+    assert [c.pass_number for c in read.counts] == [1, 3]
+    assert [(n.kind, str(n)) for n in read.notices] == [
+        ("repair", "t.csv, line 4: line without turns left out"),
+        ("fact", "t.csv, line 2: note on pass 1: stone; wet"),
+        ("fact", "t.csv, line 3: note at 2027-04-27T13:05:00Z: plate changed"),
+        ("fact", "t.csv, line 4: note on pass 2: forgotten"),
+        ("fact", "t.csv, line 6: note: rain"),
+    ]
+
+
+def test_notes_are_kept_to_plain_limits():
+    text = "pass,turns,note\n" + "".join(f"{i},40,{'x' * 900}{i}\n" for i in range(1, 300))
+    *said, last = read_turns(Source("t.csv", text.encode())).notices
+    assert len(said) == 200
+    assert max(len(n.text) for n in said) < 600
+    assert last.text == "99 further notes"
+
+
+def test_notes_of_a_sheet_with_a_column_for_each_unit():
+    read = read_turns(Source("t.csv", b"pass,A,B,Note\n1,4,5,hail\n,,,noon\n2,5,6,\n"))
+    assert [(c.pass_number, c.unit) for c in read.counts] == [
+        (1, "A"),
+        (1, "B"),
+        (2, "A"),
+        (2, "B"),
+    ]
+    assert [n.text for n in read.notices] == ["note on pass 1: hail", "note: noon"]

@@ -16,11 +16,13 @@ from .headings import REMARKS, column_of, label_of, word_of
 
 @dataclass(frozen=True, slots=True)
 class SheetColumns:
-    """Where the columns are, the units in their headings, and the labels of spread ones."""
+    """Where the columns are, the units in their headings, the labels of spread ones, and which
+    hold remarks."""
 
     place: dict[str, int]
     units: dict[str, str]
     spread: dict[int, str]
+    remarks: list[int]
 
     def counts(self, spread: tuple[str, str] | None) -> list[int]:
         """Places of the columns that a total row sums."""
@@ -61,7 +63,7 @@ def sheet_columns(
 
     if not any(re.search(r"[^\W\d_]", cell) for cell in table.header):
         raise fail(f"no header; the first line names the columns, {shape}")
-    found = SheetColumns({}, {}, {})
+    found = SheetColumns({}, {}, {}, [])
     others: list[tuple[int, str]] = []
     for index, heading in enumerate(table.header):
         name, unit = column_of(heading, known, also)
@@ -78,6 +80,8 @@ def sheet_columns(
         found.spread.update({i: label for i, label in labels.items() if label})
     for index, heading in others:
         word = word_of(heading)
+        if word in REMARKS:
+            found.remarks.append(index)
         if not word or word in REMARKS or index in found.spread:
             continue
         if hint := did_you_mean(word, [*known]) or did_you_mean(word, [*also]):

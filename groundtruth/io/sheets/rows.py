@@ -176,9 +176,13 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rows:
-    """All rows of a sheet, the file they come from, and what was noticed."""
+    """All rows of a sheet, the file they come from, and what was noticed.
+
+    ``remarks`` are the lines with something in a column of remarks, which their column "note" has.
+    """
 
     rows: tuple[Row, ...]
+    remarks: tuple[Row, ...] = ()
     file: InputFile
     header_line: int
     columns: frozenset[str]
@@ -234,13 +238,17 @@ def read_rows(
     named = [(line, of_row) for line, of_row, _ in cells]
     if columns.spread and spread:
         named = one_count_a_row(cells, columns.spread, *spread)
-    rows = tuple(
-        Row(source.name, line, one, {**units, **columns.units}, error) for line, one in named
-    )
+
+    def as_row(line: int, one: Mapping[str, str]) -> Row:
+        return Row(source.name, line, one, {**units, **columns.units}, error)
+
+    rows = tuple(as_row(line, one) for line, one in named)
+    remarks = ((c, "; ".join(c[2][i] for i in columns.remarks if c[2][i].strip())) for c in cells)
     if not rows:
         raise error("no line below the header", file=source.name)
     return Rows(
         rows=rows,
+        remarks=tuple(as_row(c[0], {**c[1], "note": said}) for c, said in remarks if said),
         file=source.file,
         header_line=table.header_line,
         columns=frozenset(columns.place) | (frozenset(spread or ()) if columns.spread else set()),

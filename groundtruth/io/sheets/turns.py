@@ -8,6 +8,8 @@ from datetime import date
 from itertools import pairwise
 
 from ...core.errors import TurnSheetError
+from ...core.notices import Notice
+from ...core.safe_text import clean
 from ...core.turns import TurnCount, TurnReadings, TurnSheet
 from ..files import FileInput, shown_name
 from ..tally import Tally
@@ -45,6 +47,7 @@ _ALSO = {
     "instant": "time",
     "taped_length": "taped",
 }
+MOST_NOTES, NOTE_LENGTH = 200, 500
 _SHAPE = "pass,start,end,unit,turns or time,unit,turns"
 
 
@@ -114,8 +117,25 @@ def read_turns(
         counts=counts,
         readings=readings,
         inputs=(rows.file,),
-        notices=(*rows.notices, *tally.notices(), *alike_notices(rows, "crop", "unit", "setting")),
+        notices=(
+            *rows.notices,
+            *tally.notices(),
+            *alike_notices(rows, "crop", "unit", "setting"),
+            *_notes(rows),
+        ),
     )
+
+
+def _notes(rows: Rows) -> Iterator[Notice]:
+    """What was written beside the counts, and on lines of its own, as facts of the day."""
+    for row in rows.remarks[:MOST_NOTES]:
+        number, when = row.text("pass") or row.text("track_pass"), row.text("start")
+        about = f" on pass {number}" if number else f" at {when}" if when else ""
+        where = f"{row.file}, line {row.line}"
+        said = clean(row.cells["note"], NOTE_LENGTH)
+        yield Notice(kind="fact", text=f"note{about}: {said}", where=where)
+    if (further := len(rows.remarks) - MOST_NOTES) > 0:
+        yield Notice(kind="fact", text=f"{further} further notes", where=rows.file.name)
 
 
 def _counts(rows: Rows, watch: Watch, *, by_bed: bool) -> Iterator[TurnCount]:
@@ -127,10 +147,12 @@ def _counts(rows: Rows, watch: Watch, *, by_bed: bool) -> Iterator[TurnCount]:
     found: dict[tuple[bool, int, str], tuple[Row, TurnCount]] = {}
     instants: dict[tuple[bool, int], TurnCount] = {}  # by pass, a count that has them
     of_track = "track_pass" in rows.columns
+    noted = {row.line for row in rows.remarks}
     for row in rows:
         unit = row.text("unit") or "1"
         if not row.text("turns"):
-            watch.tally.repair("line without turns left out", row.line)
+            if row.line not in noted or row.text("pass") or row.text("unit"):
+                watch.tally.repair("line without turns left out", row.line)
             continue
         if by_bed and not row.text("bed"):
             raise row.fail("bed is empty; name it, or number the passes in a column pass", "bed")

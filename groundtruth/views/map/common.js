@@ -3,9 +3,10 @@
 const mapPage = (function () {
   "use strict";
 
-  const data = JSON.parse(document.getElementById("map-data").textContent);
-
+  /** @type {(id: string) => any} */
   const byId = (id) => document.getElementById(id);
+
+  const data = JSON.parse(byId("map-data").textContent);
 
   function el(tag, className, text) {
     const element = document.createElement(tag);

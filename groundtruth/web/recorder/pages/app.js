@@ -11,20 +11,28 @@ import { homeView } from "./view-home.js";
 import { setupView } from "./view-setup.js";
 import { statusView } from "./view-status.js";
 
+/** @type {Record<string, (app: App) => any>} */
 const VIEWS = { home: homeView, setup: setupView, field: fieldView, files: filesView };
-const root = document.getElementById("app");
+const root = /** @type {HTMLElement} */ (document.getElementById("app"));
 const LOCK_WAIT_MS = 3_000;
 
 class App {
   view = "home";
-  looked = null; // the day whose files are shown, if it is not the one that is recorded
+  /** The day whose files are shown, if it is not the one that is recorded. @type {any} */
+  looked = null;
+  /** What is typed and not pressed yet. @type {any} */
   draft = {};
   offline = "wait"; // or "yes", "no"
   persisted = false;
   busy = false; // whether a press is being kept
   live = () => {}; // brings what a view shows of the ride up to date
-  notice = null; // [key of the words, values]
+  /**
+   * Key of the words, and values.
+   * @type {[string, any]|null}
+   */
+  notice = null;
   #hidden = 0;
+  /** @type {{node: any, update: () => void}|null} */
   #status = null;
   #turn = 0;
 
@@ -76,9 +84,10 @@ class App {
     this.live = () => {};
     const content = await VIEWS[this.view](this);
     if (turn !== this.#turn) return; // something else was to be shown meanwhile
-    this.#status = statusView(this);
+    const status = statusView(this);
+    this.#status = status;
     const inputs = el("fieldset", { id: "inputs", "aria-label": say("title") }, content);
-    root.replaceChildren(this.#status.node, el("main", {}, inputs));
+    root.replaceChildren(status.node, el("main", {}, inputs));
     this.#tick();
   }
 

@@ -70,17 +70,20 @@ export function clockAhead(fixes) {
   return Math.abs(median) > 2_000 ? median : 0;
 }
 
-/** The turn sheet, a line for each unit of a pass, its times on the clock of the positions.
- * A counter that stood still has no turns. */
-export function turnSheet(passes, ahead) {
+/** The turn sheet, a line for each unit of a pass and for each note between, in order of time, its
+ * times on the clock of the positions. A counter that stood still has no turns. */
+export function turnSheet(passes, notes, ahead) {
   const head = ["pass", "start", "end", "unit", "turns", "setting", "crop", "bed", "note"];
-  const rows = finished(passes).flatMap((pass, index) =>
-    Object.keys(pass.start).map((unit, line) => {
+  const at = (time) => utc(time - ahead, { second: true });
+  const counted = finished(passes);
+  const rows = counted.map((pass, index) => ({
+    time: pass.begun,
+    lines: Object.keys(pass.start).map((unit, line) => {
       const turns = turnsBetween(pass.start[unit], pass.end[unit]);
       return [
         index + 1,
-        utc(pass.begun - ahead, { second: true }),
-        utc(pass.ended - ahead, { second: true }),
+        at(pass.begun),
+        at(pass.ended),
         unit,
         Number(turns) > 0 ? turns : "",
         pass.setting,
@@ -89,8 +92,14 @@ export function turnSheet(passes, ahead) {
         line === 0 ? pass.note : "",
       ];
     }),
-  );
-  return lines([head, ...rows]);
+  }));
+  const besides = notes.filter((note) => !counted.some((pass) => pass.id === note.pass));
+  const noted = besides.map(({ time, text }) => ({
+    time,
+    lines: [["", at(time), "", "", "", "", "", "", text]],
+  }));
+  const ordered = [...rows, ...noted].sort((a, b) => a.time - b.time);
+  return lines([head, ...ordered.flatMap((one) => one.lines)]);
 }
 
 function toml(text) {
@@ -102,9 +111,11 @@ function length(quantity) {
 }
 
 /** The start of a run file: the two files, the watch, and what was said about seeder and crops. */
-export function runToml(day, notes, names) {
+export function runToml(day, names) {
   const { setup } = day;
+  const named = (name, text) => (text ? [`${name} = ${toml(text)}`] : []);
   const seeder = [["turns_of", toml(setup.turnsOf)]];
+  if (setup.seeder) seeder.unshift(["name", toml(setup.seeder)]);
   const around = length(setup.wheel);
   if (around) {
     const limits = length({ value: setup.wheelLimits, unit: setup.wheel.unit });
@@ -115,10 +126,10 @@ export function runToml(day, notes, names) {
   if (setup.settings.length) seeder.push(["settings", `[${setup.settings.map(toml).join(", ")}]`]);
   const crops = setup.crops.filter((crop) => length(crop.spacing));
   const text = [
-    `# ${[setup.farm, setup.field, setup.seeder].filter(Boolean).join(", ") || "A day of sowing"}`,
     `# Recorded with a phone from ${utc(day.begun, { second: true })}.`,
-    ...notes.map((note) => `# ${utc(note.time, { second: true })} ${note.text}`),
     `name = ${toml(setup.field || names.run.replace("-run.toml", ""))}`,
+    ...named("farm", setup.farm),
+    ...named("field", setup.field),
     `track = ${toml(names.track)}`,
     `turns = ${toml(names.turns)}`,
     `time_zone = ${toml(day.zone)}`,

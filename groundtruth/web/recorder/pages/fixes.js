@@ -6,6 +6,12 @@ const DAY_MS = 86_400_000;
 /** A first fix so much older than the recording is one that the phone still had in mind. [ms] */
 const OLD_MS = 2_000;
 
+/**
+ * A position as it is kept: ms, degrees, m, m/s, m.
+ * @typedef {{time: number, received: number, latitude: number, longitude: number,
+ *   accuracy: number|null, speed: number|null, height: number|null}} Fix
+ */
+
 /** The time of a fix since 1970, and whether it was counted from 2001. [ms] */
 export function timeOf(timestamp, received) {
   const from2001 = timestamp + FROM_2001_MS;
@@ -18,6 +24,10 @@ export function timeOf(timestamp, received) {
 /** The fix of a `GeolocationPosition`, or why it is left out: "old" or "again".
  *
  * `begun` is when listening began, for the first position, `last` the fix before.
+ * @param {GeolocationPosition} position
+ * @param {number} received
+ * @param {{begun: number, last: Fix|null}} known
+ * @returns {{fix: Fix, from2001: boolean, left?: undefined} | {left: "old"|"again"}}
  */
 export function fixOf(position, received, { begun, last }) {
   const { time, from2001 } = timeOf(position.timestamp, received);
@@ -42,7 +52,10 @@ function number(value) {
   return typeof value === "number" && Number.isFinite(value) ? value : null;
 }
 
-/** Metres between two fixes on a sphere, good to half a percent. */
+/**
+ * Metres between two fixes on a sphere, good to half a percent.
+ * @param {Fix} a @param {Fix} b
+ */
 export function metres(a, b) {
   const rad = Math.PI / 180;
   const east = (b.longitude - a.longitude) * rad * Math.cos(((a.latitude + b.latitude) / 2) * rad);
@@ -59,10 +72,13 @@ const OVER_MS = 4_000;
  * so that a single leap does not lock the page. */
 export class Motion {
   moving = false;
+  /** @type {number|null} */
   speed = null;
   #fast = 0;
+  /** @type {Fix[]} */
   #recent = [];
 
+  /** @param {Fix} fix */
   add(fix) {
     this.#recent = this.#recent.filter((one) => fix.time - one.time <= OVER_MS);
     this.#recent.push(fix);
@@ -74,7 +90,7 @@ export class Motion {
 
   #between() {
     const first = this.#recent[0];
-    const last = this.#recent.at(-1);
+    const last = this.#recent[this.#recent.length - 1];
     const seconds = (last.time - first.time) / 1000;
     return seconds >= 2 ? metres(first, last) / seconds : null;
   }

@@ -19,7 +19,7 @@ export function canShare() {
 
 /** Share texts by file name: the names under which they went, [] if they did not. */
 export async function share(files) {
-  const list = shareable(files);
+  const list = shareable(files) ?? [];
   try {
     await navigator.share({ files: list });
     return list.map((file) => file.name);

@@ -3,20 +3,36 @@ import { falls, readings } from "./counters.js";
 import { fixOf, metres, Motion } from "./fixes.js";
 import { finished } from "./files.js";
 
+/**
+ * @typedef {import("./fixes.js").Fix} Fix
+ * @typedef {{id: number, begun: number, ended: number|null, exported: number|null, zone: string,
+ *   setup: any, handed?: string[], from2001?: boolean, leftOld?: number, leftAgain?: number}} Day
+ * @typedef {Record<string, string>} Readings by unit
+ * @typedef {{id: number, day: number, begun: number, start: Readings, ended: number|null,
+ *   end: Readings|null, bed: string, setting: string, crop: string, note: string, reset: boolean,
+ *   struck: boolean}} Pass
+ * @typedef {{id: number, day: number, pass: number|null, time: number, text: string}} Note
+ */
+
 /** What holds of a day that has changed since its files were handed over. */
 const CHANGED = { exported: null, handed: [] };
 const WATCH = { enableHighAccuracy: true, maximumAge: 0, timeout: 30_000 };
 
 export class Recorder {
+  /** @type {Day|null} */
   day = null;
+  /** @type {Pass[]} */
   passes = [];
+  /** @type {Note[]} */
   notes = [];
   count = 0;
+  /** @type {Fix|null} */
   last = null;
-  trouble = null; // "denied", "unavailable"
+  /** @type {"denied"|"unavailable"|null} */
+  trouble = null;
   motion = new Motion();
   covered = 0; // metres since the pass began
-  #watch = null;
+  #watch = 0;
   #begun = 0;
   #first = false; // whether the next position is the first since listening began
 
@@ -51,7 +67,6 @@ export class Recorder {
 
   async end() {
     navigator.geolocation?.clearWatch(this.#watch);
-    this.#watch = null;
     await this.#change({ ended: Date.now() });
     this.day = null;
     this.told();
@@ -70,7 +85,7 @@ export class Recorder {
   }
 
   get units() {
-    return this.open ? Object.keys(this.open.start) : this.day.setup.unitNames;
+    return this.open ? Object.keys(this.open.start) : this.day?.setup.unitNames;
   }
 
   /** The readings below which a counter cannot stand now. */
@@ -81,7 +96,7 @@ export class Recorder {
 
   async beginPass(at, typed, more) {
     const start = readings(this.units, typed);
-    const pass = { day: this.day.id, begun: at, start, end: null, ended: null, ...more };
+    const pass = { day: this.day?.id, begun: at, start, end: null, ended: null, ...more };
     this.covered = 0;
     this.passes = [...this.passes, await this.store.put("passes", pass)];
     await this.#touched();
@@ -89,6 +104,7 @@ export class Recorder {
 
   async endPass(at, typed) {
     const { open } = this;
+    if (!open) return;
     await this.changePass({ ...open, ended: at, end: readings(Object.keys(open.start), typed) });
   }
 
@@ -104,10 +120,23 @@ export class Recorder {
   }
 
   async addNote(time, text) {
-    const note = await this.store.put("notes", { day: this.day.id, time, text });
+    const pass = this.open?.id ?? null;
+    const note = await this.store.put("notes", { day: this.day?.id, pass, time, text });
     this.notes = [...this.notes, note];
     await this.#touched();
     return note;
+  }
+
+  /**
+   * Note which files went out. The day counts as exported once both halves of it are out: the
+   * track and, if any, the turns.
+   * @param {string[]} names
+   */
+  async handedOver(names) {
+    const handed = [...new Set([...(this.day?.handed ?? []), ...names])];
+    const track = handed.some((name) => /-track\.(csv|gpx)$/.test(name));
+    const turns = !this.done.length || handed.some((name) => name.endsWith("-turns.csv"));
+    await this.#change(track && turns ? { handed, exported: Date.now() } : { handed });
   }
 
   async #take(day) {
@@ -119,16 +148,20 @@ export class Recorder {
     this.motion = new Motion();
     this.covered = 0;
     this.trouble = null;
-    if (this.open) {
+    const { open } = this;
+    if (open) {
       const fixes = await this.store.of("fixes", day.id);
-      const since = fixes.filter((fix) => fix.time >= this.open.begun);
+      const since = fixes.filter((fix) => fix.time >= open.begun);
       since.forEach((fix, i) => (this.covered += i ? this.#step(since[i - 1], fix) : 0));
     }
     this.told();
   }
 
+  /** @param {Partial<Day>} values */
   async #change(values) {
-    this.day = await this.store.put("days", { ...this.day, ...values });
+    if (!this.day) return;
+    this.day = { ...this.day, ...values }; // before it is kept, lest a change meanwhile be undone
+    await this.store.put("days", this.day);
   }
 
   async #touched() {
@@ -161,42 +194,50 @@ export class Recorder {
     if (this.day) this.#listen();
   }
 
+  /** @param {GeolocationPosition} position @param {number} received */
   async #heard(position, received) {
-    if (!this.day) return;
-    const { fix, from2001, left } = fixOf(position, received, {
-      begun: this.#first ? this.#begun : -Infinity,
-      last: this.last,
-    });
+    const { day } = this;
+    if (!day) return;
+    const begun = this.#first ? this.#begun : -Infinity;
+    const heard = fixOf(position, received, { begun, last: this.last });
     this.#first = false;
     try {
-      if (left) {
-        const name = left === "old" ? "leftOld" : "leftAgain";
-        await this.#change({ [name]: (this.day[name] ?? 0) + 1 });
+      if (heard.left) {
+        const name = heard.left === "old" ? "leftOld" : "leftAgain";
+        await this.#change({ [name]: (day[name] ?? 0) + 1 });
         return;
       }
+      const { fix, from2001 } = heard;
       if (this.open && this.last) this.covered += this.#step(this.last, fix);
       this.last = fix;
       this.trouble = null;
       this.motion.add(fix);
       this.count += 1;
       this.told();
-      await this.store.put("fixes", { ...fix, day: this.day.id });
-      if ((from2001 && !this.day.from2001) || this.day.exported) {
-        await this.#change({ from2001: from2001 || this.day.from2001, ...CHANGED });
+      await this.store.put("fixes", { ...fix, day: day.id });
+      if ((from2001 && !day.from2001) || this.day?.exported) {
+        await this.#change({ from2001: from2001 || day.from2001, ...CHANGED });
       }
     } catch (error) {
       this.failed(error);
     }
   }
 
-  /** Metres from fix to fix while the seeder goes; a phone at rest wanders, and that is no way. */
+  /**
+   * Metres from fix to fix while the seeder goes; a phone at rest wanders, and that is no way.
+   * @param {Fix} before @param {Fix} fix
+   */
   #step(before, fix) {
     return fix.speed !== null && fix.speed < 0.3 ? 0 : metres(before, fix);
   }
 }
 
-/** The first unit whose readings fall along the day, or within a pass. */
+/**
+ * The first unit whose readings fall along the day, or within a pass.
+ * @param {Pass[]} passes
+ */
 export function falling(passes) {
+  /** @type {Readings} */
   let before = {};
   for (const pass of passes.slice().sort((a, b) => a.begun - b.begun)) {
     if (pass.reset) before = {};

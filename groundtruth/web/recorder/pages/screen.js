@@ -4,6 +4,7 @@
 export class Screen {
   static offered = "wakeLock" in navigator;
   on = false;
+  /** @type {WakeLock|null} */
   #lock = null;
   #asking = false;
 
@@ -20,8 +21,9 @@ export class Screen {
     if (!Screen.offered || held || this.#asking || document.hidden || !this.wanted()) return;
     this.#asking = true;
     try {
-      this.#lock = await navigator.wakeLock.request("screen");
-      this.#lock.addEventListener("release", () => this.#tell());
+      const lock = await navigator.wakeLock.request("screen");
+      lock.addEventListener("release", () => this.#tell());
+      this.#lock = lock;
     } catch {
       this.#lock = null; // refused, as with an empty battery; asked again at the next touch
     } finally {

@@ -42,6 +42,7 @@ function names(text) {
 
 /** The values of a form, and what is wrong with it: [key of the words, values]. */
 export function setupOf(form) {
+  /** @type {[string, any][]} */
   const wrong = [];
   const unit = smallUnit(form);
   const figure = (text, what) => {

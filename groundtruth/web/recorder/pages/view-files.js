@@ -168,24 +168,17 @@ function fileButtons(app, recorder, fixes) {
     said.textContent = list.length ? say("saved", { names: list.join(", ") }) : say("not_shared");
     const renamed = list.find((name) => name.endsWith(".toml.txt"));
     if (renamed) said.textContent += ` ${say("renamed", { name: renamed })}`;
-    if (list.length) {
-      // a day counts as exported once both halves of it are out: the track and, if any, the turns
-      day.handed = [...new Set([...(day.handed ?? []), ...list])];
-      const track = day.handed.some((name) => /-track\.(csv|gpx)$/.test(name));
-      const turns = !has || day.handed.some((name) => name.endsWith("-turns.csv"));
-      if (track && turns) day.exported = Date.now();
-      await app.store.put("days", day);
-    }
+    if (list.length) await recorder.handedOver(list);
   }
 
   const save = (name, text) => () => {
     download(name, text());
     return gone([name]);
   };
-  const runText = () => runToml(day, notes, names);
+  const runText = () => runToml(day, names);
   const all = () => ({
     [names.track]: trackCsv(fixes),
-    ...(has ? { [names.turns]: turnSheet(passes, ahead), [names.run]: runText() } : {}),
+    ...(has ? { [names.turns]: turnSheet(passes, notes, ahead), [names.run]: runText() } : {}),
   });
   const ahead = clockAhead(fixes);
   const remarks = [
@@ -209,7 +202,7 @@ function fileButtons(app, recorder, fixes) {
         )
       : null,
     button("save_csv", save(names.track, () => trackCsv(fixes)), fixes.length > 0),
-    button("save_turns", save(names.turns, () => turnSheet(passes, ahead)), has),
+    button("save_turns", save(names.turns, () => turnSheet(passes, notes, ahead)), has),
     button("save_run", save(names.run, runText), has),
     button("save_gpx", save(gpx.track, () => trackGpx(fixes, day.setup.field || names.track)), fixes.length > 0),
     said,

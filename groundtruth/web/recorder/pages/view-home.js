@@ -36,6 +36,7 @@ export async function homeView(app) {
 
 function checks(app) {
   const secure = window.isSecureContext && "geolocation" in navigator;
+  /** @type {[boolean|null, string][]} good or not, null for a hint; and the words */
   const list = [[secure, secure ? "check_address" : "check_address_bad"]];
   if (secure) {
     const offline = { yes: "check_offline", wait: "check_offline_wait", no: "check_offline_bad" };

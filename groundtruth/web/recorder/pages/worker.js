@@ -3,10 +3,11 @@
 /* global SITE */
 importScripts("site-files.js");
 
-const PREFIX = `groundtruth-recorder ${self.registration.scope} `;
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
+const PREFIX = `groundtruth-recorder ${worker.registration.scope} `;
 const CACHE = PREFIX + SITE.version;
 
-self.addEventListener("install", (event) => {
+worker.addEventListener("install", (event) => {
   event.waitUntil(
     caches
       .open(CACHE)
@@ -14,20 +15,20 @@ self.addEventListener("install", (event) => {
   );
 });
 
-self.addEventListener("activate", (event) => {
+worker.addEventListener("activate", (event) => {
   event.waitUntil(
     (async () => {
       const names = await caches.keys();
       const older = names.filter((name) => name.startsWith(PREFIX) && name !== CACHE);
       await Promise.all(older.map((name) => caches.delete(name)));
-      await self.clients.claim();
+      await worker.clients.claim();
     })(),
   );
 });
 
-self.addEventListener("fetch", (event) => {
+worker.addEventListener("fetch", (event) => {
   const { request } = event;
-  if (request.method !== "GET" || new URL(request.url).origin !== self.location.origin) return;
+  if (request.method !== "GET" || new URL(request.url).origin !== worker.location.origin) return;
   event.respondWith(
     (async () => {
       const cache = await caches.open(CACHE);

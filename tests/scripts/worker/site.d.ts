@@ -1,0 +1,2 @@
+// The list that is written beside the service worker.
+declare const SITE: { version: string; files: string[] };
