@@ -18,6 +18,7 @@ os.environ["TMPDIR"] = tempfile.tempdir = str(DETAILS)
 
 import pytest  # noqa: E402
 from browser import browser  # noqa: E402  numpy comes with it
+from database_server import server  # noqa: E402
 from hypothesis import settings  # noqa: E402
 
 from groundtruth.cli.last_net import BEGINNING  # noqa: E402
@@ -25,7 +26,7 @@ from groundtruth.cli.last_net import BEGINNING  # noqa: E402
 settings.register_profile("unhurried", deadline=None)  # no test fails by time: machines are shared
 settings.load_profile("unhurried")
 
-__all__ = ["browser"]
+__all__ = ["browser", "server"]
 
 
 @pytest.fixture(autouse=True)
