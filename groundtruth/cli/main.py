@@ -24,6 +24,7 @@ from .typed import Parser
 COMMANDS = (
     "open",
     "measure",
+    "many",
     "inspect",
     "plan",
     "target",
