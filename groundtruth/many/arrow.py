@@ -18,7 +18,7 @@ def schema_of(kind: Kind) -> Any:
     return run_schema() if kind == "runs" else pass_schema()
 
 
-def packed(rows: Sequence[Row], kind: Kind) -> bytes:
+def stream_of(rows: Sequence[Row], kind: Kind) -> bytes:
     """Rows as an Arrow stream [Apache Arrow, "IPC Streaming Format"]."""
     import pyarrow as pa
 
@@ -29,8 +29,8 @@ def packed(rows: Sequence[Row], kind: Kind) -> bytes:
     return out.getvalue()
 
 
-def unpacked(data: bytes, kind: Kind) -> Table:
-    """The rows of `packed`, with the columns of today."""
+def table_of(data: bytes, kind: Kind) -> Table:
+    """The rows of `stream_of`, with the columns of today."""
     import pyarrow as pa
 
     with pa.ipc.open_stream(data) as stream:
@@ -62,7 +62,7 @@ def table_in(data: bytes, kind: Kind, *, without: Iterable[str] = ()) -> Table:
     return table.filter(pc.invert(pc.is_in(table["run_key"], value_set=gone)))
 
 
-def joined(tables: Sequence[Table], kind: Kind) -> Table:
+def in_order(tables: Sequence[Table], kind: Kind) -> Table:
     """All rows of some tables in the order of their runs, and of their passes in these."""
     import pyarrow as pa
 

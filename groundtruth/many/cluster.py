@@ -24,9 +24,6 @@ LEAST_BYTES = 300_000_000
 """A worker that only waits takes 170 MB."""
 _CONNECT_S = 30.0
 _FIRST_WORKER_S = 60.0
-_NO_WORKER_S = 300.0
-_QUIET_S = 60.0
-"""After so long without news the scheduler is asked whether it is there."""
 _STEP_S = 1.0
 _MALLOC_TRIM_BYTES = 256 << 20
 """Dask's own 64 KiB gives memory back again and again within a run, only to ask for it anew
@@ -85,7 +82,6 @@ class Pool:
         self._over: queue.SimpleQueue[str] = queue.SimpleQueue()
         self._over_time: set[str] = set()
         self._over_memory: set[str] = set()
-        self._quiet_s = self._alone_s = 0.0
         client.subscribe_topic(OVER_TIME, lambda event: self._over_time.add(event[1]))
         client.subscribe_topic(OVER_MEMORY, lambda event: self._over_memory.add(event[1]["worker"]))
 
@@ -116,15 +112,8 @@ class Pool:
         try:
             task = self._over.get(timeout=_STEP_S)
         except queue.Empty:
-            self._wait_a_step()
             return None
-        self._quiet_s = 0.0
         return self._ended(task, self._futures.pop(task))
-
-    def _wait_a_step(self) -> None:
-        self._quiet_s += _STEP_S
-        if self._quiet_s % _QUIET_S == 0:
-            self.size()
 
     def _ended(self, task: str, future: Future) -> Ended:
         from distributed import KilledWorker

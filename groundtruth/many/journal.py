@@ -118,7 +118,7 @@ class FleetJournal:
         return [s for (s,) in self._db.execute("SELECT DISTINCT season FROM waiting ORDER BY 1")]
 
     def waiting_rows(self, season: int | None) -> Iterator[tuple[str, dict[Kind, bytes]]]:
-        """The key and the packed rows of each run of a season that waits."""
+        """The key and the streams of rows of each run of a season that waits."""
         rows = self._db.execute(
             "SELECT key, runs, passes FROM waiting WHERE season IS ?", (season,)
         )

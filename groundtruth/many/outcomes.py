@@ -9,7 +9,7 @@ from typing import Any, Literal
 from .. import __version__
 from ..core.safe_text import visible
 from ..fleet.columns import MEASURED, Document, Row, failed_row, pass_rows, run_row
-from .arrow import packed
+from .arrow import stream_of
 from .inputs import RunInputs
 
 REFUSED: Literal["refused"] = "refused"
@@ -74,6 +74,6 @@ def _outcome(status: Status, row: Row, passes: list[dict[str, Any]]) -> Outcome:
         status=status,
         message=row["message"],
         season=day and day.year,
-        run=packed([row], "runs"),
-        passes=packed(passes, "passes"),
+        run=stream_of([row], "runs"),
+        passes=stream_of(passes, "passes"),
     )

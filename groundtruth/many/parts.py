@@ -18,7 +18,7 @@ from typing import get_args
 
 from ..core.errors import InputError
 from ..io.writing import clear_parts, make_folder, write_all_whole
-from .arrow import Kind, Table, joined, parquet_of, table_in, unpacked
+from .arrow import Kind, Table, in_order, parquet_of, table_in, table_of
 from .journal import FILE_NAME, FleetJournal, Part
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -88,7 +88,7 @@ def put_waiting(folder: Path, journal: FleetJournal) -> None:
         pools: dict[Kind, list[Table]] = {kind: [] for kind in KINDS}
         for _, rows in journal.waiting_rows(season):
             for kind in KINDS:
-                pools[kind].append(unpacked(rows[kind], kind))
+                pools[kind].append(table_of(rows[kind], kind))
         for part in touched:
             if part.season != season:
                 continue
@@ -98,7 +98,7 @@ def put_waiting(folder: Path, journal: FleetJournal) -> None:
                     pools[kind].append(kept[kind])
             else:
                 new += _written(folder, season, kept)
-        new += _written(folder, season, {kind: joined(pools[kind], kind) for kind in KINDS})
+        new += _written(folder, season, {kind: in_order(pools[kind], kind) for kind in KINDS})
     journal.exchange([part.name for part in touched], new)
     _unlink(folder, touched)
 

@@ -7,12 +7,12 @@ from itertools import islice
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
-from data_sets import files, keys, kept, outcome, rows
+from data_sets import files, kept, keys, outcome, rows
 
 from groundtruth.core.errors import InputError
 from groundtruth.fleet.columns import RUN_COLUMNS, run_schema
 from groundtruth.many import parts as module
-from groundtruth.many.arrow import joined, packed, table_in, unpacked
+from groundtruth.many.arrow import in_order, stream_of, table_in, table_of
 from groundtruth.many.journal import opened_journal
 from groundtruth.many.parts import begun_folder, put_waiting
 
@@ -178,15 +178,15 @@ def test_an_unreadable_part_is_named_and_nothing_changed(tmp_path):
 
 
 def test_columns_of_an_earlier_version_are_brought_to_those_of_today():
-    old = unpacked(packed([outcome_row()], "runs"), "runs").drop_columns(["phone"])
+    old = table_of(stream_of([outcome_row()], "runs"), "runs").drop_columns(["phone"])
     old = old.append_column("left", pa.array([1]))
     sink = pa.BufferOutputStream()
     pq.write_table(old, sink)
     new = table_in(sink.getvalue().to_pybytes(), "runs")
     assert new.schema == run_schema()
     assert new["phone"].to_pylist() == [None]
-    assert joined([new, new], "runs").num_rows == 2
+    assert in_order([new, new], "runs").num_rows == 2
 
 
 def outcome_row():
-    return next(islice(unpacked(outcome("a", MAY).run, "runs").to_pylist(), 1))
+    return next(islice(table_of(outcome("a", MAY).run, "runs").to_pylist(), 1))

@@ -120,12 +120,16 @@ def _scheduler(args: argparse.Namespace) -> SchedulerAddress | None:
 
 def _say_what_there_is(done: ManySummary, folder: Path) -> None:
     if done.lost:
-        say(f"Files of {done.lost:,} runs were gone or changed: measured again where they are.")
+        say(f"Files of the data set were gone or changed: {_runs(done.lost)} to be measured again.")
     said = ", ".join(f"{count:,} {status}" for status, count in sorted(done.held.items()))
     now, before = done.progress.measured_now, done.progress.skipped
-    say(f"{now:,} runs done now, {before:,} before. {folder} holds: {said}.")
+    say(f"{_runs(now)} done now, {before:,} before. {folder} holds: {said}.")
     if set(done.held) - {"measured"}:
         say("The column message of its runs says why those that are not measured are not.")
+
+
+def _runs(count: int) -> str:
+    return f"{count:,} run{'s' * (count != 1)}"
 
 
 class _Line:
