@@ -6,6 +6,7 @@ from typing import Any
 
 from ...io.json_values import file_dicts, notice_dicts, utc_text
 from ...measurement.inspect import Inspection
+from ...passes import Pass
 
 
 def inspection_dict(found: Inspection) -> dict[str, Any]:
@@ -22,20 +23,22 @@ def inspection_dict(found: Inspection) -> dict[str, Any]:
         "longest_gap_s": round(found.longest_gap_s, 3),
         "fields": {name: round(share, 4) for name, share in found.shares.items()},
         "waypoints": len(track.waypoints),
-        "passes": [
-            {
-                "number": p.number,
-                "start": utc_text(p.start.time_s),
-                "end": utc_text(p.end.time_s),
-                "start_found": p.start.found,
-                "end_found": p.end.found,
-                "start_u_m": round(p.start.std_m, 3),
-                "end_u_m": round(p.end.std_m, 3),
-                "length_m": round(p.length_m, 2),
-                "direction_deg": round(p.axis_deg, 2),
-            }
-            for p in found.passes
-        ],
+        "passes": [pass_dict(p) for p in found.passes],
         "repairs": notice_dicts(n for n in track.notices if n.kind == "repair"),
         "remarks": notice_dicts(n for n in track.notices if n.kind != "repair"),
+    }
+
+
+def pass_dict(one: Pass) -> dict[str, Any]:
+    """A pass with its ends, its length and the way that it runs."""
+    return {
+        "number": one.number,
+        "start": utc_text(one.start.time_s),
+        "end": utc_text(one.end.time_s),
+        "start_found": one.start.found,
+        "end_found": one.end.found,
+        "start_u_m": round(one.start.std_m, 3),
+        "end_u_m": round(one.end.std_m, 3),
+        "length_m": round(one.length_m, 2),
+        "direction_deg": round(one.axis_deg, 2),
     }

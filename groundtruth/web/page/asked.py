@@ -62,3 +62,20 @@ def texts(of: dict[str, Any], key: str, most: int) -> tuple[str, ...]:
 def shown_units(of: dict[str, Any]) -> UnitSystem:
     """The units to show."""
     return "us" if of.get("units") == "us" else "metric"
+
+
+def two_texts(of: dict[str, Any], key: str) -> tuple[str, str]:
+    """A list of two texts."""
+    found = texts(of, key, 2)
+    if len(found) != 2:
+        raise InputError(f"{key}: must be two texts", column=key)
+    return found[0], found[1]
+
+
+def tapped_place(value: Any) -> tuple[float, float]:
+    """Longitude and latitude of a place, from [latitude, longitude] in degrees."""
+    if isinstance(value, list) and [type(one) in (int, float) for one in value] == [True, True]:
+        latitude, longitude = map(float, value)
+        if abs(latitude) <= 90 and abs(longitude) <= 360:
+            return longitude, latitude
+    raise InputError("a place must be latitude and longitude")

@@ -9,7 +9,7 @@ from ...app.typed_run import TypedCrop, TypedPass, TypedRun
 from ...core.errors import InputError
 from ...io.files import Source
 from ...io.run_table import ORIGIN, SEEDER, SOIL
-from .asked import flag, list_of, shown_units, table, text, texts, whole_number
+from .asked import flag, list_of, shown_units, table, text, texts, two_texts, whole_number
 
 MOST_PASSES = 2000
 MOST_UNITS = 60
@@ -63,4 +63,5 @@ def _pass(of: dict[str, Any]) -> TypedPass:
         bed=text(of, "bed"),
         taped=text(of, "taped"),
         struck=flag(of, "struck"),
+        strip=two_texts(of, "strip") if of.get("strip") else None,
     )

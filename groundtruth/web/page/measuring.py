@@ -7,8 +7,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from ...app.inspect import InspectRequest, inspection_for
 from ...app.measure import MeasuredRun, MeasureRequest, measured_run_for
 from ...app.pages import MAP, REPORT, RESULT, pages_of
@@ -19,11 +17,11 @@ from ...core.result import Result
 from ...io.files import Source
 from ...measurement.inspect import Inspection
 from ...seeding import GroundFigure, figure_of
-from .asked import flag, table, text, texts
+from .asked import flag, list_of, table, text, texts
 from .asked_run import typed_run
 from .desk import Desk
+from .strips import MOST_STRIPS, drawn_pass, given_strips, line_to_draw, strip_marked
 
-_MOST_DRAWN = 6000
 _KEPT = 3
 Json = dict[str, Any]
 
@@ -43,13 +41,18 @@ class Workbench:
 
         found = self._inspected(texts(asked, "tracks", 40), text(asked, "time_zone"))
         said = inspection_dict(found)
-        track = found.track
-        places = np.column_stack([track.latitude_deg, track.longitude_deg])
         for entry, one in zip(said["passes"], found.passes, strict=True):
-            entry["under_way_s"] = round(one.under_way_s, 1)
-            entry["line"] = _drawn(places[one.first : one.last + 1], _MOST_DRAWN // 10)
-        said["track"] = _drawn(places, _MOST_DRAWN)
+            entry |= drawn_pass(found.track, one)
+        said["track"] = line_to_draw(found.track, 0, len(found.track) - 1)
+        given = [texts({"strip": one}, "strip", 2) for one in list_of(asked, "strips", MOST_STRIPS)]
+        said["strips"] = given_strips(found, given)
         return said
+
+    def strip(self, asked: Json) -> Json:
+        """The strip of the track between two times or places, which may be a pass."""
+        zone = text(asked, "time_zone")
+        found = self._inspected(texts(asked, "tracks", 40), zone)
+        return strip_marked(found, asked, zone)
 
     def measure(self, asked: Json) -> Json:
         """The figure of a run as typed."""
@@ -120,13 +123,6 @@ class Workbench:
                 self._seen.pop(next(iter(self._seen)))
             self._seen[seen] = found
         return self._seen[seen]
-
-
-def _drawn(places: np.ndarray[Any, np.dtype[np.float64]], most: int) -> list[list[float]]:
-    """Places as [latitude, longitude], every so-manieth where there are many."""
-    step = -(-len(places) // most)
-    kept = places[::step] if step > 1 else places
-    return [[round(lat, 7), round(lon, 7)] for lat, lon in kept.tolist()]
 
 
 def _said(result: Result) -> Json:

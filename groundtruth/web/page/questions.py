@@ -31,6 +31,7 @@ def questions_about(
 
     return {
         "find": bench.find,
+        "strip": bench.strip,
         "measure": bench.measure,
         "save": with_pages(bench.save),
         "setting": with_pages(lambda a: setting_answer(a, bench.ground(a), record)),

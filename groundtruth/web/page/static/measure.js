@@ -4,6 +4,7 @@ import { ask } from "./api.js";
 import { byId, el, fill } from "./dom.js";
 import { changed, session, state } from "./state.js";
 import { countsStep, drawMarks, rowOf } from "./step-counts.js";
+import { onStrips } from "./strips.js";
 import { figureStep } from "./step-figure.js";
 import { machineStep } from "./step-machine.js";
 import { saveStep } from "./step-save.js";
@@ -47,9 +48,12 @@ async function afterFiles() {
 export async function findAgain() {
   session.found = null;
   if (state.tracks.length) {
-    session.found = await working("working.find", "counts", () =>
-      ask("find", { tracks: state.tracks, time_zone: state.time_zone }),
+    const strips = state.strips.map((one) => [...one]);
+    const found = await working("working.find", "counts", () =>
+      ask("find", { tracks: state.tracks, time_zone: state.time_zone, strips }),
     );
+    if (found) found.all = [...found.passes, ...found.strips.filter((one) => !one.error)].sort((a, b) => (a.start < b.start ? -1 : 1));
+    session.found = found;
   }
   if (byId("counts")) drawFound();
 }
@@ -62,12 +66,20 @@ function drawFound() {
 /** The run as the server takes it. */
 export function runTyped() {
   const { name, units, time_zone, tracks, sheet, by_counter, row_units, machine, bed_length, crops } = state;
-  const found = session.found ? session.found.passes : [];
+  const found = session.found ? session.found.all : [];
   return {
     ...{ name, units, time_zone, tracks, sheet, by_counter, row_units, machine, bed_length, crops },
-    passes: found.map((one) => ({ number: one.number, ...rowOf(one) })),
+    passes: found.map((one) => ({ number: one.number, strip: one.given ?? null, ...rowOf(one) })),
   };
 }
+
+/** A strip was marked or taken back: the numbers may be others now. */
+onStrips(async () => {
+  session.result = session.saved = null;
+  changed();
+  drawFigure();
+  await findAgain();
+});
 
 async function measure() {
   session.saved = session.result = null;

@@ -20,6 +20,7 @@ export function fresh() {
     by_counter: false,
     row_units: ["1"],
     rows: {},
+    strips: [],
     extra: [],
     machine: { turns_of: "gear" },
     bed_length: "",

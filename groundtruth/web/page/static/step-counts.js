@@ -6,6 +6,7 @@ import { drawMap, mark } from "./map.js";
 import { moveByKeys, pasteBlock } from "./grid.js";
 import { changed, session, state } from "./state.js";
 import { sheetTable } from "./sheet-lines.js";
+import { stripsLine, takeBack } from "./strips.js";
 import { withUnit } from "./typed.js";
 import { unitsLine } from "./units-line.js";
 import { say } from "./words.js";
@@ -14,7 +15,7 @@ const WINDS = ["n", "ne", "e", "se", "s", "sw", "w", "nw"];
 
 /** What is typed beside a pass, which is known by when it began. @param {any} found */
 export function rowOf(found) {
-  return (state.rows[found.start] ??= { turns: [], at_start: [], at_end: [], taped: "", bed: "", crop: "", setting: "", struck: false });
+  return (state.rows[found.given ? `strip ${found.given[0]}` : found.start] ??= { turns: [], at_start: [], at_end: [], taped: "", bed: "", crop: "", setting: "", struck: false });
 }
 
 export function countsStep() {
@@ -30,8 +31,8 @@ export function countsStep() {
     el(
       "div",
       { class: "beside" },
-      el("div", { id: "map", class: "map", role: "application", "aria-label": say("map.label") }),
-      el("div", { class: "table" }, state.sheet ? sheetTable(found.passes) : passesTable(found.passes)),
+      el("div", { class: "mapside" }, el("div", { id: "map", class: "map", role: "application", "aria-label": say("map.label") }), !state.sheet && stripsLine(rowOf)),
+      el("div", { class: "table" }, state.sheet ? sheetTable(found.passes) : passesTable(found.all)),
     ),
     remarks.length > 0 &&
       el("details", {}, el("summary", {}, say("counts.remarks", { count: remarks.length })), el("ul", { lang: "en" }, ...remarks.map((r) => el("li", {}, r)))),
@@ -112,6 +113,7 @@ function passRow(found) {
       again();
     },
   });
+  const back = () => el("button", { type: "button", class: "back", id: `back-${number}`, "aria-label": `${say("strip.back")}, ${say("col.pass")} ${number}`, onclick: () => takeBack(found.given) }, say("strip.back"));
   return el(
     "tr",
     { id: `pass-${number}`, class: row.struck ? "struck" : "", onfocusin: () => mark(number), onmouseenter: () => mark(number) },
@@ -122,7 +124,7 @@ function passRow(found) {
     el("td", { class: "told remark", "data-label": say("col.remark") }, remarkOf(found)),
     ...cells,
     ...extras,
-    el("td", { class: "strike", "data-label": say("col.strike") }, strike),
+    el("td", { class: "strike", "data-label": found.given ? "" : say("col.strike") }, ...(found.given ? [el("small", {}, say("strip.given")), back()] : [strike])),
   );
 }
 
@@ -136,7 +138,7 @@ const told = (key, text) => el("td", { class: "told", "data-label": say(`col.${k
 
 /** How its ends were found, where not by standing, and for how long it ran. @param {any} found */
 function remarkOf(found) {
-  const ends = ["start", "end"].map((end) => [end, found[`${end}_found`]]).filter(([, how]) => how !== "stopped");
+  const ends = ["start", "end"].map((end) => [end, found[`${end}_found`]]).filter(([, how]) => how === "rolling" || how === "track ends");
   const said = ends.map(([end, how]) => say(`end.${end}.${how.replace(" ", "_")}`));
   return [`${lasting(found.under_way_s)} min`, ...said].join("; ");
 }
