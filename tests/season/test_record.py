@@ -570,11 +570,11 @@ def test_the_flag_comes_before_the_environment_before_the_data_folder(monkeypatc
     monkeypatch.delenv("GROUNDTRUTH_SEASON", raising=False)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     monkeypatch.setenv("LOCALAPPDATA", str(tmp_path))
-    monkeypatch.setattr(store_module.sys, "platform", "linux")
+    monkeypatch.setattr(sys, "platform", "linux")
     assert season_path() == tmp_path / "groundtruth" / "season.gpkg"
-    monkeypatch.setattr(store_module.sys, "platform", "win32")
+    monkeypatch.setattr(sys, "platform", "win32")
     assert season_path() == tmp_path / "groundtruth" / "season.gpkg"
-    monkeypatch.setattr(store_module.sys, "platform", "darwin")
+    monkeypatch.setattr(sys, "platform", "darwin")
     assert season_path().parts[-4:-1] == ("Library", "Application Support", "groundtruth")
     monkeypatch.setenv("GROUNDTRUTH_SEASON", "mine.gpkg")
     assert season_path().name == "mine.gpkg"
