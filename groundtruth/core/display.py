@@ -116,6 +116,15 @@ def many(count: int, one: str, more: str) -> str:
     return f"{count} {one if count == 1 else more}"
 
 
+def listed(words: Sequence[str]) -> str:
+    """Words as one says them in a row.
+
+    >>> listed(["a", "b", "c"]), listed(["a"])
+    ('a, b and c', 'a')
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
 def time_of_day(time_s: float, zone: tzinfo) -> str:
     """An instant (s since 1970 UTC) by a farm's clock, as in 08:41:07."""
     return datetime.fromtimestamp(time_s, UTC).astimezone(zone).strftime("%H:%M:%S")

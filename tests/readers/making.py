@@ -6,9 +6,12 @@ import gzip
 import io
 import json
 import zipfile
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from functools import reduce
 from operator import xor
+
+import openpyxl
 
 START = datetime(2026, 5, 12, 7, 0, 0, tzinfo=UTC)
 START_S = START.timestamp()
@@ -137,6 +140,27 @@ def table(count: int, header: str = "time,latitude,longitude", row: str = "") ->
         for second in range(count)
     ]
     return "\n".join([header, *lines]) + "\n"
+
+
+def workbook(
+    rows: Sequence[Sequence[object]],
+    formats: Sequence[tuple[str, str]] = (),
+    notes: str = "nothing here",
+) -> bytes:
+    """A spreadsheet file with these rows on its second sheet; ``formats`` are (cell, number
+    format)."""
+    book = openpyxl.Workbook()
+    book.active.title = "notes"
+    if notes:
+        book.active.append([notes])
+    sheet = book.create_sheet("counts")
+    for row in rows:
+        sheet.append(row)
+    for cell, form in formats:
+        sheet[cell].number_format = form
+    stream = io.BytesIO()
+    book.save(stream)
+    return stream.getvalue()
 
 
 def zipped(**files: str | bytes) -> bytes:

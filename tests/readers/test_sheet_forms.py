@@ -6,8 +6,8 @@ import io
 import zipfile
 from datetime import UTC, date, datetime, time
 
-import openpyxl
 import pytest
+from making import workbook
 
 from groundtruth.core.errors import GroundtruthError
 from groundtruth.io import read_bench, read_stands, read_turns
@@ -84,21 +84,6 @@ FORMS = {
 @pytest.mark.parametrize("form", FORMS)
 def test_the_same_counts_in_another_form(form):
     assert figures(read(FORMS[form])) == figures(read(PLAIN))
-
-
-def workbook(rows, formats=()):
-    """A spreadsheet file with these rows; ``formats`` are (cell, number format)."""
-    book = openpyxl.Workbook()
-    book.active.title = "notes"
-    book.active.append(["nothing here"])
-    sheet = book.create_sheet("counts")
-    for row in rows:
-        sheet.append(row)
-    for cell, form in formats:
-        sheet[cell].number_format = form
-    stream = io.BytesIO()
-    book.save(stream)
-    return stream.getvalue()
 
 
 AS_DAY_AND_TIME = (

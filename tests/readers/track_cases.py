@@ -22,6 +22,7 @@ from making import (
     sentence,
     stamp,
     table,
+    workbook,
     zip_of,
     zipped,
 )
@@ -744,6 +745,55 @@ CSV = [
         refused="a.gpx, line 2: 4 cells under 3 headings",
     ),
     Case(
+        "csv position in one cell",
+        table(3, "time;position", "{time};{lat:.7f}, {lon}"),
+        "a.gpx, line 2: position without letters read as latitude, longitude (3 times)",
+        points=3,
+    ),
+    Case(
+        "csv position in one cell with letters",
+        table(3, "time;position", "{time};48°42.00{second}'N 7°06.000'E"),
+        "a.gpx, line 2: position in degrees and minutes, or with a letter, read (3 times)",
+        points=3,
+    ),
+    Case(
+        "csv position in one cell with decimal commas",
+        table(3, "time;lat lon", "{time};48,7000{second} 7,1"),
+        "a.gpx, line 2: decimal comma in a position read as a point (3 times)",
+        points=3,
+    ),
+    Case(
+        "csv position in one cell, longitude first",
+        table(3, "time;position", "{time};150.25, -33.00000{second}"),
+        "a.gpx, line 2: position read as longitude, latitude, since the first is beyond 90 "
+        "(3 times)",
+        points=3,
+    ),
+    Case(
+        "csv position in one cell, longitude first by its heading",
+        table(3, "time;lon/lat", "{time};{lon}, {lat:.7f}"),
+        "",
+        points=3,
+    ),
+    Case(
+        "csv position in two cells under one heading",
+        table(3, "time,lat lon,note", "{time},{lat:.7f},{lon},dry"),
+        "a.gpx, line 2: position in two cells under one heading read as one (3 times)",
+        points=3,
+    ),
+    Case(
+        "csv position that is none",
+        table(3, "time;position", "{time};{lat:.7f}, {lon}") + f"{stamp(3)};north field\n",
+        "a.gpx, line 5: point without a readable position left out",
+        points=3,
+    ),
+    Case(
+        "csv place names for positions",
+        table(3, "time;location", "{time};north field"),
+        refused="a.gpx: no usable point; a track needs two or more (3 times: point without a "
+        "readable position left out)",
+    ),
+    Case(
         "csv short line",
         table(3) + "2026-05-12T07:00",
         "a.gpx, line 5: line with too few cells left out",
@@ -871,12 +921,17 @@ PACKED = [
     Case(
         "a spreadsheet",
         zip_of({"[Content_Types].xml": "<x/>", "xl/workbook.xml": "<x/>"}),
-        refused="a.gpx: is an office document; save the table as CSV",
+        refused="a.gpx: is a spreadsheet file that cannot be read; save the sheet as CSV",
+    ),
+    Case(
+        "an empty workbook",
+        workbook([], notes=""),
+        refused="a.gpx: the workbook is empty",
     ),
     Case(
         "an open spreadsheet",
         zip_of({"mimetype": "application/vnd.oasis.opendocument.spreadsheet"}, packing=0),
-        refused="a.gpx: is an office document; save the table as CSV",
+        refused="a.gpx: is an office document; save the table as .xlsx or CSV",
     ),
     Case(
         "zip with one that cannot be read",

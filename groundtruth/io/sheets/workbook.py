@@ -10,7 +10,7 @@ import zlib
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from ...core.errors import SheetError
+from ...core.errors import InputError
 from ..files import Source
 
 MAX_UNPACKED = 64 << 20
@@ -20,7 +20,7 @@ _XML = (".xml", ".rels")
 
 
 def workbook_rows(
-    source: Source, what: str, error: type[SheetError]
+    source: Source, what: str, error: type[InputError]
 ) -> list[tuple[str, list[tuple[int, list[str]]]]]:
     """Name and rows (number, cells) of each sheet that holds anything.
 
@@ -43,7 +43,7 @@ def workbook_rows(
         RuntimeError,
         ValueError,
     ) as why:
-        if isinstance(why, SheetError):
+        if isinstance(why, error):
             raise
         raise error(
             "is a spreadsheet file that cannot be read; save the sheet as CSV", file=name
@@ -66,7 +66,7 @@ def workbook_rows(
                 rows = _rows_of(sheet, name, what, error)
                 if rows:
                     found.append((sheet.title, rows))
-    except SheetError:
+    except error:
         raise
     except Exception:  # openpyxl raises whatever a broken part makes it stumble over
         raise error(
@@ -75,7 +75,7 @@ def workbook_rows(
     return found
 
 
-def _refuse_bomb(source: Source, what: str, error: type[SheetError]) -> None:
+def _refuse_bomb(source: Source, what: str, error: type[InputError]) -> None:
     """Refuse archives that unpack to too much, and parts with a document type."""
     left = MAX_UNPACKED
     with zipfile.ZipFile(io.BytesIO(source.data)) as archive:
@@ -101,7 +101,7 @@ def _refuse_bomb(source: Source, what: str, error: type[SheetError]) -> None:
 
 
 def _rows_of(
-    sheet: Any, name: str, what: str, error: type[SheetError]
+    sheet: Any, name: str, what: str, error: type[InputError]
 ) -> list[tuple[int, list[str]]]:
     rows = []
     for number, cells in enumerate(sheet.iter_rows(max_col=MAX_COLUMNS + 1), start=1):

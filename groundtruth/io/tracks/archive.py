@@ -67,6 +67,11 @@ def is_office_document(data: bytes) -> bool:
     return bool(_OFFICE.search(data[: 1 << 16]))
 
 
+def is_workbook(data: bytes) -> bool:
+    """Whether a zip holds a spreadsheet of ECMA-376, by the names in it."""
+    return is_zip(data) and b"[Content_Types].xml" in data and b"xl/workbook.xml" in data
+
+
 @dataclass(frozen=True, slots=True)
 class Member:
     """A file out of an archive; ``cut`` where the archive is damaged and its end is lost."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-_PART = r"(\d{1,3}(?:[.,]\d{1,12})?)"
+_PART = r"(\d{1,3}(?:[.,]\d{1,17})?)"
 _ANGLE = re.compile(
     rf"([NSEWO+-])?\s*{_PART}\s*[°ºd]?(?:\s*{_PART}\s*['′’m]?(?:\s*{_PART}\s*(?:[\"″”]|''|s)?)?)?"
     r"\s*([NSEWO])?",

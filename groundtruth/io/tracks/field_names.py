@@ -17,6 +17,10 @@ _NAMES = {
     "lat e7|latitude e7",
     "lon": "lon|lng|long|longitude|lon deg|longitude deg|gps lon|gps long|gps longitude|"
     "lon wgs84|longitude wgs84|lon e7|lng e7|longitude e7",
+    "position": "position|positions|coordinate|coordinates|coords|location|gps|gps position|"
+    "gps coordinates|gps location",
+    "lat lon": "lat lon|lat lng|lat long|latlon|latlng|latlong|latitude longitude",
+    "lon lat": "lon lat|lng lat|long lat|lonlat|lnglat|longlat|longitude latitude",
     "ns": "ns|n s|lat ns|latitude ns|lat hemisphere",
     "ew": "ew|e w|lon ew|longitude ew|lon hemisphere",
     "height": "height|ele|elevation|alt|altitude|height m|ele m|elevation m|alt m|altitude m|"
@@ -31,6 +35,8 @@ _NAMES = {
 NAMES: dict[str, str] = {
     name: field for field, names in _NAMES.items() for name in names.split("|")
 }
+POSITIONS = {"position": "", "lat lon": "lat", "lon lat": "lon"}
+"""Fields that hold latitude and longitude in one cell, and which of the two comes first."""
 _UNITS = {
     "km h": KM_PER_HOUR.value,
     "kmh": KM_PER_HOUR.value,

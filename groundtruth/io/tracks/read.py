@@ -13,7 +13,7 @@ from ...core.track import Track
 from ..files import MAX_TRACK_BYTES, FileInput, Source, load, shown_name
 from ..timestamps import zone_named
 from . import formats
-from .archive import gzip_member, is_gzip, is_office_document, is_zip, zip_members
+from .archive import gzip_member, is_gzip, is_office_document, is_workbook, is_zip, zip_members
 from .build_track import assemble
 from .formats.csv_table import read_csv_track
 from .merge import merge
@@ -28,8 +28,8 @@ _NESTED = "an archive within an archive; unpack it first"
 def read_track(file: FileInput | Sequence[FileInput], *, time_zone: str | None = None) -> Track:
     """The track in one file, or in several files put together in order of time.
 
-    GPX, KML, KMZ, GeoJSON, NMEA 0183, CSV, and gzip or zip of any of them, told by content; see
-    docs/tracks.md. ``time_zone`` ("Europe/Oslo") is used for times that carry no zone of their
+    GPX, KML, KMZ, GeoJSON, NMEA 0183, CSV, .xlsx, and gzip or zip of any of them, told by content;
+    see docs/tracks.md. ``time_zone`` ("Europe/Oslo") is used for times that carry no zone of their
     own, and to doubt a track at the other end of the world.
 
     Raises
@@ -62,6 +62,8 @@ def _no_zone(why: str) -> TrackFileError:
 
 def _tracks_in(file: FileInput, zone: tzinfo | None) -> list[Track]:
     source = load(file, error=TrackFileError, what="track file", limit=MAX_TRACK_BYTES)
+    if is_workbook(source.data):
+        return [assemble(read_csv_track(source, zone), (source.file,))]
     if is_zip(source.data):
         return _tracks_in_zip(source, zone)
     if is_gzip(source.data):
@@ -105,7 +107,9 @@ def _tracks_in_zip(packed: Source, zone: tzinfo | None) -> list[Track]:
         if refusals:
             raise refusals[0]
         if is_office_document(packed.data):
-            raise TrackFileError("is an office document; save the table as CSV", file=packed.name)
+            raise TrackFileError(
+                "is an office document; save the table as .xlsx or CSV", file=packed.name
+            )
         raise TrackFileError("a zip file without a track in it", file=packed.name)
     unused = tuple(
         Notice(kind="warning", text=f"not used: {refusal}", where=packed.name)

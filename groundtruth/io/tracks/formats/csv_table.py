@@ -2,7 +2,8 @@
 
 The header is the first line that names a latitude, a longitude and a time. Decimal commas, date
 and time in two columns, times since 1970 in s, ms, µs or ns, hemispheres beside or within the
-numbers, degrees with minutes, and units in the headings ("speed (km/h)") are understood.
+numbers, both in one cell, degrees with minutes, and units in the headings ("speed (km/h)") are
+understood.
 """
 
 from __future__ import annotations
@@ -14,14 +15,16 @@ from collections.abc import Callable, Iterator
 from datetime import tzinfo
 from typing import TYPE_CHECKING
 
+from ....core.display import listed
 from ....core.errors import TrackFileError
 from ....core.safe_text import clean
 from ....core.written import nearest, number
-from ...decoding import WRONG_BYTE, encoding_of, latin_of
 from ...files import Source
 from ..degrees import WRITTEN, parse_degrees
-from ..field_names import NAMES, FixField, field_named, plain_name
+from ..field_names import NAMES, POSITIONS, FixField, field_named, plain_name
+from ..position_cell import COMMA, TWO_CELLS, PositionCells
 from ..raw_fixes import FREE_LINES, MAX_POINTS, NAN, FixColumns, TrackTally, too_many, too_sparse
+from ..table_lines import table_lines
 from ..track_clock import TrackClock, from_epoch
 from ..track_format import UNREADABLE, Head, TrackFormat
 
@@ -29,58 +32,40 @@ if TYPE_CHECKING:
     from _csv import Reader as CsvRows
 
 HEADER_WITHIN = 60  # lines
-MAX_LINE = 20_000  # characters
 SEPARATORS = "\t;|,"
 _WORDS = {"lat": "latitude", "lon": "longitude", "time": "time"}
 LINES_OF_A_ROW = 20  # a remark in quotes may hold line breaks
 
 
 def read_csv_track(source: Source, zone: tzinfo | None) -> FixColumns:
-    """The rows of a table as columns.
+    """The rows of a table, CSV or .xlsx, as columns.
 
     Raises
     ------
     TrackFileError : no line names latitude, longitude and time.
     """
-    return _Reader(source.name, zone).read(_lines(source))
+    lines = table_lines(source, lambda top: len(_fields_named(top)))
+    return _Reader(source.name, zone).read(lines)
 
 
 def _names_positions(head: Head) -> bool:
     """Whether a text begins with a header that names at least two fields of a track."""
     if head.root or head.binary:
         return False
+    return len(_fields_named(io.StringIO(head.text))) > 1
+
+
+def _fields_named(lines: Iterator[str]) -> dict[str, tuple[int, FixField]]:
+    """The fields that the best header among the first lines names, with their columns."""
     reader = _Reader("", None)
-    reader.find_header(iter(io.StringIO(head.text)))
-    return len(reader.where) > 1
-
-
-def _lines(source: Source) -> Iterator[str]:
-    """The lines of a table, bytes that are not UTF-8 read as Windows Latin."""
-    encoding = encoding_of(source.data) or "utf-8"
-    errors = "surrogateescape" if encoding == "utf-8" else "replace"
-    text = io.TextIOWrapper(io.BytesIO(source.data), encoding, errors, newline="")
-    number_of = 0
-    while line := text.readline(MAX_LINE):
-        number_of += 1
-        if len(line) == MAX_LINE:
-            raise TrackFileError(
-                f"longer than {MAX_LINE} characters; this is no table of positions",
-                file=source.name,
-                line=number_of,
-            )
-        line = line.replace("\0", "")
-        yield line if line.isascii() else WRONG_BYTE.sub(latin_of, line)
+    reader.find_header(lines)
+    return reader.where
 
 
 def _nearest(heading: str, fields: list[str], likeness: float) -> str:
     """The field among ``fields`` of which a heading may be a misspelling, or ""."""
     names = [name for name in NAMES if NAMES[name] in fields]
     return NAMES.get(nearest(plain_name(heading), names, likeness), "")
-
-
-def _listed(words: list[str]) -> str:
-    """ "a, b and c"."""
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 class _Reader:
@@ -90,12 +75,18 @@ class _Reader:
         self.columns = FixColumns(self.tally)
         self._clock = TrackClock(zone, self.tally)
         self.where: dict[str, tuple[int, FixField]] = {}
+        self._pairs: PositionCells | None = None
 
     def read(self, lines: Iterator[str]) -> FixColumns:
         header, separator, line = self.find_header(lines)
         missing = [word for word in ("lat", "lon", "time") if word not in self.where]
         if "time" in missing and "date" in self.where:
             missing.remove("time")  # a date column that holds the time of day too
+        if {"lat", "lon"} <= {*missing} and (both := POSITIONS.keys() & self.where.keys()):
+            name = min(both, key=lambda one: self.where[one][0])
+            missing = [word for word in missing if word == "time"]
+            self.where["lat"] = self.where["lon"] = (self.where[name][0], FixField(name))
+            self._pairs = PositionCells(POSITIONS[name], self.tally)
         if missing:
             raise self._incomplete(header, missing, line)
         for cell in header:
@@ -107,6 +98,8 @@ class _Reader:
         self.columns.start_segment()
         self._rows(lines, separator, len(header), line)
         self._clock.check()
+        if self._pairs:
+            self._pairs.put_right(self.columns)
         if not len(self.columns):
             self.columns.nothing = "no line below the header"
         return self.columns
@@ -133,12 +126,12 @@ class _Reader:
                     where[field.name] = (index, field)
             if len(where) > len(self.where) or not first[0]:
                 self.where, first = where, (cells, separator, line_number)
-            if {"lat", "lon"} <= set(where):
+            if {"lat", "lon"} <= where.keys() or ("time" in where and POSITIONS.keys() & where):
                 break
         return first
 
     def _incomplete(self, header: list[str], missing: list[str], line: int) -> TrackFileError:
-        said = _listed([_WORDS[one] for one in missing])
+        said = listed([_WORDS[one] for one in missing])
         names = [plain_name(cell) for cell in header]
         if "turns" in names:
             return self.tally.error("is a sheet of turn counts; the track is another file")
@@ -148,8 +141,8 @@ class _Reader:
         near = {cell: _nearest(cell, missing, 0.6) for cell in header if field_named(cell) is None}
         near = {cell: field for cell, field in near.items() if field}
         if near:
-            unknown = _listed([repr(clean(cell, 40)) for cell in near])
-            meant = _listed(list(dict.fromkeys(_WORDS[field] for field in near.values())))
+            unknown = listed([repr(clean(cell, 40)) for cell in near])
+            meant = listed(list(dict.fromkeys(_WORDS[field] for field in near.values())))
             return TrackFileError(
                 f"no column for {said}; {unknown} {'is' if len(near) == 1 else 'are'} not known; "
                 f"did you mean {meant}?",
@@ -165,7 +158,7 @@ class _Reader:
         where = {name: index for name, (index, _) in self.where.items()}
         lat_at, lon_at = where["lat"], where["lon"]
         time_at, date_at = where.get("time", -1), where.get("date", -1)
-        columns = self.columns
+        columns, pairs = self.columns, self._pairs
         columns.places = places = array("q")
         add_time, add_lon = columns.time_s.append, columns.longitude_deg.append
         add_lat, add_place = columns.latitude_deg.append, places.append
@@ -198,6 +191,9 @@ class _Reader:
             if len(cells) <= needed:
                 self.tally.repair("line with too few cells left out", line)
                 continue
+            if pairs and len(cells) == width + 1:
+                cells[lat_at : lat_at + 2] = [", ".join(cells[lat_at : lat_at + 2])]
+                self.tally.repair(TWO_CELLS, line)
             if len(cells) > width and any(cell.strip() for cell in cells[width:]):
                 hint = (
                     "; decimal commas need quotes, or semicolons between the columns"
@@ -208,11 +204,14 @@ class _Reader:
             if segment_at >= 0 and len(cells) > segment_at and cells[segment_at] != segment:
                 segment = cells[segment_at]
                 self.columns.start_segment()
-            try:
-                lat, lon = float(cells[lat_at]), float(cells[lon_at])
-            except ValueError:
-                lat = self._angle(cells[lat_at], line)
-                lon = self._angle(cells[lon_at], line)
+            if pairs:
+                lat, lon = pairs.read(cells[lat_at], line, len(places))
+            else:
+                try:
+                    lat, lon = float(cells[lat_at]), float(cells[lon_at])
+                except ValueError:
+                    lat = self._angle(cells[lat_at], line)
+                    lon = self._angle(cells[lon_at], line)
             if "ns" in where and len(cells) > where["ns"]:
                 lat = -abs(lat) if cells[where["ns"]].strip().upper() == "S" else lat
             if "ew" in where and len(cells) > where["ew"]:
@@ -272,7 +271,7 @@ class _Reader:
             self.tally.repair(WRITTEN, line)
             return value
         if "," in text:
-            self.tally.repair("decimal comma in a position read as a point", line)
+            self.tally.repair(COMMA, line)
         return value
 
     def _value(self, cell: list[str], name: str, line: int) -> float:
@@ -293,5 +292,5 @@ CSV = TrackFormat(
     read=read_csv_track,
     told_by="anything else with a header",
     holds="columns in any order, named as below; comma, semicolon, tab or bar between them; "
-    "`#` begins a comment; up to 60 lines may stand before the header",
+    "`#` begins a comment; up to 60 lines may stand before the header; or a sheet of an .xlsx",
 )
