@@ -5,6 +5,7 @@ Simulated benches are ours (tests/benches.py); what must be found are slips of a
 
 from __future__ import annotations
 
+import json
 from datetime import date
 
 import numpy as np
@@ -146,6 +147,40 @@ def test_no_card_of_a_length_out_of_all_reason(folder, capsys):
     assert said(capsys, *call, "--ground-per-turn", "60 mm", "--as-typed")[0] == 0
 
 
+STANDS = "crop,length,plants,seeds_per_metre\n" + "".join(
+    f"beet,3 m,{plants},24\n" for plants in (52, 61, 540, 47, 55)
+)
+WANTED = ("--crop", "beet", "--spacing", "1.25 cm", *GROUND)
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        ("target", *WANTED, "--stands", "s.csv"),
+        ("choose", "b.csv", *WANTED, *ORDERED, "--stands", "s.csv"),
+        ("seed", "40 m", *WANTED, "--stands", "s.csv"),
+        ("seed", "40 m", *WANTED, *ORDERED, "--bench", "b.csv"),
+    ],
+)
+def test_every_command_says_which_counts_it_left_out(folder, capsys, call):
+    (folder / "s.csv").write_text(STANDS, encoding="utf-8")
+    found = {
+        "s.csv": "beet: 540 plants on 3 m; the others lead to",
+        "b.csv": "setting hole 9: 2850 seeds in 6 turns; the others lead to",
+    }
+    code, out, _ = said(capsys, *call)
+    assert code == 0
+    assert main([*call, "--json"]) == 0
+    notices = json.loads(capsys.readouterr().out)["notices"]
+    for file, text in found.items():
+        if file in call:
+            assert text in out
+            (notice,) = (n for n in notices if n["where"].startswith(f"{file}, line "))
+            assert notice["text"].startswith(text)
+            assert notice["text"].endswith("(left out)")
+    assert len(notices) == sum(file in call for file in found)
+
+
 def test_two_catches_that_contradict_each_other(folder, capsys):
     (folder / "two.csv").write_text("setting,turns,seeds\n9,6,285\n9,6,2850\n", encoding="utf-8")
     code, _, err = said(capsys, "bench", "two.csv")
@@ -166,8 +201,9 @@ def test_the_refusal_without_an_order_names_the_sheet_and_both_ways_out(folder, 
     )
 
 
-def test_the_record_asks_too(folder, capsys):
-    text = BENCH.replace("hole ", "")
+@pytest.mark.parametrize("ordered", [True, False])
+def test_the_record_asks_too(folder, capsys, ordered):
+    text = BENCH.replace("hole ", "") if ordered else BENCH
     (folder / "n.csv").write_text(text, encoding="utf-8")
     code, out, _ = said(capsys, "season", "--season", "s.gpkg", "bench", "n.csv")
     assert code == 0

@@ -17,6 +17,7 @@ from ..core.crops import (
 )
 from ..core.errors import InputError
 from ..core.measured import Measured
+from ..core.notices import Notice
 from ..io import read_crops, read_stands
 from ..io.files import FileInput
 from ..seeding import emergence, with_emergence
@@ -82,15 +83,20 @@ class CropsRequest:
         return bool(self._wanted)
 
 
-def crops_for(request: CropsRequest, of_run: Sequence[Crop] = ()) -> tuple[Crop, ...]:
-    """The crops of a request; ``of_run`` are those of a measured run, where there is one.
+def crops_for(
+    request: CropsRequest, of_run: Sequence[Crop] = ()
+) -> tuple[tuple[Crop, ...], tuple[Notice, ...]]:
+    """The crops of a request, and what was noticed of its sheets; ``of_run`` are the crops of a
+    measured run, where there is one.
 
     Raises
     ------
     InputError : nothing is wanted, a named crop is not among them, or a figure is out of range.
     """
+    notices: tuple[Notice, ...] = ()
     if request.sheet is not None:
-        crops = _named(request.name, read_crops(request.sheet).crops)
+        sheet = read_crops(request.sheet)
+        crops, notices = _named(request.name, sheet.crops), sheet.notices
     elif request.is_typed:
         crops = (_typed(request),)
     else:
@@ -98,8 +104,9 @@ def crops_for(request: CropsRequest, of_run: Sequence[Crop] = ()) -> tuple[Crop,
     if not crops:
         raise InputError("nothing is wanted yet; give a spacing or a crop sheet")
     if request.stands is not None:
-        crops = tuple(with_emergence(crops, _emergence_found(request.stands, crops)))
-    return crops
+        shares, said = _emergence_found(request.stands, crops)
+        crops, notices = tuple(with_emergence(crops, shares)), notices + said
+    return crops, notices
 
 
 def _named(name: str, crops: Sequence[Crop]) -> tuple[Crop, ...]:
@@ -148,15 +155,18 @@ def _changed(crop: Crop, request: CropsRequest) -> Crop:
     )
 
 
-def _emergence_found(sheet: FileInput, crops: Sequence[Crop]) -> Mapping[tuple[str, str], Measured]:
-    """Field emergence by crop and lot from the stand counts, 1 at most."""
+def _emergence_found(
+    sheet: FileInput, crops: Sequence[Crop]
+) -> tuple[Mapping[tuple[str, str], Measured], tuple[Notice, ...]]:
+    """Field emergence by crop and lot from the stand counts, 1 at most; and which were left out."""
     stands = read_stands(sheet)
-    found = {}
+    found, notices = {}, stands.notices
     for name, lot in stands.lots:
         germination = next(
             (c.germination for c in crops if c.name.casefold() == name.casefold()), ALL
         )
-        counts, _ = credible_stands(stands, name, lot)
+        counts, said = credible_stands(stands, name, lot)
+        notices += said
         share = emergence(counts, germination=germination).field_emergence
         found[name.casefold(), lot.casefold()] = Measured(min(share.value, 1.0), share.std)
-    return found
+    return found, notices

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ..core.beds import Bed
 from ..core.crops import Crop
 from ..core.errors import InputError
+from ..core.notices import Notice
 from ..core.result import Result
 from ..io import read_bed_lengths, read_bench
 from ..io.files import FileInput
@@ -54,8 +55,8 @@ class CropNeed:
     need: SeedNeed
 
 
-def seed_needs_for(request: SeedNeedRequest) -> tuple[CropNeed, ...]:
-    """The seed for each crop of the request.
+def seed_needs_for(request: SeedNeedRequest) -> tuple[tuple[CropNeed, ...], tuple[Notice, ...]]:
+    """The seed for each crop of the request, and what was noticed of its sheets.
 
     Raises
     ------
@@ -63,15 +64,17 @@ def seed_needs_for(request: SeedNeedRequest) -> tuple[CropNeed, ...]:
         crops.
     """
     ground = request.ground
-    crops = crops_for(request.crops, ground.crops if ground else ())
+    crops, notices = crops_for(request.crops, ground.crops if ground else ())
     if request.in_bag_kg is not None and len(crops) > 1:
         raise InputError("the bag of which crop? Name one crop, or leave out what is in the bag")
     bench = None if request.bench is None else read_bench(request.bench)
+    notices += bench.notices if bench else ()
     needs = []
     for crop in crops:
         seeds_per_m = crop.seeds_wanted_per_m
         if bench and ground:
-            curve, _ = curve_of(bench, crop, request.settings or ground.settings)
+            curve, said = curve_of(bench, crop, request.settings or ground.settings)
+            notices += tuple(one for one in said if one not in notices)
             seeds_per_m = choose(crop, ground.ground_per_turn, curve).option.seeds_per_m
         need = seed_needed(
             _beds(request, crop),
@@ -82,7 +85,7 @@ def seed_needs_for(request: SeedNeedRequest) -> tuple[CropNeed, ...]:
             in_bag_kg=request.in_bag_kg,
         )
         needs.append(CropNeed(crop=crop, need=need))
-    return tuple(needs)
+    return tuple(needs), notices
 
 
 def _beds(request: SeedNeedRequest, crop: Crop) -> tuple[Bed, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 
 from ..core.counts import BenchCount
@@ -19,6 +18,7 @@ from ..seeding import (
     SettingCurve,
     choose,
     doubtful_catches,
+    order_if_known,
     setting_curve,
     settings_in_order,
     turning_notices,
@@ -106,11 +106,11 @@ def choices_for(request: ChooseRequest) -> ChoicesFound:
     ------
     InputError : a file or figure cannot be used, or the sheet holds no catch of a crop.
     """
-    crops = crops_for(request.crops, request.ground.crops)
+    crops, notices = crops_for(request.crops, request.ground.crops)
     bench = read_bench(request.bench)
     order = request.settings or request.ground.settings
     ground = request.ground.ground_per_turn
-    choices, notices = [], bench.notices
+    choices, notices = [], notices + bench.notices
     for crop in crops:
         curve, said = curve_of(bench, crop, order, as_typed=request.as_typed)
         choices.append(choose(crop, ground, curve, turns=request.turns))
@@ -168,14 +168,12 @@ def curve_of(
 
 
 def bench_doubts(bench: Bench) -> tuple[Notice, ...]:
-    """A question about each catch that cannot be true, where the order of settings is known."""
+    """A question about each catch that cannot be true."""
     found: tuple[Notice, ...] = ()
     for crop, lot in bench.lots:
         counts = [c for c in bench.counts if (c.crop, c.seed_lot) == (crop, lot)]
-        with suppress(SeederError):
-            order = settings_in_order([c.setting for c in counts])
-            doubtful = doubtful_catches(counts, order).values()
-            found += tuple(one.notice(bench.file.name, "taken as typed") for one in doubtful)
+        doubtful = doubtful_catches(counts, order_if_known(counts)).values()
+        found += tuple(one.notice(bench.file.name, "taken as typed") for one in doubtful)
     return found
 
 

@@ -116,10 +116,10 @@ def many(count: int, one: str, more: str) -> str:
     return f"{count} {one if count == 1 else more}"
 
 
-def listed(words: Sequence[str]) -> str:
+def and_joined(words: Sequence[str]) -> str:
     """Words as one says them in a row.
 
-    >>> listed(["a", "b", "c"]), listed(["a"])
+    >>> and_joined(["a", "b", "c"]), and_joined(["a"])
     ('a, b and c', 'a')
     """
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

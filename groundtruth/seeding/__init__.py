@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from .credible_counts import DoubtfulCount as DoubtfulCount
     from .credible_counts import doubtful_catches as doubtful_catches
     from .credible_counts import doubtful_stands as doubtful_stands
+    from .credible_counts import order_if_known as order_if_known
     from .curve import SettingCurve as SettingCurve
     from .curve import setting_curve as setting_curve
     from .ground_figure import GroundFigure as GroundFigure
@@ -53,7 +54,12 @@ __getattr__, __dir__, __all__ = lazy_names(
             "turns_for_count",
         ],
         "bench_figures": ["SettingFigure", "dispersion_of", "setting_figure"],
-        "credible_counts": ["DoubtfulCount", "doubtful_catches", "doubtful_stands"],
+        "credible_counts": [
+            "DoubtfulCount",
+            "doubtful_catches",
+            "doubtful_stands",
+            "order_if_known",
+        ],
         "curve": ["SettingCurve", "setting_curve"],
         "ground_figure": ["GroundFigure", "WheelChange", "figure_of"],
         "plant_spacing": ["SpacingIndices", "spacing_indices"],

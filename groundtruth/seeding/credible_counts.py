@@ -15,9 +15,10 @@ from math import exp, log, sqrt
 from statistics import median
 
 from ..core.counts import BenchCount, StandCount
+from ..core.errors import SeederError
 from ..core.notices import Notice
 from ..core.what_was_meant import meant
-from .setting_order import positions
+from .setting_order import positions, settings_in_order
 
 MOST_SIGMA, MOST_SIGMA_OF_STANDS = 5.0, 4.0
 """A stand scatters more than a catch, and would else hide a tenfold slip; judgement."""
@@ -69,7 +70,7 @@ def doubtful_catches(
 ) -> dict[int, DoubtfulCount]:
     """The catches of one crop and seed lot that cannot be true, by their place in ``counts``.
 
-    ``order`` are the settings from fewest to most seeds.
+    ``order`` are the settings from fewest to most seeds; with none only repeats are compared.
 
     >>> from groundtruth import Measured
     >>> catches = [
@@ -82,7 +83,11 @@ def doubtful_catches(
     found: dict[int, DoubtfulCount] = {}
     left = dict(enumerate(counts))
     while 1 < len(left) <= MOST_JUDGED:
-        groups = [g for setting in order if (g := _deviations(left.values(), setting))]
+        groups = [
+            g
+            for setting in dict.fromkeys(c.setting for c in counts)
+            if (g := _deviations(left.values(), setting))
+        ]
         largest = max(groups, key=sum, default=[])
         phi = _scatter(groups, sum(len(g) - 1 for g in groups if g is not largest))
         worst = max(
@@ -102,6 +107,14 @@ def doubtful_catches(
             other = left.pop(rest[0])
             found[rest[0]] = _doubt(other, _said_by_others(0, {0: other, 1: count}, (), phi), phi)
     return dict(sorted(found.items()))
+
+
+def order_if_known(counts: Sequence[BenchCount]) -> tuple[str, ...]:
+    """The settings of catches from fewest to most seeds, none where only the seeder could tell."""
+    try:
+        return settings_in_order([count.setting for count in counts])
+    except SeederError:
+        return ()
 
 
 def doubtful_stands(counts: Sequence[StandCount]) -> dict[int, DoubtfulCount]:

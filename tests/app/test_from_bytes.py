@@ -112,10 +112,10 @@ def test_choices_from_bytes(by_path, no_files, monkeypatch):
 
 def test_seed_stands_and_spacings_from_bytes(by_path, no_files):
     crops = CropsRequest(name="beet", spacing_m=0.04, germination=0.8, seeds_per_kg=60_000.0)
-    (need,) = seed_needs_for(SeedNeedRequest(crops=crops, lengths_m=(50.0, 50.0)))
+    (need,), _ = seed_needs_for(SeedNeedRequest(crops=crops, lengths_m=(50.0, 50.0)))
     assert need.need.seeds.value == pytest.approx(100 / 0.04 / 0.8)  # by hand
     emerged, _ = emergence_for(StandsRequest(stands=SHEETS["stands.csv"]))
-    fed_back = crops_for(replace(crops, stands=SHEETS["stands.csv"]))
+    fed_back, _ = crops_for(replace(crops, stands=SHEETS["stands.csv"]))
     assert emerged
     assert fed_back[0].germination.value == 0.8
     assert spacing_for(SpacingRequest(spacings=SHEETS["spacings.csv"], wanted_m=0.05)).spacings > 9

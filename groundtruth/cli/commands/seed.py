@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from ...core.errors import InputError
-from ..output import show, show_json
+from ..output import notice_block, show, show_json
 from ..seed_requests import crops_of, ground_of, result_of, settings_of, units_of
 from . import seed_options as options
 
@@ -63,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
     if result is not None or args.ground_per_turn is not None or args.bench is not None:
         ground = ground_of(args, result)
     left, bag = args.left_in_hopper, args.in_bag
-    found = seed_needs_for(
+    found, notices = seed_needs_for(
         SeedNeedRequest(
             crops=crops_of(args, units),
             lengths_m=tuple(
@@ -80,13 +80,14 @@ def run(args: argparse.Namespace) -> int:
         )
     )
     if args.json:
-        show_json("seed", seed_document((one.crop, one.need) for one in found))
+        show_json("seed", seed_document(((one.crop, one.need) for one in found), notices))
         return 0
-    show(
+    blocks = [
         Sentences(
             title=f"Seed: {crop_name(one.crop.name, one.crop.seed_lot)}",
             sentences=need_sentences(one.need, units),
         )
         for one in found
-    )
+    ]
+    show([*blocks, *notice_block(notices)])
     return 0

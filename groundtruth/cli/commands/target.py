@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from ..output import show, show_json
+from ..output import notice_block, show, show_json
 from ..seed_requests import crops_of, ground_of, result_of, units_of
 from . import seed_options as options
 
@@ -26,9 +26,10 @@ def run(args: argparse.Namespace) -> int:
 
     result = result_of(args)
     ground, units = ground_of(args, result), units_of(args, result)
-    crops = crops_for(crops_of(args, units), ground.crops)
+    crops, notices = crops_for(crops_of(args, units), ground.crops)
     if args.json:
-        show_json("target", target_document(crops, ground))
+        show_json("target", target_document(crops, notices, ground))
     else:
-        show([targets_table([ground.target(crop) for crop in crops], units)])
+        targets = targets_table([ground.target(crop) for crop in crops], units)
+        show([targets, *notice_block(notices)])
     return 0

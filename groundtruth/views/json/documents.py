@@ -25,12 +25,19 @@ from .seeding import (
 )
 
 
-def target_document(crops: Sequence[Crop], ground: GroundFigure) -> dict[str, Any]:
+def target_document(
+    crops: Sequence[Crop], notices: Iterable[Notice], ground: GroundFigure
+) -> dict[str, Any]:
     """Seeds per gear turn for each crop; a single target stands at the top as well."""
     targets = [target_dict(crop, ground) for crop in crops]
     one = targets[0] if len(targets) == 1 else {}
     top = {key: value for key, value in one.items() if key.startswith("seeds_per_turn")}
-    return {**top, **ground_dict(ground), "targets": targets}
+    return {
+        **top,
+        **ground_dict(ground),
+        "targets": targets,
+        "notices": notice_dicts(notices),
+    }
 
 
 def bench_document(
@@ -63,9 +70,12 @@ def turning_document(ground: GroundFigure, speed_m_s: float, rate: float) -> dic
     return {**ground_dict(ground), "speed_m_s": speed_m_s, "turns_per_minute": rate}
 
 
-def seed_document(needs: Iterable[tuple[Crop, SeedNeed]]) -> dict[str, Any]:
+def seed_document(
+    needs: Iterable[tuple[Crop, SeedNeed]], notices: Iterable[Notice]
+) -> dict[str, Any]:
     """The seed that each crop needs."""
-    return {"needed": [{**crop_dict(crop), **need_dict(need)} for crop, need in needs]}
+    needed = [{**crop_dict(crop), **need_dict(need)} for crop, need in needs]
+    return {"needed": needed, "notices": notice_dicts(notices)}
 
 
 def stands_document(found: Iterable[Emergence], notices: Iterable[Notice]) -> dict[str, Any]:

@@ -83,7 +83,8 @@ def seed_answer(asked: Json) -> Json:
         loss=share_typed("loss", text(asked, "loss")) if text(asked, "loss").strip() else 0.0,
         in_bag_kg=parse_mass(bag, what="in_bag") if bag else None,
     )
-    said = tuple(s for one in seed_needs_for(request) for s in need_sentences(one.need, units))
+    needs, _ = seed_needs_for(request)  # no sheet, nothing to notice
+    said = tuple(s for one in needs for s in need_sentences(one.need, units))
     return {"blocks": blocks_json([Sentences(title="Seed", sentences=said, strong=1)])}
 
 

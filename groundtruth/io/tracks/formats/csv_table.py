@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator
 from datetime import tzinfo
 from typing import TYPE_CHECKING
 
-from ....core.display import listed
+from ....core.display import and_joined
 from ....core.errors import TrackFileError
 from ....core.safe_text import clean
 from ....core.written import nearest, number
@@ -131,7 +131,7 @@ class _Reader:
         return first
 
     def _incomplete(self, header: list[str], missing: list[str], line: int) -> TrackFileError:
-        said = listed([_WORDS[one] for one in missing])
+        said = and_joined([_WORDS[one] for one in missing])
         names = [plain_name(cell) for cell in header]
         if "turns" in names:
             return self.tally.error("is a sheet of turn counts; the track is another file")
@@ -141,8 +141,8 @@ class _Reader:
         near = {cell: _nearest(cell, missing, 0.6) for cell in header if field_named(cell) is None}
         near = {cell: field for cell, field in near.items() if field}
         if near:
-            unknown = listed([repr(clean(cell, 40)) for cell in near])
-            meant = listed(list(dict.fromkeys(_WORDS[field] for field in near.values())))
+            unknown = and_joined([repr(clean(cell, 40)) for cell in near])
+            meant = and_joined(list(dict.fromkeys(_WORDS[field] for field in near.values())))
             return TrackFileError(
                 f"no column for {said}; {unknown} {'is' if len(near) == 1 else 'are'} not known; "
                 f"did you mean {meant}?",
