@@ -21,8 +21,8 @@ from groundtruth.io.bed_map import read_beds
 from groundtruth.io.bounded_json import memory_of
 from groundtruth.io.files import MAX_RESULT_BYTES
 from groundtruth.io.geopackage import line, to_blob
+from groundtruth.io.geopackage_tables import GEOPACKAGE
 from groundtruth.season.packing import pack, unpack
-from groundtruth.season.schema import GEOPACKAGE
 
 posix = pytest.mark.skipif(os.name == "nt", reason="pipes and devices are POSIX matters")
 

@@ -36,6 +36,7 @@ COMMANDS = (
     "spacing",
     "card",
     "season",
+    "fleet",
     "page",
     "simulate",
 )

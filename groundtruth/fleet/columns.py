@@ -118,6 +118,7 @@ def run_row(document: Document, *, run_key: str | None = None, source: str = "")
     """
     seeder, soil = document["seeder"], document.get("soil") or {}
     circumference = seeder["wheel_circumference_m"]
+    recording = document.get("recording") or {}
     low, high = document["ground_per_turn_95_m"]
     place = _place(document)
     return _whole_row(
@@ -135,7 +136,7 @@ def run_row(document: Document, *, run_key: str | None = None, source: str = "")
         seeder=seeder.get("name", ""),
         seeder_id=seeder.get("id", ""),
         phone=document.get("phone", ""),
-        receiver=_receiver(document),
+        receiver=recording.get("receiver", ""),
         tyre=seeder.get("tyre", ""),
         tyre_pressure_pa=seeder.get("tyre_pressure_pa"),
         ballast_kg=seeder.get("ballast_kg"),
@@ -156,8 +157,8 @@ def run_row(document: Document, *, run_key: str | None = None, source: str = "")
         passes=len({entry["number"] for entry in document["passes"]}),
         verdict=document["verdict"],
         speed_m_s=_speed(document),
-        fixes=len(document["fixes"]),
-        fixes_set_aside=_set_aside(document),
+        fixes=recording.get("fixes", len(document["fixes"])),
+        fixes_set_aside=recording.get("fixes_set_aside"),
         latitude_deg=place and place[1],
         longitude_deg=place and place[0],
         seconds=None,
@@ -210,17 +211,6 @@ def _median(entries: list[Document]) -> Document:
     """The median row unit by ground per turn, the lower of two (see `core.result.median_unit`)."""
     ordered = sorted(entries, key=lambda entry: float(entry["ground_per_turn_m"]))
     return ordered[(len(ordered) - 1) // 2]
-
-
-def _receiver(document: Document) -> str:
-    kinds = {found["kind"] for found in document.get("findings", ())}
-    return "centimetre" if "centimetre receiver" in kinds else "phone"
-
-
-def _set_aside(document: Document) -> int:
-    """Fixes that jumped aside and were left out."""
-    found = document.get("findings", ())
-    return sum(one["fixes"] or 0 for one in found if one["kind"] == "fixes jumped aside")
 
 
 def _speed(document: Document) -> float | None:

@@ -9,8 +9,9 @@ from functools import cache
 from pathlib import Path
 
 from ..io.geopackage import instant_text
+from ..io.geopackage_tables import APPLICATION_ID, GEOPACKAGE_VERSION
 from .refusals import SeasonError, damaged
-from .schema import APPLICATION_ID, GEOPACKAGE_VERSION, MIGRATIONS
+from .schema import MIGRATIONS
 
 NEWEST = len(MIGRATIONS)
 Columns = tuple[tuple[str, str], ...]

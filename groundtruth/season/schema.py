@@ -7,41 +7,8 @@ columns are never null, so that an empty cell of an export means one thing only.
 
 from __future__ import annotations
 
+from ..io.geopackage_tables import GEOPACKAGE
 from .bed_tables import TABLES
-
-APPLICATION_ID = 0x47504B47
-"""GPKG in ASCII [OGC 12-128r19, requirement 2]."""
-GEOPACKAGE_VERSION = 10400
-
-_WGS84_WKT = (
-    'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563,'
-    'AUTHORITY["EPSG","7030"]],AUTHORITY["EPSG","6326"]],PRIMEM["Greenwich",0,'
-    'AUTHORITY["EPSG","8901"]],UNIT["degree",0.0174532925199433,AUTHORITY["EPSG","9122"]],'
-    'AUTHORITY["EPSG","4326"]]'
-)
-
-GEOPACKAGE = f"""
-CREATE TABLE gpkg_spatial_ref_sys (
-  srs_name TEXT NOT NULL, srs_id INTEGER PRIMARY KEY, organization TEXT NOT NULL,
-  organization_coordsys_id INTEGER NOT NULL, definition TEXT NOT NULL, description TEXT);
-INSERT INTO gpkg_spatial_ref_sys VALUES
-  ('WGS 84', 4326, 'EPSG', 4326, '{_WGS84_WKT}', 'longitude and latitude in degrees'),
-  ('Undefined cartesian SRS', -1, 'NONE', -1, 'undefined', 'undefined cartesian'),
-  ('Undefined geographic SRS', 0, 'NONE', 0, 'undefined', 'undefined geographic');
-CREATE TABLE gpkg_contents (
-  table_name TEXT NOT NULL PRIMARY KEY, data_type TEXT NOT NULL, identifier TEXT UNIQUE,
-  description TEXT DEFAULT '',
-  last_change DATETIME NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')),
-  min_x DOUBLE, min_y DOUBLE, max_x DOUBLE, max_y DOUBLE, srs_id INTEGER,
-  CONSTRAINT fk_gc_r_srs_id FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys(srs_id));
-CREATE TABLE gpkg_geometry_columns (
-  table_name TEXT NOT NULL, column_name TEXT NOT NULL, geometry_type_name TEXT NOT NULL,
-  srs_id INTEGER NOT NULL, z TINYINT NOT NULL, m TINYINT NOT NULL,
-  CONSTRAINT pk_geom_cols PRIMARY KEY (table_name, column_name),
-  CONSTRAINT uk_gc_table_name UNIQUE (table_name),
-  CONSTRAINT fk_gc_tn FOREIGN KEY (table_name) REFERENCES gpkg_contents(table_name),
-  CONSTRAINT fk_gc_srs FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys (srs_id));
-"""
 
 _ID = "id INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL"
 _RUN = "run_id INTEGER NOT NULL REFERENCES runs(id) ON DELETE CASCADE"

@@ -82,7 +82,12 @@ class _Swept:
 
 
 def fit_nested_effects(
-    figures: Array, variance: Array, *, levels: Sequence[Array], design: Array | None = None
+    figures: Array,
+    variance: Array,
+    *,
+    levels: Sequence[Array],
+    design: Array | None = None,
+    effects: Array | None = None,
 ) -> NestedEffects:
     """The coefficients and the variances of the levels.
 
@@ -93,6 +98,7 @@ def fit_nested_effects(
     levels : labels (n,) of each level, outermost first; those of a level are read inside those of
         the levels before, so that each farm may have its seeder 1.
     design : (n, c) the matrix X, of full column rank; a column of ones where left out.
+    effects : (L,) the variances of the levels where they are known; else they are estimated.
 
     >>> found = fit_nested_effects(
     ...     np.array([1.0, 3.0]), np.full(2, 1e-6), levels=[np.array([0, 1])])
@@ -116,7 +122,7 @@ def fit_nested_effects(
     both = np.column_stack([design, figures])[order]
     own = variance[order]
     scale = max(float(np.var(figures)), float(own.min()))
-    theta = _most_likely(both, own, groups, scale)
+    theta = _most_likely(both, own, groups, scale) if effects is None else effects
     swept = _sweep(_summed(both, own, groups), theta)
     estimate, covariance, log_likelihood = _coefficients(swept, n)
     return NestedEffects(

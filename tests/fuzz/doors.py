@@ -375,8 +375,8 @@ def sound_files(folder: Path) -> None:
     """The files that every call starts from."""
     from groundtruth.cli.main import main
     from groundtruth.io.geopackage import line, to_blob
+    from groundtruth.io.geopackage_tables import GEOPACKAGE
     from groundtruth.season import add_change, add_run, export_season
-    from groundtruth.season.schema import GEOPACKAGE
 
     sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "season")]
     from datetime import date

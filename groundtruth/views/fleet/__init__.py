@@ -1,0 +1,1 @@
+"""What a fleet answers, as sentences, tables, drawings and a page."""
