@@ -29,6 +29,7 @@ _MALLOC_TRIM_BYTES = 256 << 20
 """Dask's own 64 KiB gives memory back again and again within a run, only to ask for it anew
 [mallopt(3), M_TRIM_THRESHOLD]."""
 _SETTINGS = {
+    "distributed.deploy.lost-worker-timeout": "10000 hours",  # see `_local`
     "distributed.scheduler.allowed-failures": 0,
     "distributed.scheduler.http.routes": [],
     "distributed.worker.http.routes": [],
@@ -207,7 +208,11 @@ def _connected(scheduler: SchedulerAddress) -> Iterator[Client]:
 
 
 def _local(workers: Workers) -> Any:
-    """A cluster of processes on this computer that listens to this computer alone."""
+    """A cluster of processes on this computer that listens to this computer alone.
+
+    Dask gives a worker up for good that died twice some 15 s apart, since it looks so long after
+    the first death whether one of that name is there. The setting keeps it from looking.
+    """
     from dask.system import CPU_COUNT  # what a container may use, where it says so
     from distributed import LocalCluster
 

@@ -43,7 +43,7 @@ def measured(tmp_path_factory):
 
 def test_every_run_has_its_row_once(measured):
     folder, (out, err, code) = measured
-    assert (err, code) == ("", 0)
+    assert code == 0, err
     assert f"6 runs done now, 1 before. {folder / 'fleet'} holds: 5 measured, 1 refused." in out
     found = {row["source"]: row for row in rows(folder / "fleet")}
     assert len(found) == 6
@@ -87,7 +87,7 @@ def test_changed_files_replace_their_rows_and_a_lost_part_is_measured_again(meas
     shutil.copy(folder / "runs" / "day-1" / "run.toml", folder / "runs" / "day-0")
     next((folder / "fleet" / "runs" / "season=__HIVE_DEFAULT_PARTITION__").iterdir()).unlink()
     out, err, code = many(folder / "runs", "--out", folder / "fleet", "--workers", 1)
-    assert (err, code) == ("", 0)
+    assert code == 0, err
     assert "Files of the data set were gone or changed: 1 run to be measured again." in out
     found = {row["source"]: row["status"] for row in rows(folder / "fleet")}
     assert len(found) == len(rows(folder / "fleet"))
