@@ -278,15 +278,17 @@ def test_hostile_names_are_only_ever_shown(browser, tmp_path, text):
             page.fill(f"#turns-{number}-0", "93")
             for name in ("bed", "crop", "setting"):
                 page.fill(f"#{name}-{number}-0", text[:40])
-        page.click("details:has(#machine-name) summary")
-        page.fill("#machine-name", text)
+        page.click("details:has(#run-name) summary")
+        page.fill("#run-name", text)
+        for name in ("name", "farm", "field", "farm_id", "phone", "id", "tyre"):
+            page.fill(f"#machine-{name}", text)
         page.fill("#machine-settings", text)
         page.fill("#crop-crop-0", text)
         page.fill("#crop-spacing-0", "4 cm")
         page.click("#measure")
         page.wait_for_selector("#answer, #figure .trouble")
         if page.query_selector("#answer"):
-            for name in ("seeder", "soil", "note"):
+            for name in ("soil", "note"):
                 page.fill(f"#season-{name}", text)
             page.click("#save-run")
             page.wait_for_selector(".saved, #saving .trouble")

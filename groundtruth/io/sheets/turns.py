@@ -74,15 +74,7 @@ def read_turns(
     def no_zone(why: str) -> TurnSheetError:
         return TurnSheetError(why, file=name, column="time_zone")
 
-    rows = read_rows(
-        sheet,
-        what="turn sheet",
-        optional=COLUMNS,
-        also=_ALSO,
-        shape=_SHAPE,
-        spread=("turns", "unit"),
-        error=TurnSheetError,
-    )
+    rows = turn_rows(sheet)
     tally = Tally(name, "line")
     watch = Watch(
         zone=zone_named(time_zone, no_zone) if time_zone else None,
@@ -136,6 +128,24 @@ def _notes(rows: Rows) -> Iterator[Notice]:
         yield Notice(kind="fact", text=f"note{about}: {said}", where=where)
     if (further := len(rows.remarks) - MOST_NOTES) > 0:
         yield Notice(kind="fact", text=f"{further} further notes", where=rows.file.name)
+
+
+def turn_rows(sheet: FileInput) -> Rows:
+    """The lines of a turn sheet by its columns, with their cells as written.
+
+    Raises
+    ------
+    TurnSheetError : the sheet cannot be read, or a column is not known.
+    """
+    return read_rows(
+        sheet,
+        what="turn sheet",
+        optional=COLUMNS,
+        also=_ALSO,
+        shape=_SHAPE,
+        spread=("turns", "unit"),
+        error=TurnSheetError,
+    )
 
 
 def _counts(rows: Rows, watch: Watch, *, by_bed: bool) -> Iterator[TurnCount]:

@@ -45,7 +45,7 @@ class Workbench:
             entry |= drawn_pass(found.track, one)
         said["track"] = line_to_draw(found.track, 0, len(found.track) - 1)
         given = [texts({"strip": one}, "strip", 2) for one in list_of(asked, "strips", MOST_STRIPS)]
-        said["strips"] = given_strips(found, given)
+        said["strips"] = given_strips(found, given, text(asked, "time_zone"))
         return said
 
     def strip(self, asked: Json) -> Json:

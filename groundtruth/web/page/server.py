@@ -28,7 +28,6 @@ from ...views.map.vendored import leaflet_css, leaflet_js
 from .asked import table, text, whole_number
 from .desk import Desk, StaleDraftError
 from .guard import Guard
-from .sheet_or_track import kind_of
 
 HOST, PORT = "127.0.0.1", 47613
 """A port of the dynamic range [RFC 6335, 6], the same each time so that a window finds it again."""
@@ -75,9 +74,9 @@ def page_app(desk: Desk, record: Path, *, port: int, secret: str) -> Guard:
         source = Source(name, await request.body())
 
         def work() -> Json:
-            kind = kind_of(source)
-            one = desk.add(source)
-            return {**_file(one.key, one.name, one.size), "kind": kind}
+            from .dropped import dropped
+
+            return dropped(source, desk)
 
         return await _worked(work)
 

@@ -1,4 +1,4 @@
-"""Tell a sheet of turns from a track by the head of a file."""
+"""Tell a run's description, a sheet of turns and a track apart by name and head of a file."""
 
 from __future__ import annotations
 
@@ -15,17 +15,19 @@ _TURNS = re.compile(r"\b(turns?|count|turn_count)\b", re.I)
 _HEAD = 4096
 
 
-def kind_of(source: Source) -> Literal["track", "sheet"]:
-    """Whether a file is a sheet of turn counts or, as far as its head tells, a track.
+def kind_of(source: Source) -> Literal["track", "sheet", "run"]:
+    """Whether a file describes a run, holds turn counts or, as far as its head tells, a track.
 
     Raises
     ------
-    InputError : it is empty, or a run description.
+    InputError : it is empty, or a page.
     """
     if not source.data:
         raise InputError("the file is empty; copy it from the phone again", file=source.name)
     suffix = Path(source.name).suffix.lower()
-    if suffix in (".toml", ".json", ".html") and not source.data.lstrip()[:1] == b"{":
+    if suffix == ".toml":
+        return "run"
+    if suffix in (".json", ".html") and not source.data.lstrip()[:1] == b"{":
         raise InputError("is no track and no sheet of turns", file=source.name)
     if suffix in _SHEETS:
         text, _ = decode(source.data[:_HEAD])

@@ -49,23 +49,29 @@ def strip_marked(found: Inspection, asked: Json, time_zone: str) -> Json:
     return {**_strip_dict(found.track, strip), "lies_on": on}
 
 
-def given_strips(found: Inspection, given: Sequence[Sequence[str]]) -> list[Json]:
+def given_strips(found: Inspection, given: Sequence[Sequence[str]], time_zone: str) -> list[Json]:
     """The strips that were marked, in order of time, numbered on from the passes found.
 
     One that can be no pass of these tracks has no number, and says why.
     """
     number = max((p.number for p in found.passes), default=0)
-    said = []
-    for times in sorted(map(tuple, given)):
+    strips: list[tuple[MarkedStrip, list[str]]] = []
+    gone: list[Json] = []
+    for times in given:
         try:
             if len(times) != 2:
                 raise InputError("a strip has two times")
-            request = StripRequest(track=found.track, times=times, number=number + 1)
-            said.append(_strip_dict(found.track, strip_for(request)))
-            number += 1
+            both = times[0], times[1]
+            request = StripRequest(track=found.track, times=both, time_zone=time_zone)
+            strips.append((strip_for(request), list(times)))
         except (InputError, MeasureError) as why:
-            said.append({"given": list(times), "error": str(why)})
-    return said
+            gone.append({"given": list(times), "error": str(why)})
+    strips.sort(key=lambda one: one[0].found.start.time_s)
+    said = [
+        {**_strip_dict(found.track, strip), "given": times, "number": number + place}
+        for place, (strip, times) in enumerate(strips, start=1)
+    ]
+    return [*said, *gone]
 
 
 def _strip_dict(track: Track, strip: MarkedStrip) -> Json:

@@ -7,6 +7,7 @@ import { countsStep, drawMarks, rowOf } from "./step-counts.js";
 import { onStrips } from "./strips.js";
 import { figureStep } from "./step-figure.js";
 import { machineStep } from "./step-machine.js";
+import { takePending } from "./typed-back.js";
 import { saveStep } from "./step-save.js";
 import { trackStep } from "./step-track.js";
 import { tellTrouble, working } from "./work.js";
@@ -35,8 +36,10 @@ function step(number, name, ...content) {
   );
 }
 
-async function afterFiles() {
+/** @param {boolean} [formsToo] what was dropped filled the forms */
+async function afterFiles(formsToo = false) {
   changed();
+  if (formsToo) measurePart(byId("part"));
   session.result = session.saved = null;
   fill(byId("track"), trackStep(afterFiles)); // the rest stays as it is: somebody may be typing there
   drawFigure();
@@ -54,6 +57,7 @@ export async function findAgain() {
     );
     if (found) found.all = [...found.passes, ...found.strips.filter((one) => !one.error)].sort((a, b) => (a.start < b.start ? -1 : 1));
     session.found = found;
+    if (found) takePending(rowOf);
   }
   if (byId("counts")) drawFound();
 }
@@ -65,10 +69,10 @@ function drawFound() {
 
 /** The run as the server takes it. */
 export function runTyped() {
-  const { name, units, time_zone, tracks, sheet, by_counter, row_units, machine, bed_length, crops } = state;
+  const { name, units, time_zone, tracks, sheet, by_counter, row_units, machine, bed_length, crops, farm, farm_id, field, phone, soil } = state;
   const found = session.found ? session.found.all : [];
   return {
-    ...{ name, units, time_zone, tracks, sheet, by_counter, row_units, machine, bed_length, crops },
+    ...{ name, units, time_zone, tracks, sheet, by_counter, row_units, machine, bed_length, crops, farm, farm_id, field, phone, soil },
     passes: found.map((one) => ({ number: one.number, strip: one.given ?? null, ...rowOf(one) })),
   };
 }

@@ -119,7 +119,7 @@ function renameBed() {
 function changeForm() {
   const day = el("input", { type: "date", id: "change-day" });
   const kind = el("select", { id: "change-kind" }, ...KINDS.map((one) => el("option", { value: one }, say(`change.${one.replace(" ", "_")}`))));
-  const seeder = el("input", { id: "change-seeder", maxLength: 80, value: state.season.seeder });
+  const seeder = el("input", { id: "change-seeder", maxLength: 80, value: state.machine.name ?? "" });
   const note = el("input", { id: "change-note", maxLength: 200 });
   return el(
     "div",

@@ -74,7 +74,7 @@ function bench(crop) {
         rows: typed.rows,
         ground: typed.ground,
         order: state.machine.settings || "",
-        seeder: state.season.seeder,
+        seeder: state.machine.name ?? "",
         run: session.result && !typed.ground.trim() ? runTyped() : null,
       }),
     ),

@@ -17,15 +17,22 @@ export function fresh() {
     time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone || "UTC",
     tracks: [],
     sheet: "",
+    named: [],
+    pending: null,
     by_counter: false,
     row_units: ["1"],
     rows: {},
     strips: [],
     extra: [],
+    farm: "",
+    farm_id: "",
+    field: "",
+    phone: "",
+    soil: { moisture: "", texture: "" },
     machine: { turns_of: "gear" },
     bed_length: "",
     crops: [{ crop: "", spacing: "", germination: "", field_emergence: "" }],
-    season: { seeder: "", soil: "", note: "" },
+    season: { soil: "", note: "" },
     bench: { ground: "", order: "", rows: [], speed: "" },
     seed: { lengths: "", loss: "", in_bag: "", seeds_per_gram: "" },
     stand: { rows: [], seeds_per_length: "" },
@@ -68,6 +75,7 @@ export async function restore() {
   revision = said.revision;
   const newer = unsaved(revision);
   Object.assign(state, fresh(), said.state, newer || {});
+  state.machine.name ??= state.season.seeder; // where drafts had it before
   session.files = said.files;
   session.folder = said.folder;
   if (newer) changed();
@@ -114,10 +122,10 @@ async function keep(leaving = false) {
 
 /** Begin a new run: machine, crops and language stay. @returns {Promise<void>} */
 export async function begin() {
-  const { language, units, time_zone, machine, crops, row_units, by_counter, extra, season, bench, seed, plan } = state;
+  const { language, units, time_zone, machine, crops, row_units, by_counter, extra, season, bench, seed, plan, farm, farm_id, field, phone } = state;
   const next = {
     ...fresh(),
-    ...{ language, units, time_zone, machine, crops, row_units, by_counter, extra, bench, seed, plan },
+    ...{ language, units, time_zone, machine, crops, row_units, by_counter, extra, bench, seed, plan, farm, farm_id, field, phone },
     season: { ...season, note: "" },
   };
   clearTimeout(timer);

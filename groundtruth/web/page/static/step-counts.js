@@ -26,6 +26,7 @@ export function countsStep() {
   return el(
     "div",
     {},
+    session.uncounted?.length > 0 && el("p", { class: "trouble", id: "uncounted" }, say("counts.missing", { passes: session.uncounted.join(", ") })),
     el("p", { class: "found" }, say(count === 1 ? "counts.one" : "counts.found", { count })),
     !state.sheet && unitsLine(again),
     el(

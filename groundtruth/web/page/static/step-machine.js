@@ -7,6 +7,9 @@ import { bound } from "./typed.js";
 import { say } from "./words.js";
 
 const SMALL = ["wheel_circumference", "ground_per_gear_turn_in_use", "row_spacing"];
+const NAMES = ["farm", "field"];
+const WORDS = ["id", "tyre"];
+const TEXTURES = ["sand", "loamy sand", "sandy loam", "loam", "silt loam", "silt", "sandy clay loam", "clay loam", "silty clay loam", "sandy clay", "silty clay", "clay"];
 const MORE = ["bed_width", "bed_spacing", "antenna_ahead", "antenna_right", "settings"];
 
 export function machineStep() {
@@ -23,6 +26,8 @@ export function machineStep() {
     el(
       "div",
       { class: "form" },
+      machineField("name", false),
+      ...NAMES.map((key) => field(say(`run.${key}`), bound(state, key, `machine-${key}`))),
       field(say("machine.turns_of"), turnsOf),
       machineField("wheel_circumference", true),
       machineField("gear_turns_per_wheel_turn", true),
@@ -38,7 +43,11 @@ export function machineStep() {
         { class: "form" },
         ...["row_units", "row_spacing", ...MORE].map((key) => machineField(key, false)),
         field(say("time_zone"), bound(state, "time_zone", "machine-time_zone"), say("time_zone.about")),
-        field(say("run.name"), bound(state, "name", "machine-name")),
+        field(say("run.name"), bound(state, "name", "run-name")),
+        ...["tyre_pressure", "ballast", ...WORDS].map((key) => machineField(key, false)),
+        choice("moisture", ["dry", "moist", "wet"]),
+        choice("texture", TEXTURES),
+        ...["farm_id", "phone"].map((key) => field(say(`run.${key}`), bound(state, key, `machine-${key}`))),
       ),
     ),
     el("h3", {}, say("crops")),
@@ -47,9 +56,24 @@ export function machineStep() {
   );
 }
 
+/** A word about the soil. @param {string} key @param {string[]} options */
+function choice(key, options) {
+  const select = el(
+    "select",
+    { id: `machine-${key}`, onchange: () => ((state.soil[key] = select.value), changed()) },
+    ...["", ...options].map((one) => el("option", { value: one, selected: (state.soil[key] ?? "") === one }, one ? say(`soil.${one.replace(/ /g, "_")}`) : "–")),
+  );
+  return field(say(`soil.${key}`), select);
+}
+
+const UNITS = {
+  tyre_pressure: () => ({ name: state.units === "us" ? "psi" : "bar" }),
+  ballast: () => ({ name: state.units === "us" ? "lb" : "kg" }),
+};
+
 /** @param {string} key @param {boolean} about */
 function machineField(key, about) {
-  const unit = SMALL.includes(key) || ["antenna_ahead", "antenna_right"].includes(key) ? groundUnit : ["bed_width", "bed_spacing"].includes(key) ? groundUnit : undefined;
+  const unit = SMALL.includes(key) || ["antenna_ahead", "antenna_right"].includes(key) ? groundUnit : ["bed_width", "bed_spacing"].includes(key) ? groundUnit : UNITS[key];
   const label = unit ? `${say(`machine.${key}`)} (${unit().name})` : say(`machine.${key}`);
   const plain = ["gear_turns_per_wheel_turn", "row_units"].includes(key);
   return field(label, bound(state.machine, key, `machine-${key}`, unit, plain), about ? say(`machine.${key}.about`) : "");

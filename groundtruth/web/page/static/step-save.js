@@ -11,7 +11,7 @@ export function saveStep(runTyped) {
   const into = el("div", { id: "saving" });
   const season = el("input", { type: "checkbox", id: "into-season", checked: true });
   const replace = el("input", { type: "checkbox", id: "season-replace" });
-  const texts = ["seeder", "soil", "note"].map((key) => {
+  const texts = ["soil", "note"].map((key) => {
     const input = el("input", {
       id: `season-${key}`,
       value: state.season[key],
@@ -23,7 +23,7 @@ export function saveStep(runTyped) {
 
   async function save() {
     const said = await working("working.save", "saving", () =>
-      ask("save", { run: runTyped(), season: season.checked, replace: replace.checked, ...state.season }),
+      ask("save", { run: runTyped(), season: season.checked, replace: replace.checked, ...state.season, seeder: state.machine.name ?? "" }),
     );
     if (said) session.saved = said;
     if (said) fill(into, saved(said));

@@ -3,10 +3,11 @@
 import { ask, send } from "./api.js";
 import { el } from "./dom.js";
 import { session, state } from "./state.js";
+import { fillCounts, fillForms, stillMissing } from "./typed-back.js";
 import { working } from "./work.js";
 import { say } from "./words.js";
 
-/** @param {() => Promise<void>} after called when the files have changed */
+/** @param {(formsToo?: boolean) => Promise<void>} after called when the files have changed */
 export function trackStep(after) {
   const input = el("input", {
     type: "file",
@@ -25,9 +26,15 @@ export function trackStep(after) {
 
   /** @param {FileList|File[]} files */
   async function take(files) {
-    for (const file of files) {
+    for (const file of [...files].sort((a, b) => Number(b.name.endsWith(".toml")) - Number(a.name.endsWith(".toml")))) {
       const kept = await working("working.send", "drop", () => send(file));
-      if (!kept) continue;
+      if (!kept || kept.kind === "made") continue;
+      if (kept.kind === "run" || kept.kind === "counts") {
+        if (kept.kind === "run") fillForms(kept.form);
+        else fillCounts(kept.form, kept.name);
+        await after(true);
+        continue;
+      }
       session.files.push(kept);
       if (kept.kind === "sheet") state.sheet = kept.key;
       else state.tracks.push(kept.key);
@@ -75,5 +82,8 @@ export function trackStep(after) {
     await after();
   }
 
-  return el("div", {}, files.length ? list : null, zone);
+  const missing = stillMissing();
+  const wanted = missing.length > 0 && el("p", { class: "verdict-line cannot-tell", id: "files-wanted" }, say("track.wanted", { files: missing.join(", ") }));
+  const left = session.left_out?.length > 0 && el("p", { class: "small" }, say("run.left_out", { fields: session.left_out.join(", ") }));
+  return el("div", {}, files.length ? list : null, wanted, left, zone);
 }

@@ -1,0 +1,39 @@
+"""What the page is told of a file that was dropped on it: kept on the desk, or read into its forms.
+
+A run's description and the counts beside its passes are typed on, not kept as files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from ...app.pages import MAP, REPORT, RESULT
+from ...io.files import Source
+from .desk import Desk
+from .sheet_or_track import kind_of
+
+Json = dict[str, Any]
+
+
+def dropped(source: Source, desk: Desk) -> Json:
+    """What became of a file: its kind, and where it lies or what stands in it.
+
+    Raises
+    ------
+    InputError : it cannot be used, or there are too many files on the desk.
+    """
+    from ...app.typed_back import counts_of, form_of_run
+
+    if source.name in (MAP, REPORT, RESULT):  # beside the files of a run, and made from them
+        return {"kind": "made", "name": source.name}
+    kind = kind_of(source)
+    if kind == "run":
+        form = form_of_run(source)
+        pairs = {key: dict(getattr(form, key)) for key in ("machine", "origin", "soil")}
+        return {"kind": kind, "name": source.name, "form": {**asdict(form), **pairs}}
+    counts = counts_of(source) if kind == "sheet" else None
+    if counts is not None:
+        return {"kind": "counts", "name": source.name, "form": asdict(counts)}
+    one = desk.add(source)
+    return {"key": one.key, "name": one.name, "size": one.size, "kind": kind}
