@@ -13,7 +13,7 @@ import signal
 import subprocess
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -32,6 +32,7 @@ class Server:
 
     binaries: Path
     folder: Path
+    settings: Mapping[str, str]
     process: subprocess.Popen[bytes] | None = None
 
     @property
@@ -62,15 +63,8 @@ class Server:
                     *_ends_with_us(),
                     str(self.binaries / "postgres"),
                     *("-D", str(self.folder / "data"), "-k", str(self.folder)),
-                    *(
-                        "-c",
-                        "listen_addresses=",
-                        "-c",
-                        "max_connections=40",
-                        "-c",
-                        "autovacuum=off",
-                    ),
-                    *("-c", "fsync=off", "-c", "jit=off"),
+                    *("-c", "listen_addresses="),
+                    *(word for pair in self.settings.items() for word in ("-c", "=".join(pair))),
                 ],
                 stdout=subprocess.DEVNULL,
                 stderr=log,
@@ -113,12 +107,15 @@ def binaries() -> Path | None:
     return None
 
 
+FOR_TESTS = {"fsync": "off", "autovacuum": "off", "jit": "off", "max_connections": "40"}
+
+
 @contextmanager
-def running(where: Path) -> Iterator[Server]:
+def running(where: Path, settings: Mapping[str, str] = FOR_TESTS) -> Iterator[Server]:
     """A new server, stopped and removed in the end."""
     # a Unix socket's path may have some 100 bytes (sun_path, unix(7)), so no long test's name
     folder = Path(tempfile.mkdtemp(prefix="pg"))
-    server = Server(where, folder)
+    server = Server(where, folder, settings)
     try:
         if AS_ROOT:
             shutil.chown(folder, SUPERUSER)

@@ -90,15 +90,17 @@ def _load(
         _execute(ask, statement)
     measured, left_out = _copy_runs(ask, folder, runs)
     copied = _copy(ask, "incoming_passes", _batches(folder, passes, pass_schema()))
-    _execute(ask, merge.FARMS, farm)
     try:
-        for statement in merge.READY:
+        for statement in merge.KEYS:
             _execute(ask, statement)
     except errors.UniqueViolation as err:
         raise InputError(
             f"{folder}: a run is in it twice; wait until groundtruth many has ended, or copy the "
             "whole folder again"
         ) from err
+    _execute(ask, merge.FARMS, farm)
+    for statement in merge.ANALYZED:
+        _execute(ask, statement)
     _refuse(ask, folder)
     new_runs, changed_runs = _execute(ask, merge.RUNS)[0]
     _execute(ask, merge.REPLACED)

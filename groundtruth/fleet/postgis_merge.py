@@ -41,16 +41,16 @@ INCOMING = (
 )
 """Tables of the session that take the data set's rows."""
 
+KEYS = (
+    "ALTER TABLE incoming_runs ADD PRIMARY KEY (run_key)",
+    "ALTER TABLE incoming_passes ADD PRIMARY KEY (run_key, number)",
+)
+"""Before rows are changed: an index made later in the same transaction would not be used in it."""
 FARMS = (
     "UPDATE incoming_runs SET farm_key ="
     " coalesce(nullif(farm_id, ''), nullif(farm, ''), nullif(%s, ''))"
 )
-READY = (
-    "ALTER TABLE incoming_runs ADD PRIMARY KEY (run_key)",
-    "ALTER TABLE incoming_passes ADD PRIMARY KEY (run_key, number)",
-    "ANALYZE incoming_runs",
-    "ANALYZE incoming_passes",
-)
+ANALYZED = ("ANALYZE incoming_runs", "ANALYZE incoming_passes")
 WITHOUT_FARM = "SELECT count(*), min(source) FROM incoming_runs WHERE farm_key IS NULL"
 LACKING = (
     "SELECT count(*), min(r.source) FROM incoming_runs r FULL JOIN"
