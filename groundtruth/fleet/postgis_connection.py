@@ -19,6 +19,23 @@ _LOOPBACK = re.compile(r"localhost|127(\.\d{1,3}){3}|::1")
 _CHECKED = ("verify-ca", "verify-full")
 
 
+def driver() -> Any:
+    """The package psycopg.
+
+    Raises
+    ------
+    InputError : it is not installed, or what else a load needs.
+    """
+    try:
+        import psycopg
+        import pyarrow  # type: ignore[import-untyped, import-not-found, unused-ignore]  # noqa: F401
+    except ImportError as err:
+        raise InputError(
+            f"a shared record needs the package {err.name}; install it with groundtruth[postgis]"
+        ) from err
+    return psycopg
+
+
 @contextmanager
 def connected(service: str) -> Iterator[Connection[Any]]:
     """A connection whose work is kept as a whole in the end, or not at all.
@@ -29,14 +46,9 @@ def connected(service: str) -> Iterator[Connection[Any]]:
     Raises
     ------
     InputError : psycopg is not installed, it is no service's name, the server cannot be reached or
-        lets nobody in, or the line to it could be listened to.
+        lets nobody in, or others could listen on the way.
     """
-    try:
-        import psycopg
-    except ImportError as err:
-        raise InputError(
-            "a shared record needs the package psycopg; install it with groundtruth[postgis]"
-        ) from err
+    psycopg = driver()
     if not _NAME.fullmatch(service):
         raise InputError(
             "--into takes the name of a service, of which libpq's file holds host, database and "

@@ -11,7 +11,7 @@ from ..core.errors import InputError
 from ..core.safe_text import visible
 from . import postgis_merge as merge
 from .columns import MEASURED, pass_schema, run_schema
-from .postgis_connection import connected, first_line
+from .postgis_connection import connected, driver, first_line
 
 if TYPE_CHECKING:
     from psycopg import Connection, Cursor
@@ -55,9 +55,8 @@ def load_fleet(folder: Path, service: str, *, farm: str = "") -> Loaded:
     InputError : the folder is no data set or lacks a part, the record cannot be reached or is none,
         or the role may not write these farms' rows.
     """
-    from psycopg import errors
-
     runs, passes = (_files(folder, kind) for kind in ("runs", "passes"))
+    errors = driver().errors
     for left in reversed(range(TRIES)):
         try:
             with connected(service) as db:
@@ -71,7 +70,7 @@ def load_fleet(folder: Path, service: str, *, farm: str = "") -> Loaded:
 
 
 def _files(folder: Path, kind: str) -> list[str]:
-    found = sorted(str(path) for path in (folder / kind).glob("*/*.parquet"))
+    found = sorted(str(path) for path in (folder / kind).glob("season=*/*.parquet"))
     if not found:
         raise InputError(
             f"{folder}: holds no {kind}/season=…/*.parquet; groundtruth many --out makes such a "

@@ -21,6 +21,7 @@ import pyarrow.parquet as pq
 import pytest
 from factories import make_result
 
+from groundtruth.cli.main import main
 from groundtruth.core.errors import InputError
 from groundtruth.fleet.columns import (
     PASS_COLUMNS,
@@ -609,6 +610,19 @@ def test_loads_that_wait_for_each_other_are_tried_again(record, tmp_path):
     assert sum(n for _, n in versions) == 29
 
 
+def test_the_command_line_loads_and_prints_the_schema(record, tmp_path, capsys):
+    fleet = fleet_of(tmp_path / "fleet")
+    load = ["fleet", "load", str(fleet), "--into", record.service("coop")]
+    assert main(load) == 0
+    assert "6 runs and 24 passes" in capsys.readouterr().out
+    assert main(load) == 0
+    assert "0 runs new, 0 put right" in capsys.readouterr().out
+    assert main(["fleet", "schema"]) == 0
+    assert capsys.readouterr().out == schema_sql()
+    assert main([*load[:-1], "nowhere"]) == 2
+    assert "nowhere: cannot be reached" in capsys.readouterr().err
+
+
 # Refusals ----------------------------------------------------------------------------------------
 
 
@@ -656,6 +670,14 @@ def test_a_database_without_a_record_is_told(server, record, tmp_path):
     server.add_service("bare", database="postgres", role="postgres")
     with pytest.raises(InputError, match="holds no shared record of this version"):
         load_fleet(fleet_of(tmp_path / "fleet"), "bare")
+
+
+@pytest.mark.parametrize("package", ["psycopg", "pyarrow"])
+def test_a_missing_package_is_told(package, tmp_path, monkeypatch):
+    fleet = fleet_of(tmp_path / "fleet")
+    monkeypatch.setitem(sys.modules, package, None)
+    with pytest.raises(InputError, match=rf"needs the package {package}; .*groundtruth\[postgis\]"):
+        load_fleet(fleet, "anywhere")
 
 
 @pytest.mark.parametrize(

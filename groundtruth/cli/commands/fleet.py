@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..output import say, show, show_json
 from ..typed import share_of
+from . import shared_record
 from .output_options import add_overwrite
 
 if TYPE_CHECKING:
@@ -56,10 +57,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     cells.add_argument(
         "--cell", metavar="DEGREES", type=float, default=0.5, help="side of a cell (default: 0.5)"
     )
+    load = action("load", "put the runs into a record that farms share in PostGIS", asks=False)
+    shared_record.add_arguments(load)
+    about = "print the SQL that makes such a record"
+    actions.add_parser("schema", help=about, description=about.capitalize() + ".")
 
 
 def run(args: argparse.Namespace) -> int:
     """Do what was asked."""
+    if args.action in shared_record.ACTIONS:
+        return shared_record.ACTIONS[args.action](args)
     if args.action == "map":
         return _map(args)
     from ...views.json.fleet import fleet_dict
