@@ -10,6 +10,9 @@ from pathlib import Path
 import pytest
 from opening import serving, window
 
+from groundtruth.season import read_season
+from groundtruth.season.corrections import Which, edit_run
+
 SAMPLES = Path(__file__).parents[1] / "sample_tracks"
 SIZES = {"laptop": (1280, 900), "phone": (390, 844)}
 BENCH = [("10", "6", n) for n in ("103", "116", "106")] + [
@@ -168,6 +171,30 @@ def test_season_is_shown_put_right_and_undone(browser, tmp_path, record, size):
         text=True,
     )
     assert len(json.loads(said.stdout)["runs"]) == 3
+
+
+def test_several_seeders_are_charted_and_compared_apart(browser, tmp_path, record):
+    expect = pytest.importorskip("playwright.sync_api").expect
+    path = tmp_path / "season.gpkg"
+    path.write_bytes(record)
+    days = [run.day for run in read_season(path).runs]
+    for number, name in ((1, "blue"), (2, "red"), (3, "blue")):
+        edit_run(path, Which(number=number), {"seeder": name})
+    with serving(tmp_path) as server, window(browser, server, SIZES["phone"]) as page:
+        go_to(page, "Season")
+        page.wait_for_selector("#season-of")
+        assert page.locator(".chart .point").count() == (
+            2 if page.input_value("#season-of") == "blue" else 1
+        )
+        page.select_option("#season-of", "red")
+        expect(page.locator(".chart .point")).to_have_count(1)
+        assert page.input_value("#season-of") == "red"
+        page.select_option("#compare-way", "change")
+        page.fill("#compare-first", days[0])
+        page.click("#compare")
+        page.wait_for_selector("#compare-out :text('no run to compare')")
+        assert_fits(page)
+        no_findings(page)
 
 
 def test_a_season_without_a_record_says_so(page):

@@ -35,10 +35,15 @@ class ByGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompareRequest:
-    """A comparison of ground per turn between two groups of runs in a record."""
+    """A comparison of ground per turn between two groups of runs in a record.
+
+    ``seeder`` is whose runs are compared; where the record names several it has to be said, other
+    than for a change that belongs to one, or for seeder against seeder.
+    """
 
     record: Path
     by: ByChange | ByGroup
+    seeder: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +57,7 @@ class ComparisonFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartRequest:
-    """A control chart of a record, of one seeder where named.
+    """A control chart of a record, of one seeder, which has to be named where there are several.
 
     Runs on other soils than the usual one, where it is named, are left unjudged.
     """
@@ -82,11 +87,16 @@ def comparison_for(request: CompareRequest) -> ComparisonFound:
 
     Raises
     ------
-    InputError : a group has no run, or both are the same; the message names what there is.
+    InputError : a group has no run, both are the same, or it has to be said of which seeder; the
+        message names what there is.
     """
     season = read_season(request.record)
-    by = request.by
-    sides = _by_change(by, season) if isinstance(by, ByChange) else _by_group(by, season)
+    by, seeder = request.by, request.seeder
+    if isinstance(by, ByChange):
+        sides = _by_change(by, season, seeder)
+    else:
+        runs = season.runs if by.what == "seeder" else runs_of_seeder(season, seeder)
+        sides = _by_group(by, runs)
     unrecorded = None
     if isinstance(by, ByChange) and all(c.day != by.day.isoformat() for c in season.changes):
         unrecorded = by.day
@@ -114,20 +124,36 @@ def chart_for(request: ChartRequest) -> tuple[Chart, Season]:
 
     Raises
     ------
-    InputError : no run is of that seeder or soil.
+    InputError : no run is of that seeder or soil, or it has to be said of which seeder.
     """
     season = read_season(request.record)
-    runs = [r for r in season.runs if request.seeder is None or r.seeder == request.seeder]
-    if not runs:
-        raise InputError(
-            "no run to chart; " + _known("seeders", [r.seeder for r in season.runs])
-            if season.runs
-            else "no run to chart; groundtruth season add records one"
-        )
+    if not season.runs:
+        raise InputError("no run to chart; groundtruth season add records one")
+    runs = runs_of_seeder(season, request.seeder)
     soil = None if request.soil is None else request.soil.strip().casefold()
     if soil is not None and not any(r.soil == soil for r in runs):
         raise InputError(f"soil {soil}: no such run; " + _known("soils", [r.soil for r in runs]))
     return control_chart(runs, usual_soil=soil), season
+
+
+def runs_of_seeder(season: Season, seeder: str | None) -> list[RunFigure]:
+    """The runs of one seeder; None stands for the only one, or for none named.
+
+    Raises
+    ------
+    InputError : there are several and none is named, or no run is of that one.
+    """
+    if seeder is None:
+        if len(season.seeders) > 1:
+            raise InputError(
+                f"the record has runs of {len(season.seeders)} seeders; say of which with "
+                f"--seeder: {', '.join(season.seeders)}"
+            )
+        return list(season.runs)
+    runs = [run for run in season.runs if run.seeder == seeder]
+    if not runs:
+        raise InputError(f"no run of the seeder {seeder!r}; {_known('seeders', season.seeders)}")
+    return runs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,11 +175,13 @@ _GROUPS: dict[str, tuple[Value, tuple[Covariate, ...]]] = {
 """By what runs are grouped: the group of a run, and what else to allow for."""
 
 
-def _by_change(by: ByChange, season: Season) -> _Sides:
+def _by_change(by: ByChange, season: Season, seeder: str | None) -> _Sides:
     day = by.day.isoformat()
-    # up to the neighbouring changes, so that only this one lies between the groups
     of = {c.seeder for c in season.changes if c.day == day and c.seeder}
-    runs = [r for r in season.runs if not of or r.seeder in of]
+    if seeder is None and len(of) == 1:
+        (seeder,) = of
+    runs = runs_of_seeder(season, seeder)
+    # up to the neighbouring changes, so that only this one lies between the groups
     before = max((r.phase for r in runs if r.day < day), default=0)
     after = min((r.phase for r in runs if r.day >= day), default=0)
     near = [r for r in runs if r.phase == (before if r.day < day else after)]
@@ -162,23 +190,21 @@ def _by_change(by: ByChange, season: Season) -> _Sides:
     def side(run: RunFigure) -> str:
         return labels[run.day >= day]
 
-    _both([side(r) for r in near], labels, _days(season))
+    _both([side(r) for r in near], labels, _days(runs))
     return _Sides(
         runs=near, group_of=side, first=labels[0], second=labels[1], allow_for=(Covariate.SOIL,)
     )
 
 
-def _by_group(by: ByGroup, season: Season) -> _Sides:
+def _by_group(by: ByGroup, runs: Sequence[RunFigure]) -> _Sides:
     group_of, allow_for = _GROUPS[by.what]
     first, second = by.first, by.second
     if by.what == "soil":
         first, second = first.strip().casefold(), second.strip().casefold()
-    groups = [group_of(r) for r in season.runs]
-    known = _days(season) if by.what == "year" else _known(f"{by.what}s", groups)
+    groups = [group_of(r) for r in runs]
+    known = _days(runs) if by.what == "year" else _known(f"{by.what}s", groups)
     _both(groups, (first, second), known)
-    return _Sides(
-        runs=season.runs, group_of=group_of, first=first, second=second, allow_for=allow_for
-    )
+    return _Sides(runs=runs, group_of=group_of, first=first, second=second, allow_for=allow_for)
 
 
 def _both(found: Sequence[str], wanted: Sequence[str], known: str) -> None:
@@ -190,8 +216,8 @@ def _both(found: Sequence[str], wanted: Sequence[str], known: str) -> None:
         raise InputError(f"{wanted[0]!r} twice: name two that differ")
 
 
-def _days(season: Season) -> str:
-    days = sorted(r.day for r in season.runs)
+def _days(runs: Sequence[RunFigure]) -> str:
+    days = sorted(r.day for r in runs)
     return f"runs in the record: {days[0]} to {days[-1]}" if days else "the record has no run"
 
 

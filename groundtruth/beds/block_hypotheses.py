@@ -16,7 +16,7 @@ from statistics import median
 
 from ..core.beds import BedAssignment, SownPass
 from .block_knowledge import BlockKnowledge
-from .blocks import RECEIVER_M, Block
+from .blocks import RECEIVER_M, Block, bed_spacing_said_m
 from .tracker import assign_day
 from .types import AssignmentHypothesis
 
@@ -65,7 +65,7 @@ class BlockHypotheses:
         for before in self.all:
             posterior = assign_day(
                 [self.block.observation(p) for p in passes],
-                self.block.prior(before.knowledge, _said_spacing_m(passes)),
+                self.block.prior(before.knowledge, bed_spacing_said_m(passes), passes[0].seeder),
                 receiver=median(p.scatter_m for p in passes) < RECEIVER_M,
             )
             for assigned in posterior.hypotheses if first else (posterior.best,):
@@ -118,10 +118,6 @@ def _mean(marginals: Sequence[Mapping[int, float]], weights: Sequence[float]) ->
         for bed, probability in marginal.items():
             mean[bed] = mean.get(bed, 0.0) + weight * probability
     return mean
-
-
-def _said_spacing_m(passes: Sequence[SownPass]) -> float | None:
-    return next((p.bed_spacing_m for p in passes if p.bed_spacing_m), None)
 
 
 def _kept(block: int, passes: Sequence[SownPass], day: AssignmentHypothesis) -> BedAssignment:

@@ -24,6 +24,8 @@ DRAWN_STD_M = 2.5
 """How well the length of a bed on a map is that of its sowing, until it was sown. Our choice."""
 LEAST_OVERLAP = 0.3
 USUAL_SPACING_M = 1.5
+ALIKE_SPACING = 0.1
+"""Bed spacings that two seeders say are those of the same beds within this share. Our choice."""
 RECEIVER_M = 0.12
 """Scatter about a pass's own line (m) below which positions are good to centimetres."""
 
@@ -33,6 +35,7 @@ class Block:
     """A block under construction. Metres are along the beds and across them, about its origin.
 
     ``along_m`` and ``across_m`` are its least and greatest so far; mappings are by bed.
+    ``said_spacing_m`` is the bed spacing that the first of its ``seeders`` says.
     """
 
     number: int
@@ -45,6 +48,22 @@ class Block:
     drawn: dict[int, Measured] = field(default_factory=dict)
     mapped_across_m: dict[int, float] = field(default_factory=dict)
     knowledge: BlockKnowledge = field(default_factory=BlockKnowledge)
+    said_spacing_m: float | None = None
+    seeders: set[str] = field(default_factory=set)
+
+    def is_for(self, passes: Sequence[SownPass]) -> bool:
+        """Whether a run may lie in the block: another seeder with another bed spacing sows beds of
+        its own on the same ground."""
+        spacing_m, named = bed_spacing_said_m(passes), {*self.seeders, passes[0].seeder} - {""}
+        if self.mapped or spacing_m is None or self.said_spacing_m is None or len(named) < 2:
+            return True
+        return abs(spacing_m - self.said_spacing_m) <= ALIKE_SPACING * self.said_spacing_m
+
+    def note(self, passes: Sequence[SownPass]) -> None:
+        """Note whose passes lie in the block (in place)."""
+        self.seeders.add(passes[0].seeder)
+        if self.said_spacing_m is None:
+            self.said_spacing_m = bed_spacing_said_m(passes)
 
     def in_metres(self, positions: Sequence[LonLat]) -> tuple[np.ndarray, np.ndarray]:
         """Along and across the beds [m], each (n,), of positions in degrees."""
@@ -111,8 +130,11 @@ class Block:
             length_scale_u=sown.length_scale_u,
         )
 
-    def prior(self, knowledge: BlockKnowledge, bed_spacing_m: float | None) -> BlockPrior:
-        """What is known before a day is assigned."""
+    def prior(
+        self, knowledge: BlockKnowledge, bed_spacing_m: float | None, seeder: str
+    ) -> BlockPrior:
+        """What is known before a day of a seeder is assigned."""
+        own_beds, at_edge = knowledge.of(seeder)
         spacing = knowledge.spacing
         if spacing is None and bed_spacing_m is not None:
             spacing = Measured(bed_spacing_m, 0.02 * bed_spacing_m)
@@ -120,13 +142,14 @@ class Block:
         return BlockPrior(
             spacing=spacing,
             last_sown_s=dict(knowledge.last_sown_s),
-            at_edge=(knowledge.at_edge[0], knowledge.at_edge[1]),
+            at_edge=at_edge,
             names=dict(knowledge.names),
             mapped_across_m=dict(self.mapped_across_m),
             lengths=knowledge.lengths.known(self.drawn),
             scatter_m2=scatter_m2,
             scatter_freedom=freedom,
             origin_m=knowledge.origin_m,
+            own_beds=own_beds,
         )
 
     def from_map(self) -> BlockKnowledge:
@@ -165,6 +188,11 @@ class Block:
             if j == bed:
                 return name
         return f"{self.name}{bed - min(self.all_beds) + 1}"
+
+
+def bed_spacing_said_m(passes: Sequence[SownPass]) -> float | None:
+    """The bed spacing that the description of a run says, None where it says none. [m]"""
+    return next((p.bed_spacing_m for p in passes if p.bed_spacing_m), None)
 
 
 def block_about(number: int, axis: tuple[LonLat, LonLat], name: str) -> Block:
@@ -214,7 +242,14 @@ def parts_of(passes: Sequence[SownPass], blocks: list[Block]) -> dict[int, list[
     phone's error, so that a day that is far off still comes to its block as a whole.
     """
     left = sorted(passes, key=lambda p: p.start_s)
-    away = {p.number: [block.distance_m(p.axis) for block in blocks] for p in left}
+    mine = [block.is_for(passes) for block in blocks]
+    away = {
+        p.number: [
+            block.distance_m(p.axis) if fits else np.inf
+            for block, fits in zip(blocks, mine, strict=True)
+        ]
+        for p in left
+    }
     parts: dict[int, list[SownPass]] = {}
     fresh: list[Block] = []
     while left:
@@ -241,7 +276,9 @@ def parts_of(passes: Sequence[SownPass], blocks: list[Block]) -> dict[int, list[
             away[p.number][block.number] = block.distance_m(p.axis)
     for block in fresh:
         block.straighten([p.axis for p in parts[block.number]])
-    return {number: sorted(mine, key=lambda p: p.start_s) for number, mine in sorted(parts.items())}
+    for number, some in parts.items():
+        blocks[number].note(some)
+    return {number: sorted(some, key=lambda p: p.start_s) for number, some in sorted(parts.items())}
 
 
 def _strays_home(

@@ -36,6 +36,10 @@ class TransitionPrior:
     ) -> None:
         self.block, self.known = block, known
         self.edges = np.flatnonzero(known)[[0, -1]].tolist() if known.any() else None
+        self.own_edges = self.edges
+        if block.own_beds is not None:  # another seeder may sow up to the edges of the block
+            own = block.own_beds
+            self.own_edges = [min(own) - low, max(own) - low] if own else None
         self.again = np.zeros(len(known))
         for j, when in block.last_sown_s.items():
             if 0 <= start_s - when < SOON_S:
@@ -87,10 +91,11 @@ class TransitionPrior:
         return np.asarray(np.where(went_on & (np.abs(step) > np.abs(had)), had, now))
 
     def left_out(self, kept: DayHypotheses) -> Array:
-        """Log probability of not having sown up to either edge of the block, shape (h,)."""
-        if self.edges is None or self.edges[0] == self.edges[1]:
+        """Log probability of not having sown up to either edge of the block, or of what this
+        seeder sowed of it before, shape (h,)."""
+        if self.own_edges is None or self.own_edges[0] == self.own_edges[1]:
             return np.zeros(len(kept.log_weight))
-        low, high = self.edges
+        low, high = self.own_edges
         missed = (~kept.seen[:, [low, high]]).sum(axis=1)
         return np.asarray(missed * log(_EDGE_LEFT_OUT))
 

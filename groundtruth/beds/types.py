@@ -50,6 +50,8 @@ class BlockPrior:
     map, ``names`` the beds' names, ``lengths`` what was sown of each bed on other days (m).
     ``scatter_m2`` is the variance of the length of one bed from day to day, ``scatter_freedom`` the
     degrees of freedom behind it, ``origin_m`` where the row of beds begins across the block.
+    ``own_beds`` are those that the seeder of the day has sown before, None where no other has been
+    on the block; ``at_edge`` then counts its own days.
     """
 
     spacing: Measured | None = None
@@ -61,6 +63,7 @@ class BlockPrior:
     scatter_m2: float = 0.0
     scatter_freedom: float = 0.0
     origin_m: float = 0.0
+    own_beds: frozenset[int] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

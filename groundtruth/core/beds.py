@@ -24,7 +24,8 @@ class SownPass:
     of the fixes over parts of the pass. ``width_m`` is what the seeder sows across, ``length`` the
     ground sown, whose relative error ``length_scale_u`` all passes of the run share.
     The antenna stands ``ahead_m`` in front of the row units and ``right_m`` to the right of the
-    middle of the toolbar, seen in the direction of travel. ``day`` is the local day, where known.
+    middle of the toolbar, seen in the direction of travel. ``day`` is the local day, ``seeder`` the
+    name of the seeder, "" where they are not known.
     """
 
     run: str
@@ -45,6 +46,7 @@ class SownPass:
     bed_spacing_m: float | None = None
     scatter_m: float = 1.0
     day: str = ""
+    seeder: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ from dataclasses import fields, is_dataclass
 from math import isclose
 
 from .result import Result
+from .seeder import Seeder
 
 NEAR = 1e-6
 """Figures that differ by less, in their SI unit or relatively, are the same: far below what any of
@@ -29,12 +30,20 @@ COMPARED = (
 """Fields of a result that are figures, or say what they are about."""
 
 
+FIGURES_OF_SEEDER = frozenset(
+    field.name
+    for field in fields(Seeder)
+    if field.name not in ("name", "id", "tyre", "tyre_pressure_pa", "ballast_kg")
+)
+"""Fields of a seeder that its figures rest on; the others describe it."""
+
+
 def same_figures(one: Result, other: Result) -> bool:
     """Whether two results of a run agree in every figure, to rounding.
 
     Compared are the machine, the pooled figures, passes with what was sown on them, row units,
-    budget and seeds per turn; not names of runs and files, versions, units to show, remarks,
-    advice and lines to draw.
+    budget and seeds per turn; not names of runs, files, farm and seeder, tyre and soil, versions,
+    units to show, remarks, advice and lines to draw.
     """
     first, second = list(_leaves(one)), list(_leaves(other))
     return len(first) == len(second) and all(
@@ -53,7 +62,10 @@ def _leaves(value: object, name: str = "") -> Iterator[tuple[str, object]]:
             yield from _leaves((target.seeds_per_turn, target.seeds_per_turn_95), "seeds")
             yield "in use", target.seeds_per_turn_in_use
     elif is_dataclass(value):
+        kept = FIGURES_OF_SEEDER if isinstance(value, Seeder) else None
         for field in fields(value):
+            if kept is not None and field.name not in kept:
+                continue
             yield from _leaves(getattr(value, field.name), field.name)
     elif isinstance(value, tuple):
         yield name, len(value)

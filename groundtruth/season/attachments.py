@@ -13,6 +13,7 @@ from .bed_layout import lay_beds_out
 from .bed_tables import MAP_BEDS
 from .layout_inputs import map_beds
 from .noted_tables import SEEDER_CHANGES, SeederChange
+from .seeders import refuse_unnamed, seeders_of
 from .store import SeasonError, writing
 
 CHANGES = ("tyre", "wheel", "gear", "pressure", "unit serviced", "other")
@@ -46,6 +47,12 @@ def set_map(path: Path, beds: Sequence[MapBed]) -> Added:
     return Added(what="map", outcome="replaced" if had else "added", text=text)
 
 
+def refuse_kind(kind: str) -> None:
+    """Refuse a kind of change that a record does not know."""
+    if kind not in CHANGES:
+        raise SeasonError(f"{kind!r} is no kind of change; choose one of {', '.join(CHANGES)}")
+
+
 def add_change(
     path: Path, *, day: date, kind: str, seeder: str = "", unit: str = "", note: str = ""
 ) -> Added:
@@ -53,12 +60,13 @@ def add_change(
 
     Raises
     ------
-    SeasonError : the file cannot be used, or ``kind`` is none of `CHANGES`.
+    SeasonError : the file cannot be used, ``kind`` is none of `CHANGES`, or the record names
+        several seeders and ``seeder`` is none of them.
     """
-    if kind not in CHANGES:
-        raise SeasonError(f"{kind!r} is no kind of change; choose one of {', '.join(CHANGES)}")
+    refuse_kind(kind)
     change = SeederChange(day=day.isoformat(), kind=kind, seeder=seeder, unit=unit, note=note)
     with writing(path, action="change") as db:
+        refuse_unnamed(seeders_of(db), seeder)
         there = db.execute(
             "SELECT 1 FROM seeder_changes WHERE day = ? AND kind = ? AND seeder = ? AND unit = ?"
             " AND note = ?",

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from .attachments import CHANGES
+from .attachments import CHANGES, refuse_kind
 from .checksums import WORKED_OUT, Findings, part_name
 from .columns import select
 from .journal import Entry, entries, put_back, rows_before
 from .noted_tables import SEEDER_CHANGES
 from .refusals import damaged
+from .seeders import refuse_unnamed, seeders_of
 from .sheets import KINDS, remove_sheet
 from .store import SeasonError, reading, writing
 from .worked_out import work_out_again
@@ -157,11 +158,9 @@ def edit_change(path: Path, which: Which, new: Mapping[str, str]) -> str:
 
     Raises
     ------
-    SeasonError : nothing or more than one fits, or the new kind is none of `CHANGES`.
+    SeasonError : nothing or more than one fits, or kind or seeder are none that `add_change` takes.
     """
-    if "kind" in new and new["kind"] not in CHANGES:
-        raise SeasonError(f"{new['kind']!r} is no kind of change; choose one of "
-                          f"{', '.join(CHANGES)}")  # fmt: skip
+    refuse_kind(new.get("kind", CHANGES[0]))
     if "day" in new:
         date.fromisoformat(new["day"])
     known = ("day", "kind", "seeder", "unit", "note")
@@ -177,6 +176,9 @@ def _edit(
     known: tuple[str, ...],
 ) -> str:
     with writing(path, action="edit") as db:
+        seeders = seeders_of(db)
+        if what == "change" and "seeder" in new:
+            refuse_unnamed(seeders, new["seeder"])
         one = _the_one(db, what, which)
         columns = [column for column in known if column in new]
         had = dict(
@@ -197,6 +199,8 @@ def _edit(
             db.execute(f"UPDATE {table} SET {setting} WHERE id = ?", values)
         except sqlite3.IntegrityError as err:
             raise SeasonError(f"{one.label}: such a {what} is recorded already") from err
+        if what == "run" and "seeder" in changed and len({*seeders, *seeders_of(db)}) > 1:
+            work_out_again(db, {"runs"})
         said = "; ".join(f"{c} {had[c]!r} is now {new[c]!r}" for c in changed)
         db.said = f"{one.label}: {said}"
         return db.said + db.remark

@@ -40,7 +40,8 @@ def _runs(season: Season) -> DataFrame:
 
 def _passes(season: Season) -> DataFrame:
     rows = [s.recorded for s in season.sowings]
-    return _frame(SOWING_COLUMNS, rows, run=[s.run for s in season.sowings])
+    of_run = {name: [getattr(s, name) for s in season.sowings] for name in ("run", "seeder")}
+    return _frame(SOWING_COLUMNS, rows, **of_run)
 
 
 def _beds(season: Season) -> DataFrame:

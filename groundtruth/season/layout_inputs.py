@@ -40,6 +40,7 @@ def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
                 bed_spacing_m=run["bed_spacing"],
                 scatter_m=sown["scatter"],
                 day=run["day"],
+                seeder=run["seeder"],
             )
         )
     return found

@@ -17,6 +17,7 @@ from .columns import Row, select
 from .comparison import RunFigure, UnitRun
 from .noted_tables import SEEDER_CHANGES, SeederChange
 from .run_tables import PASSES, ROW_UNITS, RUNS
+from .seeders import names_in_order
 from .slip_along import StripPart, strip_parts
 from .store import reading
 
@@ -51,6 +52,7 @@ class BedSowing:
     run: str
     number: int
     outline: Polygon
+    seeder: str = ""
     recorded: Row = field(default_factory=dict, repr=False, compare=False)
 
 
@@ -85,6 +87,11 @@ class Season:
     def blocks(self) -> tuple[str, ...]:
         """Names of the blocks, in order."""
         return tuple(dict.fromkeys(bed.block for bed in self.beds))
+
+    @property
+    def seeders(self) -> tuple[str, ...]:
+        """Names of the seeders, by the day of their first run; none where no run names one."""
+        return names_in_order(run.seeder for run in self.runs)
 
     @property
     def unit_runs(self) -> tuple[UnitRun, ...]:
@@ -215,6 +222,7 @@ def _sowing(strip: Row, of_pass: Row, run: Row) -> BedSowing:
         slip=strip["slip"],
         sure=strip["sure"],
         run=run["name"],
+        seeder=run["seeder"],
         number=of_pass["number"],
         outline=strip["geom"],
         recorded={**of_pass, **strip},

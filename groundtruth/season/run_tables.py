@@ -67,6 +67,16 @@ RUNS: RecordTable[RunSource] = RecordTable(
         RecordColumn(
             "seeder", "TEXT", lambda r: r.seeder, json="seeder", heading="seeder", if_any=True
         ),
+        RecordColumn("seeder_id", "TEXT", _machine("id"), since=7),
+        RecordColumn(
+            "farm", "TEXT", _figure("origin.farm"),
+            json="farm", heading="farm", if_any=True, since=7,
+        ),
+        RecordColumn("farm_id", "TEXT", _figure("origin.farm_id"), since=7),
+        RecordColumn(
+            "field", "TEXT", _figure("origin.field"),
+            json="field", heading="field", if_any=True, since=7,
+        ),
         RecordColumn("note", "TEXT", lambda r: r.note),
         RecordColumn("spread", "MEASURED", _figure("spread_between_passes"), unit="_m"),
         RecordColumn("turns_of", "TEXT", _machine("turns_of")),

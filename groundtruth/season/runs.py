@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
+from typing import Any
 
 from ..core.result import Result, SlipPart
-from ..core.same_figures import same_figures
+from ..core.same_figures import FIGURES_OF_SEEDER, same_figures
 from ..io.geopackage import from_blob, instant_text
 from ..io.json_values import time_of_utc
 from ..io.result_json import result_from_json
@@ -17,6 +19,7 @@ from .forms import now_text
 from .packing import unpack
 from .run_rows import insert_run, run_key
 from .run_tables import SLIP_ALONG
+from .seeders import seeder_named_by, seeders_of
 from .store import SeasonError, reading, writing
 
 SAME_PASS_S = 0.5
@@ -36,7 +39,8 @@ def add_run(
     """Record a measured run; the same run again changes nothing.
 
     Its soil, seeder or note given differently from what is recorded are put right where
-    ``replace`` is asked for; empty ones are left as they are.
+    ``replace`` is asked for; empty ones are left as they are. Without ``seeder`` and ``soil`` those
+    of its description are noted, the soil by its moisture.
 
     ``along`` is slip on parts of its passes, where turns were timed (see `slipalong`).
 
@@ -50,6 +54,8 @@ def add_run(
         if outcome in ("added", "replaced"):
             _insert_along(db, run_key(result), along)
             lay_beds_out(db)
+        elif outcome == "put right" and len(seeders_of(db)) > 1:
+            lay_beds_out(db, anew=True)
         said = {
             "added": f"added, {len(result.lines)} passes",
             "already there": "is recorded already; nothing was changed",
@@ -69,13 +75,20 @@ def _add_run(
         "SELECT r.id, s.json_zlib FROM runs r JOIN results s ON s.run_id = r.id WHERE r.key = ?",
         (run_key(result),),
     ).fetchone()
-    if old and same_figures(_unpacked(old[1], result.run_name), result):
-        return _put_right(db, old[0], result, replace, seeder=seeder, soil=soil, note=note), ""
+    other = ""
+    if old:
+        recorded = _unpacked(old[1], result.run_name)
+        other = "measured with another outcome"
+        if same_figures(recorded, result):
+            other = _described_otherwise(recorded, result)
+            if not other:
+                said = {"seeder": seeder, "soil": soil, "note": note}
+                return _put_right(db, old[0], result, replace, **said), ""
     shared: dict[int, set[int]] = {old[0]: set()} if old else _overlapping(db, result)
     clash = sorted(shared)
     shown = "; ".join(_label(db, run_id) for run_id in clash)
     if clash and not replace:
-        why = "measured with another outcome" if old else "from other files"
+        why = other or "from other files"
         raise SeasonError(
             f"{result.run_name}, {result.date}: the record holds passes of this run already "
             f"({shown}), {why}; add it with --replace to put this one in its place"
@@ -84,9 +97,11 @@ def _add_run(
         _refuse_to_lose(db, result, shared, shown)
     noted = {"seeder": seeder, "soil": soil, "note": note}
     for run_id in clash:
-        for name, had in _noted(db, run_id).items():
+        for name, had in _noted(db, run_id, by_hand=True).items():
             noted[name] = noted[name] or had  # what is not said anew stays as it was
         db.execute("DELETE FROM runs WHERE id = ?", (run_id,))
+    noted["seeder"] = noted["seeder"] or seeder_named_by(db, result)
+    noted["soil"] = noted["soil"] or result.soil.moisture or ""
     insert_run(db, result, **noted, added_at=now_text())
     return ("replaced" if clash else "added"), shown
 
@@ -142,9 +157,40 @@ def _put_right(
     return "put right"
 
 
-def _noted(db: sqlite3.Connection, run_id: int) -> dict[str, str]:
-    row = db.execute("SELECT seeder, soil, note FROM runs WHERE id = ?", (run_id,)).fetchone()
-    return dict(zip(("seeder", "soil", "note"), row, strict=True))
+def _noted(db: sqlite3.Connection, run_id: int, *, by_hand: bool = False) -> dict[str, str]:
+    """Seeder, soil and note of a run; ``by_hand`` only where its description says another."""
+    seeder, soil, note, packed = db.execute(
+        "SELECT r.seeder, r.soil, r.note, s.json_zlib FROM runs r"
+        " JOIN results s ON s.run_id = r.id WHERE r.id = ?",
+        (run_id,),
+    ).fetchone()
+    noted = {"seeder": seeder, "soil": soil, "note": note}
+    if by_hand:
+        described = _unpacked(packed, "result")
+        if seeder in (described.seeder.name, described.seeder.id):
+            noted["seeder"] = ""
+        if soil == described.soil.moisture:
+            noted["soil"] = ""
+    return noted
+
+
+def _described_otherwise(recorded: Result, result: Result) -> str:
+    """What a description says otherwise than that of the recorded run, "" where nothing."""
+    had, has = _description(recorded), _description(result)
+    for what, value in has.items():
+        if had[what] != value:
+            return f"described with {what} {had[what]!r}, not {value!r}"
+    return ""
+
+
+def _description(result: Result) -> dict[str, Any]:
+    """What a result says of farm, field, soil and seeder besides the figures."""
+    seeder = asdict(result.seeder)
+    return {
+        **asdict(result.origin),
+        **{f"soil {name}": value for name, value in asdict(result.soil).items()},
+        **{f"seeder {n}": v for n, v in seeder.items() if n not in FIGURES_OF_SEEDER},
+    }
 
 
 def _insert_along(db: sqlite3.Connection, key: str, along: Sequence[SlipPart]) -> None:

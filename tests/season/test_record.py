@@ -488,6 +488,7 @@ def test_migrations_are_numbered_and_never_changed():
         "0004 what was done, checksums, sheets": "ad90a97a313620d0",
         "0005 anomalies as figures": "da2579c8a3b1d800",
         "0006 instants to the millisecond": "06ddd7eeaded6246",
+        "0007 runs.seeder_id, runs.farm, runs.farm_id, runs.field": "72e026a5e1f1fdd1",
     }
 
 

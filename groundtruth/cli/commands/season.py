@@ -38,8 +38,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
     add = action("add", "measure runs and record them, or record results already measured")
     add.add_argument("sources", metavar="RUN.toml|RESULT.json", type=Path, nargs="+")
-    add.add_argument("--soil", default="", help='how the soil was, "dry" or "wet"')
-    add.add_argument("--seeder", default="", help="which seeder, where there are several")
+    add.add_argument(
+        "--soil", default="", help='how the soil was, "dry" or "wet" (default: as the run says)'
+    )
+    add.add_argument("--seeder", default="", help="which seeder (default: as the run says)")
     add.add_argument("--note", default="", help="a note to the run")
     add.add_argument(
         "--replace", action="store_true", help="put it in place of a run that holds these passes"
@@ -54,7 +56,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="tyre, wheel, gear, pressure, unit-serviced or other",
     )
     change.add_argument("--day", required=True, metavar="YYYY-MM-DD")
-    change.add_argument("--seeder", default="", help="which seeder (default: all)")
+    change.add_argument("--seeder", default="", help="which, where there are several")
     change.add_argument("--unit", default="", help="which row unit (default: all)")
     change.add_argument("--note", default="", help="what was done")
 
@@ -80,17 +82,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     _add_output(show)
 
     compare = action("compare", "compare ground per turn before and after, dry and wet, by year")
-    way = compare.add_mutually_exclusive_group(required=True)
+    way = compare.add_mutually_exclusive_group()
     way.add_argument("--change", metavar="YYYY-MM-DD", help="before and after this day")
     way.add_argument("--soil", nargs=2, metavar=("A", "B"), help="one soil against another")
-    way.add_argument("--seeder", nargs=2, metavar=("A", "B"), help="one seeder against another")
     way.add_argument("--year", nargs=2, metavar=("A", "B"), help="one year against another")
     way.add_argument("--row-units", action="store_true", help="each row unit against the others")
+    compare.add_argument(
+        "--seeder",
+        nargs="+",
+        metavar="NAME",
+        help="of two, one against the other; of one, the comparison for its runs alone",
+    )
     _add_output(compare)
 
     chart = action("chart", "chart ground per turn over the season and say what stands out")
     chart.add_argument("--soil", metavar="NAME", help="the usual soil; others are left unjudged")
-    chart.add_argument("--seeder", metavar="NAME", help="this seeder only")
+    chart.add_argument("--seeder", metavar="NAME", help="of which, where there are several")
     _add_output(chart)
 
     draw = action("map", "write a map of the whole season, one file that needs no network")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from ...core.errors import InputError
 from ...season import season_path
 from ..output import show, show_json
 from ..typed import day_of
@@ -55,6 +56,8 @@ def do_compare(args: argparse.Namespace) -> int:
 
     record = season_path(args.season)
     if args.row_units:
+        if args.seeder:
+            raise InputError("--seeder: row units are told apart by seeder anyway; leave it out")
         units = row_units_for(record)
         if args.json:
             show_json("row units", units_dict(units))
@@ -62,7 +65,8 @@ def do_compare(args: argparse.Namespace) -> int:
         says = Sentences(title="Row units", sentences=unit_sentences(units), strong=1)
         show([says, tables.units_table(units)])
         return 0
-    found = comparison_for(CompareRequest(record=record, by=_groups(args)))
+    by, seeder = _asked(args)
+    found = comparison_for(CompareRequest(record=record, by=by, seeder=seeder))
     if args.json:
         show_json("comparison", difference_dict(found.difference))
         return 0
@@ -74,16 +78,27 @@ def do_compare(args: argparse.Namespace) -> int:
     return 0
 
 
-def _groups(args: argparse.Namespace) -> ByChange | ByGroup:
+def _asked(args: argparse.Namespace) -> tuple[ByChange | ByGroup, str | None]:
+    """What is compared, and of which seeder where one is named."""
     from ...app.season_questions import ByChange, ByGroup
 
+    seeders = args.seeder or []
+    way: ByChange | ByGroup | None = None
     if args.change is not None:
-        return ByChange(day_of(args.change, "--change"))
-    if args.soil is not None:
-        return ByGroup("soil", *args.soil)
-    if args.seeder is not None:
-        return ByGroup("seeder", *args.seeder)
-    return ByGroup("year", *args.year)
+        way = ByChange(day_of(args.change, "--change"))
+    elif args.soil is not None:
+        way = ByGroup("soil", *args.soil)
+    elif args.year is not None:
+        way = ByGroup("year", *args.year)
+    if way is None and len(seeders) == 2:
+        return ByGroup("seeder", *seeders), None
+    if way is None:
+        raise InputError(
+            "say what to compare: --change DAY, --soil A B, --year A B, --seeder A B or --row-units"
+        )
+    if len(seeders) > 1:
+        raise InputError("--seeder: name one, whose runs are compared, or compare two seeders only")
+    return way, seeders[0] if seeders else None
 
 
 def do_chart(args: argparse.Namespace) -> int:

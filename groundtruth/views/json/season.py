@@ -26,7 +26,10 @@ def season_dict(season: Season, sowings: Sequence[BedSowing]) -> dict[str, Any]:
         "blocks": list(season.blocks),
         "beds": len(season.beds),
         "runs": [_run(r) for r in season.runs],
-        "sowings": [{"run": s.run, **_columns(SOWING_COLUMNS, s.recorded)} for s in sowings],
+        "sowings": [
+            {"run": s.run, "seeder": s.seeder, **_columns(SOWING_COLUMNS, s.recorded)}
+            for s in sowings
+        ],
         "sown": [
             {
                 "day": s.day,

@@ -221,6 +221,7 @@ const seasonPage = (function () {
         ["Slip along, from its start", parts.map((s) => text(s.part.says)).join(", ") +
           (parts.length ? " %" : "")],
         ["Sure of the bed", strip.facts[3]],
+        ["Seeder", strip.facts.length > 4 ? text(strip.facts[4]) : ""],
       ];
       for (const [heading, said] of facts) {
         if (said) list.append(el("dt", "", heading), el("dd", "", said));

@@ -51,6 +51,7 @@ def season_map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
                 text(ground.show(s.ground_per_turn) if s.ground_per_turn else ""),
                 text(PERCENT.show(s.slip) if s.slip else ""),
                 sure_text(s.sure) if s.sure < SAID_BELOW else "",
+                *([text(s.seeder)] if len(season.seeders) > 1 else []),
             ],
             "class": [mode.of[i] for mode in modes],
         }

@@ -17,6 +17,7 @@ from ...season.columns import RecordColumn, Row
 from ...season.comparison import Chart, UnitStanding
 from ...season.query import BedSowing, Season
 from ...season.run_tables import RUNS
+from ...season.seeders import names_in_order
 from ..blocks import Column, Side, Table, column
 from ..sentences.season import anomaly_sentence
 
@@ -58,6 +59,7 @@ def overview(season: Season) -> tuple[str, ...]:
         f"{many(passes, 'pass', 'passes')} on {many(len(season.beds), 'bed', 'beds')} in {blocks}.",
         *(
             f"{c.day}: {visible(c.kind, 30)}"
+            + (f", {visible(c.seeder, 30)}" if c.seeder and len(season.seeders) > 1 else "")
             + (f", unit {visible(c.unit, 20)}" if c.unit else "")
             + (f", {visible(c.note, 80)}" if c.note else "")
             for c in season.changes
@@ -133,11 +135,14 @@ def sown_table(season: Season, units: UnitSystem) -> Table:
 
 
 def bed_table(sowings: Sequence[BedSowing], units: UnitSystem, title: str) -> Table:
-    """The sowings of a bed, or of all beds; the block only where two have a bed of one name."""
+    """The sowings of a bed, or of all beds; the block only where two have a bed of one name, the
+    seeder only where there are several."""
     alike = len({(s.bed, s.block) for s in sowings}) > len({s.bed for s in sowings})
     columns = [c for c in SOWING_COLUMNS if alike or c.name != "block"]
     doubtful = frozenset(i for i, s in enumerate(sowings) if s.sure < SURE)
     shown = _recorded(columns, [s.recorded for s in sowings], units)
+    if len(names_in_order(s.seeder for s in sowings)) > 1:
+        shown.append(column("seeder", _names(s.seeder for s in sowings), "left"))
     return Table(title=title, columns=tuple(shown), marked=doubtful)
 
 

@@ -19,7 +19,7 @@ from ...app.season_questions import (
 )
 from ...core.errors import InputError
 from ...core.run import UnitSystem
-from ...season import add_change, read_season
+from ...season import Season, add_change, read_season
 from ...season.comparison import RunFigure
 from ...season.corrections import Which, edit_change, edit_run, log, remove, rename_bed, undo
 from ...season.run_tables import GROUND
@@ -40,8 +40,11 @@ def season_shown(record: Path, asked: Json) -> Json:
     if not record.exists():
         return {"record": str(record), "runs": []}
     units, season = shown_units(asked), read_season(record)
+    seeder = _of_several(season, text(asked, "seeder"))
     said: Json = {
         "record": str(record),
+        "seeders": list(season.seeders),
+        "seeder": seeder,
         "overview": list(tables.overview(season)),
         "odd": list(tables.anomaly_sentences(season.anomalies)),
         "runs": [_run_json(run) for run in season.runs],
@@ -62,13 +65,22 @@ def season_shown(record: Path, asked: Json) -> Json:
     }
     if season.runs:
         try:
-            chart, _ = chart_for(ChartRequest(record=record, seeder=text(asked, "seeder") or None))
+            chart, _ = chart_for(ChartRequest(record=record, seeder=seeder or None))
             points = zip(chart_dict(chart)["points"], chart.points, strict=True)
             said["chart"] = [{**said, "sure_m": _sure(one.run)} for said, one in points]
             said["chart_said"] = list(chart_sentences(chart, units))
         except InputError as error:
             said["chart_said"] = [str(error)]
     return said
+
+
+def _of_several(season: Season, asked: str) -> str:
+    """Whose chart is shown: the seeder asked for, else that of the latest run; "" where there are
+    not several."""
+    if len(season.seeders) < 2:
+        return ""
+    named = [run.seeder for run in season.runs if run.seeder]
+    return asked if asked in named else named[-1]
 
 
 def _run_json(run: RunFigure) -> Json:
@@ -107,7 +119,8 @@ def season_compared(record: Path, asked: Json) -> Json:
             by = ByGroup(way, first, second)  # type: ignore[arg-type] # one of the three
         else:
             raise InputError("compare by change, soil, seeder, year or units", column="way")
-        found = comparison_for(CompareRequest(record=record, by=by))
+        seeder = text(asked, "seeder") or None
+        found = comparison_for(CompareRequest(record=record, by=by, seeder=seeder))
         said = difference_sentences(found.difference, shown_units(asked))
     return {"blocks": blocks_json([Sentences(title="", sentences=said, strong=1)])}
 

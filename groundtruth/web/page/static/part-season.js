@@ -11,22 +11,25 @@ import { say } from "./words.js";
 
 const KINDS = ["tyre", "wheel", "gear", "pressure", "unit serviced", "other"];
 
+let seeder = ""; // whose runs are charted and compared, where there are several
+
 /** @param {Element} into */
 export async function seasonPart(into) {
   const out = el("div", { id: "season" });
   fill(into, el("h1", {}, say("season.title")), out);
-  const said = await working("working.season", "season", () => ask("season", { units: state.units }));
+  const said = await working("working.season", "season", () => ask("season", { units: state.units, seeder }));
   if (!said || !out.isConnected) return;
   if (!said.runs.length && !said.log) {
     fill(out, el("p", { class: "empty" }, say("season.none")), el("code", {}, said.record));
     return;
   }
+  seeder = said.seeder;
   fill(
     out,
     section("season.about", el("div", { lang: "en" }, ...said.overview.map((text) => el("p", {}, text))), mapButton()),
     said.odd.length > 0 && section("season.odd", el("ul", { class: "warn", lang: "en" }, ...said.odd.map((text) => el("li", {}, text)))),
     said.runs.length > 0 && section("season.runs", runs(said.runs)),
-    said.chart && section("chart.title", el("div", { class: "drawn", tabIndex: 0, role: "region", "aria-label": say("chart.title") }, drawChart(said.chart)), el("div", { lang: "en" }, ...said.chart_said.map((text) => el("p", {}, text)))),
+    said.chart && section("chart.title", said.seeders.length > 1 && ofSeeder(said.seeders, into), el("div", { class: "drawn", tabIndex: 0, role: "region", "aria-label": say("chart.title") }, drawChart(said.chart)), el("div", { lang: "en" }, ...said.chart_said.map((text) => el("p", {}, text)))),
     said.runs.length > 1 && section("compare.title", compare()),
     said.beds.length > 0 && section("season.beds", el("details", {}, el("summary", {}, say("season.beds.show")), drawn(said.beds), renameBed())),
     section("season.change", changeForm()),
@@ -43,6 +46,17 @@ async function mend(what) {
   if (!said) return;
   await seasonPart(byId("part"));
   byId("said").textContent = said.said;
+}
+
+/** Choose whose runs are charted and compared. @param {string[]} names @param {Element} into */
+function ofSeeder(names, into) {
+  const options = names.map((one) => el("option", { value: one, selected: one === seeder }, one));
+  const select = el("select", { id: "season-of" }, ...options);
+  select.addEventListener("change", () => {
+    seeder = select.value;
+    seasonPart(into);
+  });
+  return field(say("season.seeder"), select);
 }
 
 function mapButton() {
@@ -92,7 +106,7 @@ function compare() {
   const out = el("div", { id: "compare-out", "aria-live": "polite" });
   const press = async () => {
     fill(out);
-    const said = await working("working.season", "compare-out", () => ask("compare", { way: way.value, first: first.value, second: second.value, units: state.units }));
+    const said = await working("working.season", "compare-out", () => ask("compare", { way: way.value, first: first.value, second: second.value, seeder, units: state.units }));
     if (said) out.replaceChildren(drawn(said.blocks));
   };
   return el(
