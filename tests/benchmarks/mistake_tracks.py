@@ -39,6 +39,9 @@ bed to its head, and the tractor stands there for 18 to 90 s."""
 HURT = ("jumps and gaps", "seldom")
 """Those whose recording is at fault."""
 
+WITHOUT_COUNTS = ("counter read", "turns timed")
+"""Those whose sheet holds readings alone."""
+
 
 @lru_cache(maxsize=16)
 def simulated(seed: int, variant: str, passes: int = 10, units: int = 4) -> SimulatedDay:

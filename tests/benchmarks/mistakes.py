@@ -41,6 +41,7 @@ from groundtruth.passes import Pass
 
 from .mistake_kinds import KINDS, Kind
 from .mistake_mornings import Morning, clean
+from .mistake_tracks import WITHOUT_COUNTS
 from .page import markdown_table, write_between
 
 _COUNT = CellReason.COUNT
@@ -146,6 +147,8 @@ def outcomes_of_day(job: Job) -> list[Outcome]:
         one, two = (mistakes[i] for i in rng.choice(len(mistakes), size=2, replace=False))
         if (one.variant and two.variant) or set(one.changes) & set(two.changes):
             continue  # a day is driven and recorded in one way, and a mistake is made once
+        if {one.variant, two.variant} & set(WITHOUT_COUNTS):
+            continue  # no cell there to mistype, no row to lose
         wanted.append((f"pair: {one.name} + {two.name}", (one, two)))
         pairs -= 1
     found = []
