@@ -94,7 +94,7 @@ ANOMALIES: RecordTable[Anomaly] = RecordTable(
         RecordColumn("day", "DATE", lambda a: a.day, json="day"),
         RecordColumn("block", "TEXT", lambda a: a.block, json="block"),
         RecordColumn("bed", "TEXT", lambda a: a.bed, json="bed"),
-        RecordColumn("passes", "TEXT", lambda a: " ".join(map(str, a.passes))),
+        RecordColumn("passes", "NUMBERS", lambda a: a.passes),
         RecordColumn("share", "DOUBLE", lambda a: a.share, json="share"),
         RecordColumn("earlier_number", "INTEGER", lambda a: a.earlier and a.earlier.number),
         RecordColumn("sure", "DOUBLE", lambda a: a.sure, json="sure"),

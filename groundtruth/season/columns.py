@@ -28,16 +28,20 @@ _Reader = tuple[str, Callable[..., Any], int]
 Row = Mapping[str, Any]
 """A row that was read: values by the column's name, and its own id and those it refers to."""
 
-Kind = Literal["TEXT", "DATE", "DATETIME", "INTEGER", "DOUBLE", "BOOLEAN", "GEOMETRY", "MEASURED"]
+Kind = Literal[
+    "TEXT", "DATE", "DATETIME", "INTEGER", "NUMBERS", "DOUBLE", "BOOLEAN", "GEOMETRY", "MEASURED"
+]
 """What a column holds. Text and days are never null. DATETIME is s since 1970 UTC here, text to the
-millisecond in the file; GEOMETRY a line or polygon here, a GeoPackage blob there; MEASURED a value
-with its standard uncertainty here, two columns there."""
+millisecond in the file; NUMBERS whole ones, text with spaces between them there; GEOMETRY a line or
+polygon here, a GeoPackage blob there; MEASURED a value with its standard uncertainty here, two
+columns there."""
 
 _KEPT_AS: dict[Kind, tuple[type, ...]] = {
     "TEXT": (str,),
     "DATE": (str,),
     "DATETIME": (str,),
     "INTEGER": (int,),
+    "NUMBERS": (str,),
     "BOOLEAN": (int,),
     "DOUBLE": (int, float),
     "MEASURED": (int, float),
@@ -76,7 +80,7 @@ class RecordColumn(Generic[Source]):
         name = f"{self.name}{self.unit}"
         if self.kind == "MEASURED":
             return (name, "DOUBLE"), (f"{self.name}_u{self.unit}", "DOUBLE")
-        return ((name, "BLOB" if self.kind == "GEOMETRY" else self.kind),)
+        return ((name, {"GEOMETRY": "BLOB", "NUMBERS": "TEXT"}.get(self.kind, self.kind)),)
 
     def kept(self, source: Source) -> tuple[Any, ...]:
         """What the file keeps, for each of the fields.
@@ -91,6 +95,8 @@ class RecordColumn(Generic[Source]):
             return (None, None) if value is None else (value.value, value.std)
         if value is not None and self.kind == "GEOMETRY":
             return (to_blob(value),)
+        if self.kind == "NUMBERS":
+            return (" ".join(map(str, value)),)
         if self.kind == "DATETIME" and isinstance(value, float):
             return (instant_text(value),)
         return (int(value),) if self.kind == "BOOLEAN" else (value,)
@@ -115,6 +121,8 @@ class RecordColumn(Generic[Source]):
             return Measured(kept[0], kept[1] or 0.0)
         if self.kind == "GEOMETRY":
             return from_blob(kept[0])
+        if self.kind == "NUMBERS":
+            return tuple(map(int, kept[0].split()))
         if self.kind == "DATETIME":
             return time_of_utc(kept[0]) if kept[0] else None
         return bool(kept[0]) if self.kind == "BOOLEAN" else kept[0]
@@ -132,7 +140,7 @@ class RecordColumn(Generic[Source]):
 
     def added_by(self, table: str) -> tuple[str, ...]:
         """The statements that give the column to a file of an earlier form."""
-        text = self.kind in ("TEXT", "DATE", "DATETIME")
+        text = self.kind in ("TEXT", "DATE", "DATETIME", "NUMBERS")
         rest = " NOT NULL DEFAULT ''" if text else ""
         return tuple(
             f"ALTER TABLE {table} ADD COLUMN {name} {kind}{rest}" for name, kind in self.fields

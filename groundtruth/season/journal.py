@@ -18,6 +18,7 @@ from .. import __version__
 from .checksums import Findings
 from .forms import now_text
 from .packing import pack, unpack
+from .refusals import ValueRefused
 from .schema import INSTANTS
 
 HANDED_OVER = (
@@ -119,17 +120,32 @@ class Entry:
 
 
 def entries(db: sqlite3.Connection) -> list[Entry]:
-    """All steps in order."""
-    return [
-        Entry(
-            number=number, at=at, action=action, text=text, undone_by=undone, can_go_back=bool(rows)
+    """All steps in order.
+
+    Raises
+    ------
+    ValueRefused : a step holds a value of another kind.
+    """
+    found = []
+    for number, *said, undone, rows in db.execute(
+        "SELECT id, at, action, text, undone_by,"
+        " EXISTS (SELECT 1 FROM journal_rows WHERE entry_id = journal.id)"
+        " FROM journal ORDER BY id"
+    ):
+        if not all(isinstance(one, str) for one in said):
+            raise ValueRefused("journal", number, "what was done is no text")
+        at, action, text = said
+        found.append(
+            Entry(
+                number=number,
+                at=at,
+                action=action,
+                text=text,
+                undone_by=undone,
+                can_go_back=bool(rows),
+            )
         )
-        for number, at, action, text, undone, rows in db.execute(
-            "SELECT id, at, action, text, undone_by,"
-            " EXISTS (SELECT 1 FROM journal_rows WHERE entry_id = journal.id)"
-            " FROM journal ORDER BY id"
-        )
-    ]
+    return found
 
 
 def rows_before(db: sqlite3.Connection, number: int) -> list[tuple[str, int, Row | None]]:

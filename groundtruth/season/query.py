@@ -256,7 +256,7 @@ def _anomalies(db: sqlite3.Connection) -> tuple[Anomaly, ...]:
                 bed=row["bed"],
                 run=runs[row["run_id"]][0],
                 day=row["day"],
-                passes=tuple(map(int, row["passes"].split())),
+                passes=row["passes"],
                 sure=row["sure"],
                 earlier=earlier,
                 share=row["share"],
