@@ -24,6 +24,7 @@ from ..seeding import (
     turning_notices,
     turns_per_minute,
 )
+from ..seeding.credible_counts import AS_TYPED, LEFT_OUT
 from .crops import CropsRequest, crops_for
 
 MOST_TURNS_A_MINUTE = 1000.0
@@ -173,7 +174,7 @@ def bench_doubts(bench: Bench) -> tuple[Notice, ...]:
     for crop, lot in bench.lots:
         counts = [c for c in bench.counts if (c.crop, c.seed_lot) == (crop, lot)]
         doubtful = doubtful_catches(counts, order_if_known(counts)).values()
-        found += tuple(one.notice(bench.file.name, "taken as typed") for one in doubtful)
+        found += tuple(one.notice(bench.file.name, AS_TYPED) for one in doubtful)
     return found
 
 
@@ -197,9 +198,7 @@ def _curve(
                 file=file,
             )
         kept = list(counts)
-    said = tuple(
-        one.notice(file, "taken as typed" if as_typed else "left out") for one in doubtful.values()
-    )
+    said = tuple(one.notice(file, AS_TYPED if as_typed else LEFT_OUT) for one in doubtful.values())
     try:
         return setting_curve(kept, order), said
     except MeasureError as why:

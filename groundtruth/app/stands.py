@@ -13,6 +13,7 @@ from ..io.files import FileInput
 from ..io.sheets.stands import Stands
 from ..io.timestamps import DateOrder
 from ..seeding import Emergence, SpacingIndices, doubtful_stands, emergence, spacing_indices
+from ..seeding.credible_counts import AS_TYPED, LEFT_OUT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +64,7 @@ def credible_stands(
     """The counts of a crop and lot that can be true, and a question about each of the others."""
     counts = stands.of(crop, seed_lot)
     doubtful = doubtful_stands(counts)
-    done = "taken as typed" if as_typed else "left out"
+    done = AS_TYPED if as_typed else LEFT_OUT
     said = tuple(one.notice(stands.file.name, done) for one in doubtful.values())
     kept = tuple(count for at, count in enumerate(counts) if as_typed or at not in doubtful)
     return kept or counts, said

@@ -15,6 +15,7 @@ from math import isfinite
 from typing import Literal
 
 from .errors import InputError
+from .language import English
 from .units import unit_factor
 
 MOST_WHOLE = 2**63 - 1
@@ -107,7 +108,7 @@ it 15 cm?
     row = BOUNDS[bounds]
     if isfinite(value) and row.least <= value <= row.most:
         return
-    raise error(f"{name} is {_shown(value, row)}; {_reason(row)}{_meant(value, row)}", column=name)
+    raise error(f"{name} is {_shown(value, row)}; {_reason(row)}{_ask(value, row)}", column=name)
 
 
 def question_about(name: str, value: float | None, bounds: str) -> str:
@@ -119,10 +120,17 @@ def question_about(name: str, value: float | None, bounds: str) -> str:
     row = BOUNDS[bounds]
     if value is None or row.usual is None or row.usual[0] <= value <= row.usual[1]:
         return ""
-    ends = f"{_shown(row.usual[0], row)} to {_shown(row.usual[1], row)}"
-    return (
-        f"{name} is {_shown(value, row)}; usual are {ends}{_meant(value, row) or '; is it right?'}"
-    )
+    figures = {
+        "name": name,
+        "value": _shown(value, row),
+        "low": _shown(row.usual[0], row),
+        "high": _shown(row.usual[1], row),
+    }
+    if meant := _meant(value, row):
+        return English(
+            "{name} is {value}; usual are {low} to {high}; is it {meant}?", **figures, meant=meant
+        )
+    return English("{name} is {value}; usual are {low} to {high}; is it right?", **figures)
 
 
 def refuse_day(name: str, day: date, *, error: type[InputError] = InputError) -> None:
@@ -151,22 +159,28 @@ def _shown(value: float, row: Bounds) -> str:
     if row.kind == "number":
         return f"{value:,.0f}" if 1000 <= size < 1e12 and value == round(value) else f"{value:g}"
     if row.kind == "speed":
-        return f"{value / unit_factor('km/h'):.3g} km/h"
+        return English("{speed:.3g} km/h", speed=value / unit_factor("km/h"))
     if row.kind == "mass":
-        return f"{value:g} kg"
+        return English("{mass:g} kg", mass=value)
     if row.kind == "pressure":
-        return f"{value / unit_factor('bar'):.4g} bar"
+        return English("{pressure:.4g} bar", pressure=value / unit_factor("bar"))
     unit = "mm" if size < 0.01 else "cm" if size < 1 else "m" if size < 1000 else "km"
-    return f"{value / unit_factor(unit):.4g} {unit if value else 'm'}"
+    number = value / unit_factor(unit)
+    return English("{length:.4g} {unit}", length=number, unit=unit if value else "m")
+
+
+def _ask(value: float, row: Bounds) -> str:
+    meant = _meant(value, row)
+    return f"; is it {meant}?" if meant else ""
 
 
 def _meant(value: float, row: Bounds) -> str:
-    """The figure with another unit, where that is usual: mm for m, in for ft."""
+    """The figure with another unit, where that is usual, mm for m, in for ft; else ""."""
     if row.kind != "length" or row.usual is None or not isfinite(value):
         return ""
     for factor in _slips_of_unit():
         if row.usual[0] <= value * factor <= row.usual[1]:
-            return f"; is it {_shown(value * factor, row)}?"
+            return _shown(value * factor, row)
     return ""
 
 

@@ -14,6 +14,7 @@ from math import isfinite, sqrt
 
 from .bounds import question_about, refuse_outside
 from .errors import InputError
+from .language import English
 from .measured import Measured, widened_interval
 from .notices import Notice
 
@@ -81,7 +82,7 @@ class Crop:
 
     def doubts(self, where: str = "") -> tuple[Notice, ...]:
         """A question about a spacing that is possible but strange; ``where`` names its file."""
-        name = f"{self.name}: spacing" if self.name else "spacing"
+        name = English("{crop}: spacing", crop=self.name) if self.name else English("spacing")
         text = question_about(name, self.spacing_m, "spacing")
         return (Notice(kind="warning", text=text, where=where),) if text else ()
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, tzinfo
 from statistics import median_high
 
+from .language import English, decimals, said, say
 from .measured import K95, Measured
 from .run import UnitSystem
 from .units import decimals_for, rounded, unit_factor
@@ -29,7 +30,7 @@ class Scale:
     def pair(self, quantity: Measured) -> tuple[str, str]:
         """Value and half-width of its 95 % interval as text, "" for that of an exact value."""
         value, reach = rounded(_expanded(quantity), self.unit)
-        return _typeset(value), "" if reach == "0" else reach
+        return _typeset(value), "" if reach == "0" else decimals(reach)
 
     def show(self, quantity: Measured) -> str:
         """Value ± half-width of its 95 % interval with the unit: "63.01 ± 0.71 cm"."""
@@ -44,7 +45,7 @@ class Scale:
         """Two ends in SI, to the place of their value: "62.3 to 63.7 cm"."""
         places = self.places(std)
         low, high = (self.number(end, places) for end in ends)
-        return self._with_unit(f"{low} to {high}")
+        return self._with_unit(span(low, high))
 
     def column(self, quantities: Sequence[Measured | None]) -> tuple[str, ...]:
         """Values ± half-widths of 95 % intervals without unit, all to one place to compare.
@@ -78,7 +79,7 @@ class Scale:
     def signed(self, value: float, places: int) -> str:
         """The bare number with its sign, as a change carries it."""
         text = self.number(value, places)
-        return text if text.startswith("−") or not text.strip("0.") else f"+{text}"
+        return text if text.startswith("−") or not text.strip("0.,") else f"+{text}"
 
     def _with_unit(self, text: str) -> str:
         return f"{text} {self.unit}" if self.unit else text
@@ -107,13 +108,14 @@ def _number(value: float, places: int) -> str:
 
 
 def _typeset(number: str) -> str:
-    """A true minus sign, and none before a number that shows as zero."""
-    return number.lstrip("-") if not number.strip("-0.") else number.replace("-", "−")
+    """A true minus sign, none before a number that shows as zero, and the decimal sign."""
+    signed = number.lstrip("-") if not number.strip("-0.") else number.replace("-", "−")
+    return decimals(signed)
 
 
-def many(count: int, one: str, more: str) -> str:
-    """A count with its noun: "1 pass", "12 passes"."""
-    return f"{count} {one if count == 1 else more}"
+def span(low: str, high: str) -> str:
+    """From one number, day or time to another: "62.3 to 63.7"."""
+    return say("{low} to {high}", low=low, high=high)
 
 
 def and_joined(words: Sequence[str]) -> str:
@@ -130,11 +132,27 @@ def time_of_day(time_s: float, zone: tzinfo) -> str:
     return datetime.fromtimestamp(time_s, UTC).astimezone(zone).strftime("%H:%M:%S")
 
 
+MONTHS = (
+    English("January"),
+    English("February"),
+    English("March"),
+    English("April"),
+    English("May"),
+    English("June"),
+    English("July"),
+    English("August"),
+    English("September"),
+    English("October"),
+    English("November"),
+    English("December"),
+)
+
+
 def day_text(iso_day: str) -> str:
     """An ISO day as people write it, unmistakable either side of an ocean: "12 May 2026"."""
     try:
         day = date.fromisoformat(iso_day)
     except ValueError:
         return iso_day
-    months = "January February March April May June July August September October November December"
-    return f"{day.day} {months.split()[day.month - 1]} {day.year}"
+    month = said(MONTHS[day.month - 1])
+    return say("{day} {month} {year}", day=day.day, month=month, year=day.year)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import codecs
 import re
 
+from ..core.language import English
+
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF32_LE, "utf-32"),
@@ -38,10 +40,10 @@ def decode(data: bytes) -> tuple[str, str]:
         return data.decode(encoding or "utf-8").removeprefix("\ufeff"), ""
     except UnicodeDecodeError:
         if encoding and encoding != "utf-8":
-            return data.decode(
-                encoding, errors="replace"
-            ), "characters that cannot be read replaced"
-    return decode_latin(data), "not UTF-8: read as Windows Latin"
+            return data.decode(encoding, errors="replace"), English(
+                "characters that cannot be read replaced"
+            )
+    return decode_latin(data), English("not UTF-8: read as Windows Latin")
 
 
 def first_wrong_line(data: bytes) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from ..core.notices import Notice
+from ..core.notices import Notice, at_line, at_point
 
 
 @dataclass(slots=True)
@@ -58,7 +58,7 @@ class Tally:
 
     def where(self, place: int) -> str:
         """ "track.gpx, point 17"."""
-        return f"{self.name}, {self.word} {place}" if place else self.name
+        return (at_point if self.word == "point" else at_line)(self.name, place)
 
     def notices(self) -> tuple[Notice, ...]:
         """All notices, in order of first appearance."""
@@ -67,7 +67,7 @@ class Tally:
                 kind=self._kinds[text],
                 text=text,
                 count=count,
-                where=f"{self.name}, line {self._first[text]}"
+                where=at_line(self.name, self._first[text])
                 if text in self._of_lines
                 else self.where(self._first[text]),
             )

@@ -15,6 +15,7 @@ from typing import Literal
 from zoneinfo import ZoneInfo
 
 from ..core.errors import InputError
+from ..core.language import English
 from ..core.safe_text import clean
 from ..core.written import did_you_mean
 
@@ -150,9 +151,9 @@ def _instant(
             return None
         hour = hour % 12 + (12 if half[0] in "pP" else 0)
     if hour == 24 and minute == second == 0:
-        remark = "24:00 read as 00:00 of the next day"
+        remark = English("24:00 read as 00:00 of the next day")
     elif second == 60 and hour < 24:
-        remark = "second 60 read as the next minute's 0"
+        remark = English("second 60 read as the next minute's 0")
     elif hour > 23:
         return None
     if minute > 59 or second > 60:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..core.language import English
 from ..core.notices import Notice
 from ..core.recording import MOST_CORRELATED, DistanceErrors, Recording
 from ..core.track import Track
@@ -49,5 +50,8 @@ def distance_errors(
         std_m=tuple(std_m.tolist()),
         correlations=correlations,
     )
-    said = f"correlations between more than {MOST_CORRELATED} passes are not kept in result.json"
+    said = English(
+        "correlations between more than {most} passes are not kept in result.json",
+        most=MOST_CORRELATED,
+    )
     return errors, (Notice(kind="fact", text=said),) if many else ()

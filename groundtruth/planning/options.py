@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from ..core.language import English
 from .design import Design
 from .forecast import MOST_PASSES, Forecast, Forecaster, taped_forecast
 from .phone_kinds import NoiseEnsemble
 
-AS_ASKED, ONE_WAY, INSTANTS, ROLLING, LONGER, TAPE = (
-    "as asked",
-    "one direction only",
-    "lifted on the move, times written",
-    "lifted on the move, ends from the track",
-    "beds twice as long",
-    "every counted bed taped",
-)
+AS_ASKED = English("as asked")
+ONE_WAY = English("one direction only")
+INSTANTS = English("lifted on the move, times written")
+ROLLING = English("lifted on the move, ends from the track")
+STANDING = English("standing at both ends")
+LONGER = English("beds twice as long")
+TAPE = English("every counted bed taped")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +73,7 @@ def make_plan(
         designs[INSTANTS] = replace(design, ends="instants")
         designs[ROLLING] = replace(design, ends="rolling")
     else:
-        designs["standing at both ends"] = replace(design, ends="stand")
+        designs[STANDING] = replace(design, ends="stand")
     if 2 * design.bed_length_m <= 1000:
         designs[LONGER] = replace(design, bed_length_m=2 * design.bed_length_m)
     ways, asked = [], None

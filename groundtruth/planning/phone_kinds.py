@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.language import English
 from ..estimator.priors import PARAMETERS
 from ..simulation.scenario import SCENARIOS, Motion, Phone, Range
 
@@ -44,13 +45,17 @@ class _Kind:
 
 
 KINDS: Final = {
-    "calm": _Kind("calm phone", "quiet for minutes, then moves by a metre or two"),
-    "ordinary": _Kind("ordinary phone", "the middle half of real phones, one fix a second"),
-    "drifting": _Kind("drifting phone", "drifts smoothly by metres"),
-    "rough": _Kind("rough phone", "errs anew within seconds"),
-    "bad": _Kind("bad phone", "the worst tenth of what real phones recorded"),
-    "with-speed": _Kind("doppler", "an ordinary phone whose app also records its speed"),
-    "centimetre": _Kind("centimetre receiver", "a receiver with corrections, good to centimetres"),
+    "calm": _Kind("calm phone", English("quiet for minutes, then moves by a metre or two")),
+    "ordinary": _Kind(
+        "ordinary phone", English("the middle half of real phones, one fix a second")
+    ),
+    "drifting": _Kind("drifting phone", English("drifts smoothly by metres")),
+    "rough": _Kind("rough phone", English("errs anew within seconds")),
+    "bad": _Kind("bad phone", English("the worst tenth of what real phones recorded")),
+    "with-speed": _Kind("doppler", English("an ordinary phone whose app also records its speed")),
+    "centimetre": _Kind(
+        "centimetre receiver", English("a receiver with corrections, good to centimetres")
+    ),
 }
 """Kinds of phone. Their ranges are those that simulated days draw from, docs/simulator.md."""
 

@@ -16,10 +16,12 @@ from statistics import median
 
 from ..core.counts import BenchCount, StandCount
 from ..core.errors import SeederError
-from ..core.notices import Notice
+from ..core.language import English
+from ..core.notices import Notice, at_line
 from ..core.what_was_meant import meant
 from .setting_order import positions, settings_in_order
 
+LEFT_OUT, AS_TYPED = English("left out"), English("taken as typed")
 MOST_SIGMA, MOST_SIGMA_OF_STANDS = 5.0, 4.0
 """A stand scatters more than a catch, and would else hide a tenfold slip; judgement."""
 LEAST_FACTOR = 1.6
@@ -47,13 +49,21 @@ class DoubtfulCount:
     expected: tuple[float, float]
     suggestion: float | None
 
-    def notice(self, file: str, done: str = "left out") -> Notice:
+    def notice(self, file: str, done: str = LEFT_OUT) -> Notice:
         """The question about it, with its place; ``done`` is what became of it."""
-        low, high = (f"{end:.0f}" for end in self.expected)
-        ask = "count it again" if self.suggestion is None else f"is it {self.suggestion:g}?"
-        where = f"{file}, line {self.line}" if self.line else file
-        text = f"{self.what}; the others lead to {low} to {high}; {ask} ({done})"
-        return Notice(kind="warning", text=text, where=where)
+        text = English(
+            "{what}; the others lead to {low:.0f} to {high:.0f}; {ask} ({done})",
+            what=self.what,
+            low=self.expected[0],
+            high=self.expected[1],
+            ask=(
+                English("count it again")
+                if self.suggestion is None
+                else English("is it {count:g}?", count=self.suggestion)
+            ),
+            done=done,
+        )
+        return Notice(kind="warning", text=text, where=at_line(file, self.line))
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +159,12 @@ def doubtful_stands(counts: Sequence[StandCount]) -> dict[int, DoubtfulCount]:
             low, high = (mean * exp(sign * 2 * _std(one, phi)) for sign in (-1, 1))
             found[at] = DoubtfulCount(
                 line=count.line,
-                what=f"{count.crop}: {count.plants} plants on {count.length_m:.3g} m",
+                what=English(
+                    "{crop}: {plants} plants on {length:.3g} m",
+                    crop=count.crop,
+                    plants=count.plants,
+                    length=count.length_m,
+                ),
                 expected=(low, high),
                 suggestion=meant(float(count.plants), low, high),
             )
@@ -161,7 +176,12 @@ def _doubt(count: BenchCount, said: Sequence[_Expected], phi: float) -> Doubtful
     high = max(one.high * exp(2 * _std(one, phi)) for one in said)
     return DoubtfulCount(
         line=count.line,
-        what=f"setting {count.setting}: {count.seeds.value:.0f} seeds in {count.turns:g} turns",
+        what=English(
+            "setting {setting}: {seeds:.0f} seeds in {turns:g} turns",
+            setting=count.setting,
+            seeds=count.seeds.value,
+            turns=count.turns,
+        ),
         expected=(low, high),
         suggestion=meant(count.seeds.value, low, high),
     )

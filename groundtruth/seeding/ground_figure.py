@@ -9,6 +9,7 @@ from typing import Literal
 from ..core.bounds import question_about, refuse_outside
 from ..core.crops import Crop, Target
 from ..core.errors import InputError
+from ..core.language import English
 from ..core.measured import Measured
 from ..core.notices import Notice
 from ..core.result import Result
@@ -39,7 +40,9 @@ class GroundFigure:
 
     def doubts(self) -> tuple[Notice, ...]:
         """A question about a figure that is possible but strange."""
-        text = question_about("ground per turn", self.ground_per_turn.value, "ground_per_turn")
+        text = question_about(
+            English("ground per turn"), self.ground_per_turn.value, "ground_per_turn"
+        )
         return (Notice(kind="warning", text=text),) if text else ()
 
     def target(self, crop: Crop) -> Target:

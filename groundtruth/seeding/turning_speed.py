@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from ..core.bounds import refuse_outside
 from ..core.counts import BenchCount
 from ..core.errors import InputError
+from ..core.language import English
 from ..core.notices import Notice
 
 MOST_RATIO = 1.5
@@ -37,6 +38,24 @@ def turns_per_minute(speed_m_s: float, ground_per_turn_m: float) -> float:
     return 60 * speed_m_s / ground_per_turn_m
 
 
+def _slower(turns: float, field: float) -> English:
+    return English(
+        "turned at {turns:.0f} turns a minute, much slower than the field's {field:.0f}; catch "
+        "again at the field's speed",
+        turns=turns,
+        field=field,
+    )
+
+
+def _faster(turns: float, field: float) -> English:
+    return English(
+        "turned at {turns:.0f} turns a minute, much faster than the field's {field:.0f}; catch "
+        "again at the field's speed",
+        turns=turns,
+        field=field,
+    )
+
+
 def turning_notices(counts: Sequence[BenchCount], field_per_minute: float) -> tuple[Notice, ...]:
     """A warning for catches turned much slower or faster than the field turns the gear.
 
@@ -48,9 +67,9 @@ def turning_notices(counts: Sequence[BenchCount], field_per_minute: float) -> tu
     turned at 40 turns a minute, much slower than the field's 90; catch again at the field's speed
     """
     found = []
-    for word, low, high in (
-        ("slower", 0.0, field_per_minute / MOST_RATIO),
-        ("faster", field_per_minute * MOST_RATIO, float("inf")),
+    for said, low, high in (
+        (_slower, 0.0, field_per_minute / MOST_RATIO),
+        (_faster, field_per_minute * MOST_RATIO, float("inf")),
     ):
         odd = [(c.line, c.turns_per_minute) for c in counts if c.turns_per_minute]
         odd = [(line, rate) for line, rate in odd if low <= rate < high]
@@ -59,10 +78,9 @@ def turning_notices(counts: Sequence[BenchCount], field_per_minute: float) -> tu
             found.append(
                 Notice(
                     kind="warning",
-                    text=f"turned at {mean:.0f} turns a minute, much {word} than the field's "
-                    f"{field_per_minute:.0f}; catch again at the field's speed",
+                    text=said(mean, field_per_minute),
                     count=len(odd),
-                    where=f"bench line {odd[0][0]}" if odd[0][0] else "",
+                    where=English("bench line {line}", line=odd[0][0]) if odd[0][0] else "",
                 )
             )
     return tuple(found)

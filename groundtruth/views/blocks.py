@@ -9,9 +9,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from ..core.language import English
+
 Side = Literal["left", "right"]
 
-PLUS_MINUS_NOTE = "± is the half-width of the 95 % interval."
+PLUS_MINUS_NOTE = English("± is the half-width of the 95 % interval.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

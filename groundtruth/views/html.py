@@ -15,6 +15,7 @@ from hashlib import sha256
 from importlib.resources import files
 from xml.etree.ElementTree import Element, tostring
 
+from ..core.language import language
 from ..core.safe_text import visible
 from ..io.writing import sealed
 
@@ -112,7 +113,7 @@ def html_page(
         node("title", title),
         *styles,
     )
-    page = node("html", head, node("body", *body, *scripts, class_=body_class), lang="en")
+    page = node("html", head, node("body", *body, *scripts, class_=body_class), lang=language())
     return sealed(f"<!doctype html>\n{tostring(page, encoding='unicode', method='html')}\n")
 
 

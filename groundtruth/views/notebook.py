@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..core.display import PERCENT, day_text, distance_scale, ground_scale
+from ..core.language import say
 from ..core.result import PassFigure, Result, median_unit
 from ..core.run import UnitSystem
 from ..core.safe_text import visible
@@ -45,13 +46,13 @@ def _of_pass(number: int, figures: list[PassFigure], result: Result) -> dict[str
     """What a pass shows; the median row unit stands for all."""
     median, ground = median_unit(figures), ground_scale(result.units)
     return {
-        "Pass": str(number),
-        "Bed": _names(figures, "bed"),
-        "Crop": _names(figures, "crop"),
-        "Setting": _names(figures, "setting"),
-        "Length": distance_scale(result.units).show(median.distance) if median else "",
-        "Ground per turn": ground.show(median.ground_per_turn) if median else "",
-        "Slip": PERCENT.show(median.slip) if median and median.slip else "",
+        say("Pass"): str(number),
+        say("Bed"): _names(figures, "bed"),
+        say("Crop"): _names(figures, "crop"),
+        say("Setting"): _names(figures, "setting"),
+        say("Length"): distance_scale(result.units).show(median.distance) if median else "",
+        say("Ground per turn"): ground.show(median.ground_per_turn) if median else "",
+        say("Slip"): PERCENT.show(median.slip) if median and median.slip else "",
     }
 
 
@@ -86,15 +87,17 @@ def season_map(
 def _of_strip(sowing: BedSowing, units: UnitSystem) -> dict[str, str]:
     length, ground = distance_scale(units), ground_scale(units)
     return {
-        "Bed": visible(sowing.bed, _NAME_LIMIT),
-        "Block": visible(sowing.block, _NAME_LIMIT),
-        "Sown on": day_text(sowing.day),
-        "Crop": visible(sowing.crop, _NAME_LIMIT),
-        "Setting": visible(sowing.setting, _NAME_LIMIT),
-        "Length": f"{length.number(sowing.length_m, 0)} {length.unit}",
-        "Ground per turn": ground.show(sowing.ground_per_turn) if sowing.ground_per_turn else "",
-        "Slip": PERCENT.show(sowing.slip) if sowing.slip else "",
-        "Sure of the bed": sure_text(sowing.sure),
+        say("Bed"): visible(sowing.bed, _NAME_LIMIT),
+        say("Block"): visible(sowing.block, _NAME_LIMIT),
+        say("Sown on"): day_text(sowing.day),
+        say("Crop"): visible(sowing.crop, _NAME_LIMIT),
+        say("Setting"): visible(sowing.setting, _NAME_LIMIT),
+        say("Length"): f"{length.number(sowing.length_m, 0)} {length.unit}",
+        say("Ground per turn"): ground.show(sowing.ground_per_turn)
+        if sowing.ground_per_turn
+        else "",
+        say("Slip"): PERCENT.show(sowing.slip) if sowing.slip else "",
+        say("Sure of the bed"): sure_text(sowing.sure),
     }
 
 

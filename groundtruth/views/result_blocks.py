@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..core.display import day_text
+from ..core.language import say
 from ..core.result import Result
 from ..core.safe_text import visible
 from .blocks import Block, Sentences
@@ -32,13 +33,13 @@ def result_blocks(result: Result) -> Iterator[Block]:
     if result.targets and result.is_credible:
         yield targets_table(result.targets, result.units)
     verdict = (use_sentence(result), sure_sentence(result))
-    yield Sentences(title="Verdict", sentences=verdict, strong=1)
+    yield Sentences(title=say("Verdict"), sentences=verdict, strong=1)
     for title, sentences, warning in (
-        ("Look at this", watch_sentences(result), True),
-        ("What would make it surer", surer_sentences(result), False),
-        ("Warnings", warning_sentences(result), True),
-        ("Repaired in the input", repair_sentences(result), False),
-        ("Good to know", fact_sentences(result), False),
+        (say("Look at this"), watch_sentences(result), True),
+        (say("What would make it surer"), surer_sentences(result), False),
+        (say("Warnings"), warning_sentences(result), True),
+        (say("Repaired in the input"), repair_sentences(result), False),
+        (say("Good to know"), fact_sentences(result), False),
     ):
         if sentences:
             yield Sentences(title=title, sentences=sentences, warning=warning)

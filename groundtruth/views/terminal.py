@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from ..core.language import said
 from ..core.result import Result
 from ..core.safe_text import encodable
 from .blocks import PLUS_MINUS_NOTE, Block, Column, Sentences, Table
@@ -55,7 +56,7 @@ def plain_lines(block: Block) -> Iterator[str]:
         ]
         yield (_GAP + _GAP.join(padded)).rstrip()
     if block.has_plus_minus:
-        yield f"{_GAP}{PLUS_MINUS_NOTE}"
+        yield f"{_GAP}{said(PLUS_MINUS_NOTE)}"
 
 
 def _width(column: Column) -> int:
@@ -96,7 +97,7 @@ def _print_table(table: Table, console: Console) -> None:
     console.print(_text(table.title, console, "bold"))
     console.print(Padding(drawn, (0, 0, 0, len(_GAP))))
     if table.has_plus_minus:
-        console.print(Padding(_text(PLUS_MINUS_NOTE, console, "dim"), (0, 0, 0, len(_GAP))))
+        console.print(Padding(_text(said(PLUS_MINUS_NOTE), console, "dim"), (0, 0, 0, len(_GAP))))
 
 
 def _drawn(table: Table, console: Console, *, tight: bool = False) -> Drawn:

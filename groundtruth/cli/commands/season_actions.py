@@ -121,13 +121,13 @@ def do_map(args: argparse.Namespace) -> int:
 
 def do_export(args: argparse.Namespace) -> int:
     """The whole record as files."""
-    from ...core.display import many
+    from ...core.language import many
     from ...season.exchange import export_season
 
     files, left_out = export_season(
         season_path(args.season), args.folder, args.format, overwrite=args.overwrite
     )
-    say(f"Written: {many(len(files), 'file', 'files')} in {args.folder}")
+    say(f"Written: {many(len(files), '{count} file', '{count} files')} in {args.folder}")
     if left_out:
         say(f"Not exported, since another program made it: {', '.join(left_out)}", 1000)
     return 0
@@ -135,10 +135,10 @@ def do_export(args: argparse.Namespace) -> int:
 
 def do_import(args: argparse.Namespace) -> int:
     """A new record from files."""
-    from ...core.display import many
+    from ...core.language import many
     from ...season.exchange import import_season
 
     path = season_path(args.season)
     runs = import_season(args.folder, path, unchecked=args.unchecked)
-    say(f"{path}: {many(runs, 'run', 'runs')} imported")
+    say(f"{path}: {many(runs, '{count} run', '{count} runs')} imported")
     return 0

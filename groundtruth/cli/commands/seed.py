@@ -53,7 +53,8 @@ def run(args: argparse.Namespace) -> int:
     from ...core.units import parse_length, parse_mass
     from ...views.blocks import Sentences
     from ...views.json.documents import seed_document
-    from ...views.sentences.seeding import crop_name, need_sentences
+    from ...views.sentences.amounts import crop_name
+    from ...views.sentences.seeding import need_sentences
 
     result = result_of(args)
     units = units_of(args, result)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import floor, isfinite, log10
 from typing import Literal
 
+from ..language import decimals
 from ..measured import Measured
 from .constants import AREA, FOOT, INCH, LENGTH, MASS, MILE, POUND, PRESSURE, SPEED
 
@@ -74,7 +75,7 @@ def format_measured(measured: Measured, unit: str) -> str:
     >>> format_measured(Measured(0.6342, 0.0071), "cm")
     '63.42 ± 0.71 cm'
     """
-    value, std = rounded(measured, unit)
+    value, std = map(decimals, rounded(measured, unit))
     tail = f" {unit}" if unit else ""
     return f"{value}{tail}" if std == "0" else f"{value} ± {std}{tail}"
 
@@ -100,7 +101,8 @@ def format_length(metres: float, system: System) -> str:
     unit = length_unit(metres, system)
     value = metres / unit_factor(unit)
     if unit != "ft":
-        return f"{value:.{ {'cm': 1, 'm': 2, 'km': 3, 'in': 2, 'mi': 2}[unit] }f} {unit}"
+        places = {"cm": 1, "m": 2, "km": 3, "in": 2, "mi": 2}[unit]
+        return f"{decimals(f'{value:.{places}f}')} {unit}"
     inches = round(abs(metres) / INCH.value)
     sign = "-" if metres < 0 else ""
     return f"{sign}{inches // 12} ft {inches % 12} in"
@@ -113,7 +115,7 @@ def format_speed(metres_per_second: float, system: System) -> str:
     ('4.5 km/h', '2.8 mph')
     """
     unit = "mph" if system == "us" else "km/h"
-    return f"{metres_per_second / unit_factor(unit):.1f} {unit}"
+    return f"{decimals(f'{metres_per_second / unit_factor(unit):.1f}')} {unit}"
 
 
 def format_mass(kilograms: float, system: System) -> str:
@@ -126,7 +128,7 @@ def format_mass(kilograms: float, system: System) -> str:
         unit = "oz" if abs(kilograms) < POUND.value else "lb"
     else:
         unit = "g" if abs(kilograms) < 1 else "kg"
-    return f"{_significant(kilograms / unit_factor(unit), 4)} {unit}"
+    return f"{decimals(_significant(kilograms / unit_factor(unit), 4))} {unit}"
 
 
 def format_pressure(pascals: float, system: System) -> str:
@@ -136,7 +138,7 @@ def format_pressure(pascals: float, system: System) -> str:
     ('1.2 bar', '18 psi')
     """
     unit = "psi" if system == "us" else "bar"
-    return f"{_significant(pascals / unit_factor(unit), 3)} {unit}"
+    return f"{decimals(_significant(pascals / unit_factor(unit), 3))} {unit}"
 
 
 def _significant(value: float, digits: int) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ...core.notices import Notice
+from ...core.language import English
+from ...core.notices import Notice, at_line
 from ...core.written import spelt_alike
 from .rows import Rows
 
@@ -16,7 +17,12 @@ def alike_notices(rows: Rows, *columns: str) -> tuple[Notice, ...]:
             if name := row.text(column):
                 first.setdefault(name, row.line)
         for one, other in spelt_alike(first):
-            text = f"{column} {one!r} and {other!r}: are they one? Then spell them alike"
-            where = f"{rows.file.name}, line {max(first[one], first[other])}"
+            text = English(
+                "{column} {one!r} and {other!r}: are they one? Then spell them alike",
+                column=column,
+                one=one,
+                other=other,
+            )
+            where = at_line(rows.file.name, max(first[one], first[other]))
             found.append(Notice(kind="warning", text=text, where=where))
     return tuple(found)

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ...core.errors import SheetError
+from ...core.language import English
 from ...core.safe_text import clean
 from ...core.written import did_you_mean
 from ..tally import Tally
@@ -87,7 +88,11 @@ def sheet_columns(
         if hint := did_you_mean(word, [*known]) or did_you_mean(word, [*also]):
             raise fail(f"column {clean(heading)!r} is not known{hint}", heading)
         tally.warn(
-            f"column {clean(heading, 40)!r} is not used; known are {', '.join(known)}",
+            English(
+                "column {column!r} is not used; known are {known}",
+                column=clean(heading, 40),
+                known=", ".join(known),
+            ),
             table.header_line,
         )
     for name in required:

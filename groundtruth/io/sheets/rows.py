@@ -16,6 +16,7 @@ from typing import TypeVar
 
 from ...core.bounds import refuse_day
 from ...core.errors import InputError, QuantityError, SheetError
+from ...core.language import English
 from ...core.measured import Measured, rectangular_std
 from ...core.notices import Notice
 from ...core.safe_text import clean
@@ -229,11 +230,11 @@ def read_rows(
     if table.remark:
         tally.repair(table.remark, table.remark_line)
     if table.above:
-        tally.repair("lines above the header left out", table.above)
+        tally.repair(English("lines above the header left out"), table.above)
     columns = sheet_columns(table, source.name, known, required, also, shape, spread, tally, error)
     body, totals = without_total(table.rows, columns.counts(spread), columns.key(known[0]))
     if totals:
-        tally.repair("total row left out", totals[0], len(totals))
+        tally.repair(English("total row left out"), totals[0], len(totals))
     cells = [(line, {name: row[i] for name, i in columns.place.items()}, row) for line, row in body]
     named = [(line, of_row) for line, of_row, _ in cells]
     if columns.spread and spread:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from ...core.bounds import refuse_day
 from ...core.errors import InputError
+from ...core.language import English
 from ..tally import Tally
 from ..timestamps import AmbiguousDate, DateOrder, LocalTimeError, parse_instant, to_utc
 from .rows import Row
@@ -85,7 +86,7 @@ class Watch:
         text, dated = row.text(column), row.text("date")
         elapsed = re.fullmatch(r"(\d{1,6})(?:[.,](\d{1,6}))?(?: ?s(?:ec)?)?", text, re.A)
         if elapsed and self.recording_start_s is not None:
-            self.tally.fact("times are taken as seconds since the start of the track")
+            self.tally.fact(English("times are taken as seconds since the start of the track"))
             decimals = len(elapsed[2] or "")
             seconds = float(f"{elapsed[1]}.{elapsed[2] or 0}")
             return self.recording_start_s + seconds, 10.0**-decimals

@@ -8,7 +8,8 @@ from datetime import date
 from itertools import pairwise
 
 from ...core.errors import TurnSheetError
-from ...core.notices import Notice
+from ...core.language import English
+from ...core.notices import Notice, at_line
 from ...core.safe_text import clean
 from ...core.turns import TurnCount, TurnReadings, TurnSheet
 from ..files import FileInput, shown_name
@@ -122,12 +123,18 @@ def _notes(rows: Rows) -> Iterator[Notice]:
     """What was written beside the counts, and on lines of its own, as facts of the day."""
     for row in rows.remarks[:MOST_NOTES]:
         number, when = row.text("pass") or row.text("track_pass"), row.text("start")
-        about = f" on pass {number}" if number else f" at {when}" if when else ""
-        where = f"{row.file}, line {row.line}"
-        said = clean(row.cells["note"], NOTE_LENGTH)
-        yield Notice(kind="fact", text=f"note{about}: {said}", where=where)
+        note = clean(row.cells["note"], NOTE_LENGTH)
+        text = (
+            English("note on pass {number}: {note}", number=number, note=note)
+            if number
+            else English("note at {time}: {note}", time=when, note=note)
+            if when
+            else English("note: {note}", note=note)
+        )
+        yield Notice(kind="fact", text=text, where=at_line(row.file, row.line))
     if (further := len(rows.remarks) - MOST_NOTES) > 0:
-        yield Notice(kind="fact", text=f"{further} further notes", where=rows.file.name)
+        text = English.counted(further, "{count} further note", "{count} further notes")
+        yield Notice(kind="fact", text=text, where=rows.file.name)
 
 
 def turn_rows(sheet: FileInput) -> Rows:
@@ -162,7 +169,7 @@ def _counts(rows: Rows, watch: Watch, *, by_bed: bool) -> Iterator[TurnCount]:
         unit = row.text("unit") or "1"
         if not row.text("turns"):
             if row.line not in noted or row.text("pass") or row.text("unit"):
-                watch.tally.repair("line without turns left out", row.line)
+                watch.tally.repair(English("line without turns left out"), row.line)
             continue
         if by_bed and not row.text("bed"):
             raise row.fail("bed is empty; name it, or number the passes in a column pass", "bed")
@@ -286,7 +293,7 @@ def _one_counter(unit: str, rows: list[Row], watch: Watch) -> TurnReadings:
     kept = [place for place, last in enumerate(lasts) if last]
     if len(kept) < len(times):
         watch.tally.repair(
-            "reading at the same instant as the next left out",
+            English("reading at the same instant as the next left out"),
             rows[lasts.index(False)].line,
             len(times) - len(kept),
         )

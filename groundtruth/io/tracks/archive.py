@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from ...core.errors import TrackFileError
+from ...core.language import English
 from ...core.safe_text import clean
 from ..files import MAX_TRACK_BYTES, Source
 from .raw_fixes import FixColumns
@@ -83,7 +84,7 @@ class Member:
         """Say in the notices that the archive was damaged here."""
         if self.cut:
             columns.tally.repair(
-                "the archive is damaged: what could be unpacked of it is used",
+                English("the archive is damaged: what could be unpacked of it is used"),
                 columns.place(len(columns) - 1) if len(columns) else 0,
             )
 

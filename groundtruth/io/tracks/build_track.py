@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...core.language import English
 from ...core.track import InputFile, Track
 from .fix_arrays import Fixes
 from .raw_fixes import FixColumns
@@ -46,7 +47,11 @@ def assemble(columns: FixColumns, inputs: tuple[InputFile, ...] = ()) -> Track:
         raise columns.tally.error(f"{kept}; a track needs two or more{columns.tally.left_out()}")
     if len(fixes) < len(columns) / 2:
         columns.tally.warn(
-            f"only {len(fixes)} of {len(columns)} points can be used; check the recording"
+            English(
+                "only {used} of {count} points can be used; check the recording",
+                used=len(fixes),
+                count=len(columns),
+            )
         )
     report_contents(fixes)
     track = Track(

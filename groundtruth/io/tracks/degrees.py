@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import re
 
+from ...core.language import English
+
 _PART = r"(\d{1,3}(?:[.,]\d{1,17})?)"
 _ANGLE = re.compile(
     rf"([NSEWO+-])?\s*{_PART}\s*[°ºd]?(?:\s*{_PART}\s*['′’m]?(?:\s*{_PART}\s*(?:[\"″”]|''|s)?)?)?"
     r"\s*([NSEWO])?",
     re.I | re.A,
 )
-WRITTEN = "position in degrees and minutes, or with a letter, read"
+WRITTEN = English("position in degrees and minutes, or with a letter, read")
 """The notice of every reader that had to use `parse_degrees`."""
+COMMA = English("decimal comma in a position read as a point")
 
 
 def parse_degrees(text: str) -> float:

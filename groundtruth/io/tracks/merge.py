@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from ...core.errors import TrackFileError
-from ...core.notices import Notice
+from ...core.language import English
+from ...core.notices import Notice, at_point
 from ...core.track import FIX_ARRAYS, Track
 from .fix_arrays import Rows
 
@@ -47,9 +48,9 @@ def merge(tracks: Sequence[Track]) -> Track:
             notices.append(
                 Notice(
                     kind="repair",
-                    text="point that another file holds too left out",
+                    text=English("point that another file holds too left out"),
                     count=int((~keep).sum()),
-                    where=f"{_file(track)}, point {int(np.argmin(keep)) + 1}",
+                    where=at_point(_file(track), int(np.argmin(keep)) + 1),
                 )
             )
         kept.append((track, keep))

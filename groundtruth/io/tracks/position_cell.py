@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 from math import isnan
 
+from ...core.language import English
 from ...core.written import number
-from .degrees import WRITTEN, parse_degrees
+from .degrees import COMMA, WRITTEN, parse_degrees
 from .raw_fixes import NAN, FixColumns, TrackTally
 
 _GAP = re.compile(r"\s*[,;/|]\s*|\s+")
@@ -19,8 +20,7 @@ _STRING = re.compile(r"([+-]\d{2,6}(?:\.\d+)?)([+-]\d{3,7}(?:\.\d+)?)(?:[+-][\d.
 """[ISO 6709, annex H]: degrees, or degrees with minutes, or with seconds too."""
 _NORTH, _EAST = re.compile(r"[NS]", re.I), re.compile(r"[EWO]", re.I)
 MOST_GAPS = 12
-COMMA = "decimal comma in a position read as a point"
-TWO_CELLS = "position in two cells under one heading read as one"
+TWO_CELLS = English("position in two cells under one heading read as one")
 
 
 def parse_pair(text: str) -> tuple[float, float, str]:
@@ -147,8 +147,8 @@ class PositionCells:
         place, count = columns.place(0), len(one)
         beyond = all(abs(a) > 90 >= abs(b) for a, b in zip(one, other, strict=True) if a == a)
         if beyond:
-            text = "position read as longitude, latitude, since the first is beyond 90"
+            text = English("position read as longitude, latitude, since the first is beyond 90")
         else:
-            text = "position without letters read as latitude, longitude"
+            text = English("position without letters read as latitude, longitude")
         self._tally.repair(text, place, count)
         return "lon" if beyond else "lat"

@@ -8,6 +8,7 @@ from datetime import tzinfo
 from os import PathLike
 
 from ...core.errors import TrackFileError
+from ...core.language import English
 from ...core.notices import Notice
 from ...core.track import Track
 from ..files import MAX_TRACK_BYTES, FileInput, Source, load, shown_name
@@ -112,7 +113,7 @@ def _tracks_in_zip(packed: Source, zone: tzinfo | None) -> list[Track]:
             )
         raise TrackFileError("a zip file without a track in it", file=packed.name)
     unused = tuple(
-        Notice(kind="warning", text=f"not used: {refusal}", where=packed.name)
+        Notice(kind="warning", text=English("not used: {why}", why=refusal), where=packed.name)
         for refusal in refusals
     )
     tracks[0] = replace(tracks[0], notices=(*tracks[0].notices, *unused))

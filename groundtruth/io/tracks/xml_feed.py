@@ -15,6 +15,7 @@ from typing import Any, NoReturn, Protocol
 from xml.parsers import expat
 
 from ...core.errors import TrackFileError
+from ...core.language import English
 from ..files import Source
 from .raw_fixes import MAX_POINTS, FixColumns, NoTrackError, too_many, too_sparse
 from .xml_repair import CHUNK, RepairedXml
@@ -121,7 +122,10 @@ def read_xml(source: Source, reader: Callable[[], XmlReader]) -> FixColumns:
     except _Damaged as why:
         if not second.rows():
             raise NoTrackError(f"cannot be read as XML: {why}", file=source.name) from None
-        tally.repair(f"the file is broken there ({why}): what stands before is used", second.rows())
+        tally.repair(
+            English("the file is broken there ({why}): what stands before is used", why=str(why)),
+            second.rows(),
+        )
     for text, count in repaired.counts.items():
         if count:
             tally.repair_of_line(text, repaired.first_lines[text], count)
@@ -143,7 +147,7 @@ def _read_documents(
         documents += 1
         if documents == 2:
             reader.columns.tally.repair(
-                "several documents in one file read one after the other", reader.rows() + 1
+                English("several documents in one file read one after the other"), reader.rows() + 1
             )
         if documents > MAX_DOCUMENTS:
             limits.fail(f"more than {MAX_DOCUMENTS} documents in one file")
@@ -187,14 +191,16 @@ def _read_document(
         at_the_end = error.code in _ENDINGS
         too_short = at_the_end and fed < 8 and not reader.rows()
         if not left.strip(b"\0") and (left or at_the_end) and not too_short:
-            tally.repair("the file is cut off there: what stands before is used", reader.rows())
+            tally.repair(
+                English("the file is cut off there: what stands before is used"), reader.rows()
+            )
             return None, 0
         if error.code == _JUNK:
             begin = re.search(rb"<\?xml|<gpx|<kml", left)
             if begin and not left[: begin.start()].strip(b"\0\r\n\t \xef\xbb\xbf"):
                 lines = error.lineno - 1 + left.count(b"\n", 0, begin.start())
                 return left[begin.start() :], lines
-            tally.repair("text after the end of the document left out", reader.rows())
+            tally.repair(English("text after the end of the document left out"), reader.rows())
             return None, 0
         line = error.lineno + lines_before
         raise _Damaged(f"{expat.ErrorString(error.code)}, line {line}") from None

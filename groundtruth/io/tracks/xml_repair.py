@@ -6,6 +6,7 @@ import codecs
 import re
 from collections.abc import Callable, Iterator
 
+from ...core.language import English
 from ..decoding import WRONG_BYTE, encoding_of, latin_of
 
 CHUNK = 1 << 16
@@ -16,10 +17,10 @@ _AMPERSAND = re.compile(
 )
 _ONE_BYTE = re.compile(r"iso8859-\d+|cp125\d|koi8-\w")
 _LATIN, _CONTROLS, _AMPERSANDS, _HEAD = (
-    "characters that are not UTF-8 read as Windows Latin",
-    "control character left out",
-    "bare & read as text",
-    "characters before the XML declaration left out",
+    English("characters that are not UTF-8 read as Windows Latin"),
+    English("control character left out"),
+    English("bare & read as text"),
+    English("characters before the XML declaration left out"),
 )
 Replacement = str | Callable[[re.Match[str]], str]
 _REPAIRS: tuple[tuple[str, re.Pattern[str], Replacement], ...] = (
@@ -38,7 +39,7 @@ class RepairedXml:
 
     def __init__(self, data: bytes) -> None:
         self._data = data
-        self.counts = dict.fromkeys((_HEAD, _LATIN, _CONTROLS, _AMPERSANDS), 0)
+        self.counts: dict[str, int] = dict.fromkeys((_HEAD, _LATIN, _CONTROLS, _AMPERSANDS), 0)
         self.first_lines = dict.fromkeys(self.counts, 1)
         self._line = 1  # of the text to come
 

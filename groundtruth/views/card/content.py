@@ -8,19 +8,25 @@ from datetime import date
 
 from ...core.display import day_text, ground_scale
 from ...core.errors import InputError
+from ...core.language import English, by_text, many, said, say
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.units import INCH, format_length
 from ...seeding.ground_figure import GroundFigure, StaleFigureError, WheelChange, doubt_after
 from ...seeding.setting_choice import Choice
+from ..sentences.amounts import crop_name, density, spacing_in_bed, stand_range
 from ..sentences.cautions import field_checks
-from ..sentences.seeding import (
-    crop_name,
-    density,
-    spacing_in_bed,
-    stand_range,
-    thinning,
-    turning_sentence,
+from ..sentences.seeding import thinning, turning_sentence
+
+SEEDS, PLANTS = English("seeds"), English("plants")
+DEPTH, STAND = English("depth"), English("stand")
+"""What is said of a crop's bed."""
+_PARTS = by_text(
+    English("drive wheel or tyre"),
+    English("drive wheel"),
+    English("tyre"),
+    English("gearing"),
+    English("tyre pressure"),
 )
 
 
@@ -33,7 +39,7 @@ class CardCrop:
     turns: str  # "5"
     seeds: tuple[str, str]  # "118", "146"
     expected: str  # "132"
-    in_bed: tuple[tuple[str, str], ...]  # (what, figure) pairs
+    in_bed: tuple[tuple[English, str], ...]  # (what, figure) pairs
     remarks: tuple[str, ...]
 
 
@@ -76,22 +82,31 @@ def make_card(
             "says so in large type."
         )
     return Card(
-        title=visible(ground.run_name, 60) or "Seeder settings",
+        title=visible(ground.run_name, 60) or say("Seeder settings"),
         made_on=day_text(made_on.isoformat()),
         rests_on=_rests_on(ground, units, change),
         crops=tuple(_crop(choice, units) for choice in choices),
-        alarm=f"Do not trust this card: {stale}." if stale else "",
+        alarm=say("Do not trust this card: {why}.", why=stale) if stale else "",
         notes=(
-            "Fill the hopper, turn until seed falls evenly, then count.",
+            say("Fill the hopper, turn until seed falls evenly, then count."),
             turning_sentence(field_turns_per_minute)
             if field_turns_per_minute
-            else "Turn as fast as the field turns the gear.",
-            f"Set right, {100 * max(c.check.false_alarm for c in choices):.0f} counts in 100 fall "
-            "outside the range.",
-            "Outside the range: count once more. Outside again: look for a blocked hole, an empty "
-            "hopper, the wrong setting or seed.",
+            else say("Turn as fast as the field turns the gear."),
+            _false_alarms(choices),
+            say(
+                "Outside the range: count once more. Outside again: look for a blocked hole, an "
+                "empty hopper, the wrong setting or seed."
+            ),
             *field_checks(units),
         ),
+    )
+
+
+def _false_alarms(choices: Sequence[Choice]) -> str:
+    return many(
+        round(100 * max(c.check.false_alarm for c in choices)),
+        "Set right, {count} count in 100 falls outside the range.",
+        "Set right, {count} counts in 100 fall outside the range.",
     )
 
 
@@ -100,44 +115,71 @@ def _doubt(ground: GroundFigure, change: WheelChange | None) -> str:
     doubt = doubt_after(ground, change)
     if not doubt or change is None:
         return ""
-    changed = f"the {change.what} was changed on {day_text(change.day.isoformat())}"
+    changed = day_text(change.day.isoformat())
     if ground.measured_on is None:
-        return (
-            f"{changed}; it is not known whether the ground per turn was measured before or after"
+        return say(
+            "the {what} was changed on {changed}; it is not known whether the ground per turn was "
+            "measured before or after",
+            what=_part(change),
+            changed=changed,
         )
-    day = day_text(ground.measured_on.isoformat())
-    return f"{changed}, and the ground per turn was measured on {day}, before that; measure again"
+    return say(
+        "the {what} was changed on {changed}, and the ground per turn was measured on {measured}, "
+        "before that; measure again",
+        what=_part(change),
+        changed=changed,
+        measured=day_text(ground.measured_on.isoformat()),
+    )
+
+
+def _part(change: WheelChange) -> str:
+    return said(_PARTS.get(change.what, change.what))
 
 
 def _rests_on(ground: GroundFigure, units: UnitSystem, change: WheelChange | None) -> str:
     figure = ground_scale(units).show(ground.ground_per_turn)
     if ground.measured_on is None:
-        return f"Ground per gear turn {figure}; when it was measured is not recorded."
-    text = f"Ground per gear turn {figure}, measured {day_text(ground.measured_on.isoformat())}."
+        return say(
+            "Ground per gear turn {ground}; when it was measured is not recorded.", ground=figure
+        )
+    text = say(
+        "Ground per gear turn {ground}, measured {day}.",
+        ground=figure,
+        day=day_text(ground.measured_on.isoformat()),
+    )
     if change is not None and change.day == ground.measured_on:
-        text += f" The {change.what} was changed that day: was it before the measuring?"
+        asked = say(
+            "The {what} was changed that day: was it before the measuring?", what=_part(change)
+        )
+        text = f"{text} {asked}"
     return text
 
 
 def _crop(choice: Choice, units: UnitSystem) -> CardCrop:
     best, crop, check = choice.option, choice.crop, choice.check
-    in_bed = [("seeds", spacing_in_bed(best.seeds_per_m.value, units))]
+    in_bed = [(SEEDS, spacing_in_bed(best.seeds_per_m.value, units))]
     if not crop.by_rate:
-        in_bed.append(("plants", spacing_in_bed(best.stand.value, units)))
-    in_bed.append(("depth", _depth(crop.depth_m, units)))
-    word = "seeds" if crop.by_rate else "plants"
-    fine = stand_range(crop.accepted, units)
-    in_bed.append(("stand", f"{density(best.stand.value, word, units)}; fine: {fine}"))
+        in_bed.append((PLANTS, spacing_in_bed(best.stand.value, units)))
+    in_bed.append((DEPTH, _depth(crop.depth_m, units)))
+    stand = say(
+        "{stand}; fine: {range}",
+        stand=density(best.stand.value, units, seeds=crop.by_rate),
+        range=stand_range(crop.accepted, units),
+    )
+    in_bed.append((STAND, stand))
     remarks = []
-    if choice.beyond:
-        way = "fewer" if choice.beyond == "below" else "more"
-        remarks.append(f"No setting tried comes near: try one that drops {way} seeds.")
+    if choice.beyond == "below":
+        remarks.append(say("No setting tried comes near: try one that drops fewer seeds."))
+    elif choice.beyond:
+        remarks.append(say("No setting tried comes near: try one that drops more seeds."))
     if not crop.by_rate:
         remarks.append(thinning(choice))
     if not best.tried:
-        remarks.append("This setting was not tried at the bench: count before sowing.")
+        remarks.append(say("This setting was not tried at the bench: count before sowing."))
     if choice.dispersion_assumed:
-        remarks.append("No repeats at the bench: the range holds if each seed falls by itself.")
+        remarks.append(
+            say("No repeats at the bench: the range holds if each seed falls by itself.")
+        )
     return CardCrop(
         name=crop_name(crop.name, crop.seed_lot),
         setting=visible(best.setting, 24),
@@ -151,7 +193,7 @@ def _crop(choice: Choice, units: UnitSystem) -> CardCrop:
 
 def _depth(depth_m: float | None, units: UnitSystem) -> str:
     if depth_m is None:
-        return "see the seed bag"
+        return say("see the seed bag")
     if units == "metric":
         return format_length(depth_m, units)
     eighths = round(depth_m / INCH.value * 8)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
+from ...core.language import said, say
 from ..html import html_page, node, resource, style
-from ..sentences.cautions import CAUTIONS
+from ..sentences.cautions import cautions
 from .content import Card, CardCrop
 
 CROPS_ON_A_SHEET = 4
@@ -17,21 +18,25 @@ def card_html(card: Card) -> str:
     crops = len(card.crops)
     size = "one" if crops == 1 else "two" if crops == 2 else "few"
     return html_page(
-        title=f"{card.title}: seeder card, {card.made_on}",
+        title=say("{title}: seeder card, {day}", title=card.title, day=card.made_on),
         styles=[style(resource("card", "card.css"))],
         body_class=size,
         body=[
             node(
                 "main",
-                node("header", node("h1", card.title), node("p", f"Card of {card.made_on}")),
+                node(
+                    "header",
+                    node("h1", card.title),
+                    node("p", say("Card of {day}", day=card.made_on)),
+                ),
                 node("p", card.alarm, class_="alarm", role="alert") if card.alarm else None,
                 node("p", card.rests_on, class_="rests"),
                 *(_crop(crop) for crop in card.crops),
                 node("section", *(node("p", note) for note in card.notes), class_="notes"),
                 node(
                     "section",
-                    node("h2", "Cautions"),
-                    node("ul", *(node("li", caution) for caution in CAUTIONS)),
+                    node("h2", say("Cautions")),
+                    node("ul", *(node("li", caution) for caution in cautions())),
                     class_="cautions",
                 ),
             )
@@ -45,15 +50,17 @@ def _crop(crop: CardCrop) -> Element:
         node("h2", crop.name),
         node(
             "dl",
-            _large("Setting", crop.setting),
-            _large("Turns", crop.turns),
-            _large("Seeds", "–".join(crop.seeds), f"{crop.expected} expected"),
+            _large(say("Setting"), crop.setting),
+            _large(say("Turns"), crop.turns),
+            _large(
+                say("Seeds"), "–".join(crop.seeds), say("{seeds} expected", seeds=crop.expected)
+            ),
             class_="large",
         ),
         node(
             "ul",
             *(
-                node("li", node("b", f"{what}: "), figure, class_=what)
+                node("li", node("b", f"{said(what)}: "), figure, class_=what)
                 for what, figure in crop.in_bed
             ),
             class_="bed",

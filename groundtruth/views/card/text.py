@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from textwrap import wrap
 
-from ..sentences.cautions import CAUTIONS
+from ...core.display import span
+from ...core.language import many, said, say
+from ..sentences.cautions import cautions
 from .content import Card, CardCrop
 
 WIDTH = 60
+_HEADING = 10
 
 
 def card_text(card: Card) -> str:
@@ -18,7 +21,7 @@ def card_text(card: Card) -> str:
 
 def _lines(card: Card) -> Iterator[str]:
     yield card.title
-    yield f"Card of {card.made_on}"
+    yield say("Card of {day}", day=card.made_on)
     yield from _wrapped(card.rests_on)
     if card.alarm:
         yield ""
@@ -33,22 +36,28 @@ def _lines(card: Card) -> Iterator[str]:
     for note in card.notes:
         yield from _wrapped(note)
     yield ""
-    yield "CAUTIONS"
-    for caution in CAUTIONS:
+    yield say("Cautions").upper()
+    for caution in cautions():
         yield from _wrapped(caution, "- ")
 
 
 def _crop(crop: CardCrop) -> Iterator[str]:
     yield from _wrapped(crop.name.upper())
     yield ""
-    yield f"  SETTING   {crop.setting}"
-    yield f"  TURN      {crop.turns} times"
-    yield f"  SEEDS     {crop.seeds[0]} to {crop.seeds[1]}   ({crop.expected} expected)"
+    seeds, expected = span(*crop.seeds), say("{seeds} expected", seeds=crop.expected)
+    turns = many(int(crop.turns), "once", "{count} times")
+    yield _large(say("Setting"), crop.setting)
+    yield _large(say("Turn"), turns)
+    yield _large(say("Seeds"), f"{seeds}   ({expected})")
     yield ""
     for what, figure in crop.in_bed:
-        yield from _wrapped(figure, f"  {what:<8}", hang=10)
+        yield from _wrapped(figure, f"  {said(what):<{_HEADING - 2}}", hang=_HEADING)
     for remark in crop.remarks:
         yield from _wrapped(remark, "  ")
+
+
+def _large(heading: str, figure: str) -> str:
+    return f"  {heading.upper():<{_HEADING}}{figure}"
 
 
 def _wrapped(text: str, lead: str = "", hang: int | None = None) -> list[str]:

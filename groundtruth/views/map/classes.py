@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ...core.display import PERCENT, ground_scale
+from ...core.display import PERCENT, ground_scale, span
+from ...core.language import say
 from ...core.measured import Measured
 from ...core.run import UnitSystem
 
@@ -61,7 +62,7 @@ class Legend:
 def slip_legend() -> Legend:
     """The classes of slip, the same on every map."""
     return Legend(
-        title="Slip, % of the ground covered",
+        title=say("Slip, % of the ground covered"),
         labels=_labels([PERCENT.number(limit, 0) for limit in SLIP_LIMITS]),
         colours=VIRIDIS_5,
         limits=SLIP_LIMITS,
@@ -75,7 +76,7 @@ def ground_legend(about_m: float, units: UnitSystem) -> Legend:
     limits = tuple(about_m * (1 + share) for share in GROUND_LIMITS)
     places = max(1, ground.places(about_m * 0.005))
     return Legend(
-        title=f"Ground per gear turn, {ground.unit}",
+        title=say("Ground per gear turn, {unit}", unit=ground.unit),
         labels=_labels([ground.number(limit, places) for limit in limits]),
         colours=PUOR_5,
         limits=limits,
@@ -84,5 +85,9 @@ def ground_legend(about_m: float, units: UnitSystem) -> Legend:
 
 
 def _labels(limits: Sequence[str]) -> tuple[str, ...]:
-    between = [f"{low} to {high}" for low, high in pairwise(limits)]
-    return (f"under {limits[0]}", *between, f"{limits[-1]} and over")
+    between = [span(low, high) for low, high in pairwise(limits)]
+    return (
+        say("under {limit}", limit=limits[0]),
+        *between,
+        say("{limit} and over", limit=limits[-1]),
+    )

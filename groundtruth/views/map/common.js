@@ -8,6 +8,14 @@ const mapPage = (function () {
 
   const data = JSON.parse(byId("map-data").textContent);
 
+  /** The text in the page's language, with its {fields} filled in. @param {string} text */
+  function say(text, fields = {}) {
+    return (data.words[text] || text).replace(/\{(\w+)\}/g, (_, name) => String(fields[name]));
+  }
+
+  /** The form for a count. @param {number} count @param {string} one @param {string} more */
+  const many = (count, one, more) => say(count === 1 ? one : more, { count });
+
   function el(tag, className, text) {
     const element = document.createElement(tag);
     if (className) element.className = className;
@@ -43,7 +51,7 @@ const mapPage = (function () {
       zoomControl: false,
     });
     L.control
-      .zoom({ position: "topleft", zoomInTitle: "Nearer", zoomOutTitle: "Farther" })
+      .zoom({ position: "topleft", zoomInTitle: say("Nearer"), zoomOutTitle: say("Farther") })
       .addTo(map);
     L.control
       .scale({ metric: data.metric, imperial: !data.metric, maxWidth: 150, position: "bottomleft" })
@@ -51,15 +59,15 @@ const mapPage = (function () {
     return map;
   }
 
-  // The button that shows all of ``what`` again.
-  function allButton(map, what, fit) {
+  // The button that shows all again, which ``title`` and ``label`` name.
+  function allButton(map, title, label, fit) {
     const Whole = L.Control.extend({
       onAdd() {
         const holder = el("div", "leaflet-bar");
-        const button = el("button", "whole", "All");
+        const button = el("button", "whole", say("All"));
         button.type = "button";
-        button.title = "The whole " + what;
-        button.setAttribute("aria-label", "Show the whole " + what);
+        button.title = title;
+        button.setAttribute("aria-label", label);
         L.DomEvent.disableClickPropagation(holder);
         button.addEventListener("click", fit);
         holder.append(button);
@@ -73,6 +81,8 @@ const mapPage = (function () {
     data,
     byId,
     el,
+    say,
+    many,
     unpack,
     bareMap,
     allButton,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from xml.etree.ElementTree import Element
 
+from ...core.language import English, said
 from ..html import Child, html_page, json_block, node, resource, script, style
 from .vendored import leaflet_css, leaflet_js, north_arrow
 
@@ -49,7 +50,7 @@ def map_page(
                 node("div", id="map", role="application", aria_label=map_label),
                 north_arrow(),
                 attribution,
-                node("noscript", node("p", _NO_SCRIPT)),
+                node("noscript", node("p", said(_NO_SCRIPT))),
             ),
             node(
                 "section",
@@ -77,7 +78,7 @@ def map_page(
     )
 
 
-_NO_SCRIPT = "This map needs its own script, which your browser has switched off."
+_NO_SCRIPT = English("This map needs its own script, which your browser has switched off.")
 
 
 def all_and_none(shown: str, hidden: str) -> Element:

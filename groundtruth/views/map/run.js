@@ -2,7 +2,7 @@
 (function () {
   "use strict";
 
-  const { data, byId, el, unpack, bareMap, allButton, narrow, INK, GREY, UNSURE } = mapPage;
+  const { data, byId, el, say, unpack, bareMap, allButton, narrow, INK, GREY, UNSURE } = mapPage;
   const BED_M = 1.2; // how wide a pass is drawn when the map is near enough
   const NEAR_PX = 24; // a tap this close to a pass means it
   const LABEL_PX = 26; // labels nearer than this to another are left out
@@ -97,8 +97,8 @@
   function details(pass) {
     const box = el("div", "details");
     box.tabIndex = -1;
-    box.append(el("h2", "", `Pass ${pass.number}`));
-    if (pass.doubt) box.append(el("p", "doubt", "In doubt: see “Look at this” in the list."));
+    box.append(el("h2", "", say("Pass {number}", { number: pass.number })));
+    if (pass.doubt) box.append(el("p", "doubt", say("In doubt: see “Look at this” in the list.")));
     const list = el("dl");
     for (const [heading, text] of pass.facts) {
       list.append(el("dt", "", heading), el("dd", "", text));
@@ -198,16 +198,17 @@
   }
   for (const step of data.legend.classes) legendEntry(step.label, step.colour);
   if (passes.some(({ pass }) => pass.class === UNSURE)) legendEntry(data.legend.unsure, GREY);
-  if (passes.some(({ pass }) => unmeasured(pass))) legendEntry("not measured", "#fff", true);
+  if (passes.some(({ pass }) => unmeasured(pass))) legendEntry(say("not measured"), "#fff", true);
 
   for (const item of passes) {
     const { pass } = item;
-    const name = `Pass ${pass.number}` + (pass.bed ? `, bed ${pass.bed}` : "");
+    const bed = pass.bed ? say("bed {bed}", { bed: pass.bed }) : "";
     const row = el("li");
     const box = el("input");
     box.type = "checkbox";
     box.checked = true;
-    box.setAttribute("aria-label", `Show ${name}`);
+    const label = [say("Show pass {number}", { number: pass.number }), bed];
+    box.setAttribute("aria-label", label.filter(Boolean).join(", "));
     box.addEventListener("change", () => {
       show(item, box.checked);
       relabel();
@@ -217,9 +218,9 @@
     const button = el("button", "pass");
     button.type = "button";
     const swatch = swatchOf(colourOf(pass), unmeasured(pass));
-    const title = el("span", "name", `Pass ${pass.number}`);
-    if (pass.doubt) title.append(" ", el("span", "doubt", "in doubt"));
-    if (pass.bed) title.append(el("span", "bed", `bed ${pass.bed}`));
+    const title = el("span", "name", say("Pass {number}", { number: pass.number }));
+    if (pass.doubt) title.append(" ", el("span", "doubt", say("in doubt")));
+    if (bed) title.append(el("span", "bed", bed));
     button.append(swatch, title, el("span", "value", pass.value));
     button.addEventListener("click", () => {
       if (!item.places.length) return;
@@ -255,7 +256,7 @@
   let fixes = null;
   const fixesBox = byId("fixes");
   if (!fixPlaces.length) fixesBox.disabled = true;
-  if (data.fixesStep > 1) byId("fixes-note").textContent = ` (1 in ${data.fixesStep})`;
+  if (data.fixesStep > 1) byId("fixes-note").textContent = ` ${say("(1 in {count})", { count: data.fixesStep })}`;
   fixesBox.addEventListener("change", () => {
     if (!fixes) {
       const dot = { interactive: false, radius: 2, stroke: false, fillColor: INK, fillOpacity: 0.7 };
@@ -287,7 +288,7 @@
     if (bounds.isValid()) map.fitBounds(bounds, { padding: [34, 34], maxZoom: 21, animate: false });
     else map.setView([0, 0], 2);
   }
-  allButton(map, "field", fit);
+  allButton(map, say("The whole field"), say("Show the whole field"), fit);
 
   fit();
   for (const item of passes) item.layer.addTo(map);

@@ -6,17 +6,28 @@ from math import ceil
 from typing import Any
 
 from ...core.display import PERCENT, PLAIN, distance_scale, ground_scale
+from ...core.language import English, map_of_words, said, say
 from ...core.measured import Measured
 from ...core.result import PassFigure, PassLine, Result, median_unit
 from ...core.safe_text import visible
 from ..doubts import passes_in_doubt
+from . import words
 from .classes import Legend, ground_legend, slip_legend
 from .drawing import E7, drawn_line, packed
 
 MOST_FIXES = 20_000
 """More raw fixes than this are thinned out for drawing; a map of a field shows no more."""
 _NAME_LIMIT = 60
-_WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+_TOWARDS = (
+    English("towards north"),
+    English("towards north-east"),
+    English("towards east"),
+    English("towards south-east"),
+    English("towards south"),
+    English("towards south-west"),
+    English("towards west"),
+    English("towards north-west"),
+)
 
 
 def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
@@ -35,22 +46,28 @@ def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
     return {
         "metric": result.units == "metric",
         "tiles": tiles,
+        "words": map_of_words(words.RUN),
         "origin": [round(origin[0] * E7), round(origin[1] * E7)],
         "legend": {
             "title": legend.title,
-            "unsure": "too unsure",
+            "unsure": say("too unsure"),
             "classes": [
                 {"label": label, "colour": colour}
                 for label, colour in zip(legend.labels, legend.colours, strict=True)
             ],
         },
-        "unitHeadings": ["Unit", "Turns", f"{ground_scale(result.units).unit}/turn", "Slip, %"],
+        "unitHeadings": [
+            say("Unit"),
+            say("Turns"),
+            say("{unit}/turn", unit=ground_scale(result.units).unit),
+            say("Slip, %"),
+        ],
         "passes": [
             {
                 "number": number,
                 "doubt": number in doubted,
                 "bed": _names(figures.get(number, []), "bed"),
-                "value": f"{text} {scale.unit}" if text else "not measured",
+                "value": f"{text} {scale.unit}" if text else say("not measured"),
                 "class": legend.class_of(value),
                 "line": packed(drawn_line(lines[number]), origin) if number in lines else [],
                 "facts": _facts(lines.get(number), figures.get(number, []), result),
@@ -99,22 +116,28 @@ def _facts(
     """Heading and text, in the order in which they are shown."""
     facts = [
         (heading, _names(figures, field))
-        for heading, field in (("Bed", "bed"), ("Crop", "crop"), ("Setting", "setting"))
+        for heading, field in (
+            (say("Bed"), "bed"),
+            (say("Crop"), "crop"),
+            (say("Setting"), "setting"),
+        )
     ]
     if figures:
-        facts.append(("Length", distance_scale(result.units).show(figures[0].distance)))
+        facts.append((say("Length"), distance_scale(result.units).show(figures[0].distance)))
     if line:
-        facts.append(("Driven", f"towards {_WINDS[round(line.axis_deg / 45) % 8]}"))
+        facts.append((say("Driven"), said(_TOWARDS[round(line.axis_deg / 45) % 8])))
     if len(figures) == 1:
         (figure,) = figures
         if figure.unit:
-            facts.append(("Row unit", visible(figure.unit, _NAME_LIMIT)))
-        facts.append(("Gear turns", _turns(figure)))
-        facts.append(("Ground per turn", ground_scale(result.units).show(figure.ground_per_turn)))
+            facts.append((say("Row unit"), visible(figure.unit, _NAME_LIMIT)))
+        facts.append((say("Gear turns"), _turns(figure)))
+        facts.append(
+            (say("Ground per turn"), ground_scale(result.units).show(figure.ground_per_turn))
+        )
         if figure.slip:
-            facts.append(("Slip", PERCENT.show(figure.slip)))
+            facts.append((say("Slip"), PERCENT.show(figure.slip)))
     if not figures:
-        facts.append(("Gear turns", "none counted"))
+        facts.append((say("Gear turns"), say("none counted")))
     return [(heading, text) for heading, text in facts if text]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from xml.etree.ElementTree import Element
 
 from ...core.display import PERCENT, day_text, ground_scale
+from ...core.language import many, said, say
 from ...core.result import Result
 from ...core.safe_text import visible
 from ..blocks import PLUS_MINUS_NOTE
@@ -23,41 +24,49 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
     only then may the page load pictures, from that one server.
     """
     date = day_text(result.date)
-    answer = [f"{ground_scale(result.units).show(result.ground_per_turn)} per gear turn"]
+    answer = [
+        say(
+            "{ground} per gear turn", ground=ground_scale(result.units).show(result.ground_per_turn)
+        )
+    ]
     if result.slip is not None:
-        answer.append(f"slip {PERCENT.show(result.slip)}")
+        answer.append(say("slip {slip}", slip=PERCENT.show(result.slip)))
     heed = (*watch_sentences(result), *warning_sentences(result))
-    name = visible(result.run_name, 80) or "Run"
+    name = visible(result.run_name, 80) or say("Run")
     return map_page(
-        title=f"{name}, {date}: map of the passes",
+        title=say("{name}, {day}: map of the passes", name=name, day=date),
         header=[
             node("h1", name),
             node("p", date, class_="date"),
             node("p", *(node("span", unbroken(text)) for text in answer), class_="answer"),
         ],
-        map_label="Map of the passes",
-        panel_label="Passes",
+        map_label=say("Map of the passes"),
+        panel_label=say("Passes"),
         panel_button=[
-            node("span", "Passes (", node("span", id="count"), ")"),
-            node("span", f"· {len(heed)} to look at", class_="heeds") if heed else None,
+            node("span", say("Passes"), " (", node("span", id="count"), ")"),
+            node("span", f"· {_to_look_at(len(heed))}", class_="heeds") if heed else None,
         ],
         panel=[
             node(
                 "section",
-                node("h2", "Look at this"),
+                node("h2", say("Look at this")),
                 node("ul", *(node("li", text) for text in heed)),
                 class_="heed",
             )
             if heed
             else None,
-            all_and_none("Show all", "Hide all"),
+            all_and_none(say("Show all"), say("Hide all")),
             node("ul", id="passes"),
-            _switch("fixes", "Raw fixes of the phone", checked=False),
-            _switch("tiles", "Online background", checked=True) if tiles else None,
+            _switch("fixes", say("Raw fixes of the phone"), checked=False),
+            _switch("tiles", say("Online background"), checked=True) if tiles else None,
             node(
                 "p",
-                f"{PLUS_MINUS_NOTE} Passes are drawn as the smooth line through their fixes; the "
-                "number stands where a pass begins.",
+                said(PLUS_MINUS_NOTE),
+                " ",
+                say(
+                    "Passes are drawn as the smooth line through their fixes; the number stands "
+                    "where a pass begins."
+                ),
                 class_="note",
             ),
         ],
@@ -66,6 +75,10 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
         images_from=TILE_ORIGIN if tiles else "",
         attribution=_attribution() if tiles else None,
     )
+
+
+def _to_look_at(count: int) -> str:
+    return many(count, "{count} to look at", "{count} to look at")
 
 
 def _switch(name: str, text: str, *, checked: bool) -> Element:
@@ -77,7 +90,9 @@ def _attribution() -> Element:
     """The credit that the tiles' licence asks for (Open Database License, 4.3)."""
     return node(
         "p",
-        "Background: © ",
-        node("a", "OpenStreetMap contributors", href="https://www.openstreetmap.org/copyright"),
+        say("Background: © "),
+        node(
+            "a", say("OpenStreetMap contributors"), href="https://www.openstreetmap.org/copyright"
+        ),
         class_="attribution",
     )

@@ -2,7 +2,7 @@
 const seasonPage = (function () {
   "use strict";
 
-  const { data, byId, el, unpack, bareMap, allButton, narrow, INK, GREY, UNSURE } = mapPage;
+  const { data, byId, el, say, unpack, bareMap, allButton, narrow, INK, GREY, UNSURE } = mapPage;
   const BLANK = "#d6d1c1"; // not known: a little darker than the ground
   const WHOLE = 0.95; // a later strip of at least this share of an earlier one's length hides it
   const LABEL_PX = 30; // labels nearer than this to another are left out
@@ -120,7 +120,7 @@ const seasonPage = (function () {
       const at = L.latLng(block.bounds.getSouth(), block.bounds.getCenter().lng);
       if (!free(map.latLngToContainerPoint(at), 90)) return;
       const name = L.marker(at, {
-        title: `Show ${block.name}`,
+        title: say("Show {block}", { block: block.name }),
         icon: L.divIcon({
           className: "bed-label block-label",
           html: el("span", "", block.name),
@@ -168,9 +168,9 @@ const seasonPage = (function () {
       along() && parts.length ? parts.map((s) => s.part.class) : [strip.class[mode]];
     const used = new Set(strips.flatMap(classes));
     now.classes.forEach((step) => entry(step.label, step.colour));
-    if (used.has(UNSURE)) entry("too unsure", GREY);
-    if (used.has(null)) entry("not known", BLANK);
-    if (beds.some((bed) => !bed.strips.length)) entry("not sown", "#fff", true);
+    if (used.has(UNSURE)) entry(say("too unsure"), GREY);
+    if (used.has(null)) entry(say("not known"), BLANK);
+    if (beds.some((bed) => !bed.strips.length)) entry(say("not sown"), "#fff", true);
   }
 
   const select = byId("mode");
@@ -192,7 +192,7 @@ const seasonPage = (function () {
   function details(bed) {
     const box = el("div", "details");
     box.tabIndex = -1;
-    box.append(el("h2", "", `Bed ${bed.name}`));
+    box.append(el("h2", "", say("Bed {bed}", { bed: bed.name })));
     const beside = el("div", "beside");
     for (const [other, sign] of [[beds[bed.index - 1], "‹"], [beds[bed.index + 1], "›"]]) {
       if (!other || other.block !== bed.block) continue;
@@ -205,23 +205,23 @@ const seasonPage = (function () {
     }
     if (beside.childElementCount) box.append(beside);
     if (!bed.strips.length) {
-      box.append(el("p", "", "Nothing was sown here."));
+      box.append(el("p", "", say("Nothing was sown here.")));
       return box;
     }
     const sowings = [...bed.strips].sort((a, b) => b.strip.day - a.strip.day);
     for (const { strip, parts } of sowings) {
       const list = el("dl");
       const facts = [
-        ["Sown", data.days[strip.day]],
-        ["Crop", text(strip.crop)],
-        ["Setting", text(strip.setting)],
-        ["Length", text(strip.facts[0])],
-        ["Ground per turn", text(strip.facts[1])],
-        ["Slip", text(strip.facts[2])],
-        ["Slip along, from its start", parts.map((s) => text(s.part.says)).join(", ") +
+        [say("Sown"), data.days[strip.day]],
+        [say("Crop"), text(strip.crop)],
+        [say("Setting"), text(strip.setting)],
+        [say("Length"), text(strip.facts[0])],
+        [say("Ground per turn"), text(strip.facts[1])],
+        [say("Slip"), text(strip.facts[2])],
+        [say("Slip along, from its start"), parts.map((s) => text(s.part.says)).join(", ") +
           (parts.length ? " %" : "")],
-        ["Sure of the bed", strip.facts[3]],
-        ["Seeder", strip.facts.length > 4 ? text(strip.facts[4]) : ""],
+        [say("Sure of the bed"), strip.facts[3]],
+        [say("Seeder"), strip.facts.length > 4 ? text(strip.facts[4]) : ""],
       ];
       for (const [heading, said] of facts) {
         if (said) list.append(el("dt", "", heading), el("dd", "", said));
@@ -329,7 +329,7 @@ const seasonPage = (function () {
     if (bounds) map.fitBounds(bounds, { ...room, maxZoom: 21, animate: false });
     else map.setView([0, 0], 2);
   }
-  allButton(map, "farm", fit);
+  allButton(map, say("The whole farm"), say("Show the whole farm"), fit);
 
   fit();
   recolour();

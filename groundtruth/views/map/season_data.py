@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from ...core.display import PERCENT, day_text, distance_scale, ground_scale
+from ...core.language import map_of_words
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...season.query import Season
 from ..sentences.season import anomaly_sentence
 from ..tables.season import sure_text
+from . import words
 from .classes import slip_legend
 from .drawing import E7, LonLat, packed
 from .season_modes import along_mode, modes_for
@@ -67,6 +69,7 @@ def season_map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
     ]
     return {
         "metric": units == "metric",
+        "words": map_of_words(words.SEASON),
         "origin": [round(origin[0] * E7), round(origin[1] * E7)],
         "days": [day_text(d) for d in days],
         "modes": [

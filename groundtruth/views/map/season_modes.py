@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
-from ...core.display import day_text
+from ...core.display import day_text, span
+from ...core.language import say
 from ...core.measured import Measured
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
@@ -41,8 +42,8 @@ class Colouring:
 def modes_for(sowings: Sequence[BedSowing], units: UnitSystem) -> list[Colouring]:
     """All the ways that these strips can be coloured in."""
     found = [
-        _by_name("crop", "Crop", sowings, lambda s: s.crop),
-        _by_name("setting", "Setting", sowings, lambda s: s.setting),
+        _by_name("crop", say("Crop"), sowings, lambda s: s.crop),
+        _by_name("setting", say("Setting"), sowings, lambda s: s.setting),
         _by_day(sowings),
     ]
     if any(s.slip for s in sowings):
@@ -60,7 +61,7 @@ def _by_name(
     names = sorted(n for n, _ in counted.most_common(len(OKABE_ITO)))
     classes = [(visible(n, _NAME), c) for n, c in zip(names, OKABE_ITO, strict=False)]
     if len(counted) > len(names):
-        classes.append(("others", OTHERS))
+        classes.append((say("others"), OTHERS))
     index = {n: i for i, n in enumerate(names)}
     of = tuple(index.get(value(s), len(names)) if value(s) else None for s in sowings)
     return Colouring(key=key, name=name, title=name, classes=tuple(classes), of=of)
@@ -74,28 +75,30 @@ def _by_day(sowings: Sequence[BedSowing]) -> Colouring:
     labels, group_of = [], {}
     for number, (low, high) in enumerate(pairwise(edges)):
         first, last = day_text(days[low]), day_text(days[high - 1])
-        labels.append(first if first == last else f"{first} to {last}")
+        labels.append(first if first == last else span(first, last))
         group_of.update(dict.fromkeys(days[low:high], number))
     step = (len(VIRIDIS_5) - 1) / max(groups - 1, 1)
     colours = [VIRIDIS_5[round(i * step)] for i in range(groups)]
     return Colouring(
         key="day",
-        name="Date",
-        title="Sown on",
+        name=say("Date"),
+        title=say("Sown on"),
         classes=tuple(zip(labels, colours, strict=True)),
         of=tuple(group_of[s.day] for s in sowings),
     )
 
 
 def _by_slip(sowings: Sequence[BedSowing]) -> Colouring:
-    return _by_legend("slip", "Slip", slip_legend(), [s.slip for s in sowings])
+    return _by_legend("slip", say("Slip"), slip_legend(), [s.slip for s in sowings])
 
 
 def _by_ground(sowings: Sequence[BedSowing], units: UnitSystem) -> Colouring:
     """Against the middle of the season, in the steps of the map of a run."""
     middle = median(s.ground_per_turn.value for s in sowings if s.ground_per_turn)
     legend = ground_legend(middle, units)
-    return _by_legend("ground", "Ground per turn", legend, [s.ground_per_turn for s in sowings])
+    return _by_legend(
+        "ground", say("Ground per turn"), legend, [s.ground_per_turn for s in sowings]
+    )
 
 
 def _by_legend(
@@ -116,7 +119,7 @@ def along_mode(sowings: Sequence[BedSowing]) -> Colouring:
     return replace(
         whole,
         key="along",
-        name="Slip along the pass",
-        title="Slip on parts of a pass, %",
+        name=say("Slip along the pass"),
+        title=say("Slip on parts of a pass, %"),
         of=(None,) * len(sowings),
     )

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from xml.etree.ElementTree import Element
 
-from ...core.display import day_text, many
+from ...core.display import day_text, span
+from ...core.language import many, said, say
 from ...core.run import UnitSystem
 from ...season.query import Season, read_season
 from ..blocks import PLUS_MINUS_NOTE
@@ -31,33 +32,41 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
     """The map as one HTML page that needs no network and runs no text of any file."""
     days = sorted({r.day for r in season.runs})
     ends = dict.fromkeys(day_text(d) for d in (days[0], days[-1])) if days else ()
-    span = " to ".join(ends) or "nothing recorded yet"
-    held = (
-        f"{many(len(season.sowings), 'pass', 'passes')} on "
-        f"{many(len(season.beds), 'bed', 'beds')}, {many(len(days), 'day', 'days')}"
+    when = span(*ends) if len(ends) == 2 else "".join(ends) or say("nothing recorded yet")
+    held = say(
+        "{passes} {beds}, {days}",
+        passes=many(len(season.sowings), "{count} pass", "{count} passes"),
+        beds=many(len(season.beds), "on {count} bed", "on {count} beds"),
+        days=many(len(days), "{count} day", "{count} days"),
     )
     return map_page(
-        title=f"The season, {span}: map of the beds",
+        title=say("The season, {when}: map of the beds", when=when),
         header=[
-            node("h1", "The season"),
-            node("p", span, class_="date"),
+            node("h1", say("The season")),
+            node("p", when, class_="date"),
             node("p", held, class_="answer"),
             node("p", id="shown", role="status"),
         ],
-        map_label="Map of the beds",
-        legend=[node("label", node("span", "Colour by"), node("select", id="mode"), class_="mode")],
-        panel_label="Beds and days",
-        panel_button=["Find a bed, choose days"],
+        map_label=say("Map of the beds"),
+        legend=[
+            node("label", node("span", say("Colour by")), node("select", id="mode"), class_="mode")
+        ],
+        panel_label=say("Beds and days"),
+        panel_button=[say("Find a bed, choose days")],
         panel=[
             _search(),
             node("div", id="found", role="status"),
             node("div", id="anomalies"),
-            all_and_none("All days", "No day"),
+            all_and_none(say("All days"), say("No day")),
             node("ul", id="days"),
             node(
                 "p",
-                f"{PLUS_MINUS_NOTE} Strips lie on the bed that their pass was matched to; where a "
-                "bed was sown several times the latest day shown lies on top.",
+                said(PLUS_MINUS_NOTE),
+                " ",
+                say(
+                    "Strips lie on the bed that their pass was matched to; where a bed was sown "
+                    "several times the latest day shown lies on top."
+                ),
                 class_="note",
             ),
         ],
@@ -71,16 +80,16 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
 def _search() -> Element:
     return node(
         "form",
-        node("label", "Bed", for_="find"),
+        node("label", say("Bed"), for_="find"),
         node(
             "input",
             id="find",
             type="search",
             list="bed-names",
             autocomplete="off",
-            placeholder="name",
+            placeholder=say("name"),
         ),
-        node("button", "Find", type="submit"),
+        node("button", say("Find"), type="submit"),
         node("datalist", id="bed-names"),
         id="search",
     )

@@ -2,7 +2,7 @@
 (function () {
   "use strict";
 
-  const { data, byId, el, narrow } = mapPage;
+  const { data, byId, el, say, many, narrow } = mapPage;
   const { beds, blocks, strips, dayShown, redraw, show, panelButton } = seasonPage;
   const MOST_FOUND = 24;
 
@@ -27,18 +27,18 @@
     const whole = has((name) => name === low);
     const hits = whole.length ? whole : has((name) => name.includes(low));
     if (hits.length === 1) {
-      told.append(el("p", "", `Bed ${hits[0].name}`));
+      told.append(el("p", "", say("Bed {bed}", { bed: hits[0].name })));
       show(hits[0], from);
       return;
     }
-    told.append(el("p", "", hits.length ? `${hits.length} beds:` : "No bed of that name."));
+    told.append(el("p", "", hits.length ? many(hits.length, "{count} bed:", "{count} beds:") : say("No bed of that name.")));
     for (const bed of hits.slice(0, MOST_FOUND)) {
       const button = el("button", "", fullName(bed));
       button.type = "button";
       button.addEventListener("click", () => show(bed, from));
       told.append(button);
     }
-    if (hits.length > MOST_FOUND) told.append(el("p", "", "Type more of the name."));
+    if (hits.length > MOST_FOUND) told.append(el("p", "", say("Type more of the name.")));
   }
   byId("search").addEventListener("submit", (event) => {
     event.preventDefault();
@@ -53,7 +53,7 @@
     box.checked = true;
     const count = strips.filter((item) => item.strip.day === i).length;
     const label = el("label");
-    const passes = count === 1 ? "1 pass" : `${count} passes`;
+    const passes = many(count, "{count} pass", "{count} passes");
     label.append(box, el("span", "", day), el("span", "many", passes));
     const row = el("li");
     row.append(label);
@@ -68,8 +68,10 @@
   // On paper and beside a closed list it must be seen that days are left out.
   function tellDays() {
     const shown = data.days.filter((_, i) => dayShown[i]);
-    let says = `Shown: ${shown.length} of ${data.days.length} days`;
-    if (shown.length < 4) says = shown.length ? `Shown: ${shown.join(", ")}` : "No day is shown";
+    let says = say("Shown: {shown} of {count} days", { shown: shown.length, count: data.days.length });
+    if (shown.length < 4) {
+      says = shown.length ? say("Shown: {days}", { days: shown.join(", ") }) : say("No day is shown");
+    }
     byId("shown").textContent = shown.length === data.days.length ? "" : says;
   }
   function allDays(yes) {
@@ -86,7 +88,7 @@
   // What to look at ----------------------------------------------------------------------------
 
   if (data.anomalies.length) {
-    byId("anomalies").append(el("h2", "", "Look at this"));
+    byId("anomalies").append(el("h2", "", say("Look at this")));
     for (const [bed, says] of data.anomalies) {
       const button = el("button", "", says[0].toUpperCase() + says.slice(1));
       button.type = "button";
@@ -95,8 +97,11 @@
       });
       byId("anomalies").append(button);
     }
-    const things = data.anomalies.length === 1 ? "1 thing" : `${data.anomalies.length} things`;
-    panelButton.textContent = `Beds, days, ${things} to look at`;
+    panelButton.textContent = many(
+      data.anomalies.length,
+      "Beds, days, {count} thing to look at",
+      "Beds, days, {count} things to look at",
+    );
   }
 
   document.body.classList.add("ready");

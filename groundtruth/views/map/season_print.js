@@ -3,7 +3,7 @@
 (function () {
   "use strict";
 
-  const { data, byId, el, INK } = mapPage;
+  const { data, byId, el, say, INK } = mapPage;
   const { beds, blocks, strips, dayShown, colourOf } = seasonPage;
   const WIDE_MM = 186; // of a sheet
   const WAY_MM = 92; // for the beds, lying; what is said of each stands beside it
@@ -51,7 +51,7 @@
   function said(bed) {
     const last = lastSown(bed).at(-1);
     const name = odd.has(bed.index) ? `${bed.name} !` : bed.name;
-    if (!last) return [name, "not sown"];
+    if (!last) return [name, say("not sown")];
     const { strip } = last;
     const parts = [data.texts[strip.crop], data.texts[strip.setting], data.days[strip.day]];
     return [name, parts.filter(Boolean).join(", ")];
@@ -62,7 +62,8 @@
     const parts = Math.ceil(all.length / MOST_BEDS);
     return Array.from({ length: parts }, (_, i) => {
       const mine = all.slice(i * MOST_BEDS, (i + 1) * MOST_BEDS);
-      return blockSheet(parts > 1 ? `${block.name}, part ${i + 1} of ${parts}` : block.name, mine);
+      const part = { block: block.name, part: i + 1, parts };
+      return blockSheet(parts > 1 ? say("{block}, part {part} of {parts}", part) : block.name, mine);
     });
   }
 
@@ -92,7 +93,7 @@
     const drawing = svg("svg", {
       viewBox: `0 ${above.toFixed(2)} ${WIDE_MM} ${tall.toFixed(2)}`,
       role: "img",
-      "aria-label": `Beds of ${title}`,
+      "aria-label": say("Beds of {block}", { block: title }),
     });
     const thin = { stroke: INK, "stroke-width": 0.15 };
     for (const { bed } of rows) {
@@ -116,7 +117,7 @@
     const arrow = svg("g", { transform: `translate(${WIDE_MM - 8} ${above + 6})` });
     arrow.append(
       svg("path", { d: "M0 -4.5L2 3L0 1.6L-2 3Z", transform: `rotate(${north})`, fill: INK }),
-      svg("text", { x: 4.6, y: 1 }, "N"),
+      svg("text", { x: 4.6, y: 1 }, say("N")),
     );
     drawing.append(arrow);
     const section = el("section", "block-sheet");
@@ -126,7 +127,7 @@
 
   function oddList() {
     const section = el("section", "odd-list");
-    section.append(el("h2", "", "Look at this"));
+    section.append(el("h2", "", say("Look at this")));
     const list = el("ul");
     for (const [, says] of data.anomalies) list.append(el("li", "", says));
     section.append(list);

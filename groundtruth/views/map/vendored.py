@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from xml.etree.ElementTree import Element
 
+from ...core.language import say
 from ..html import node, resource
 
 
@@ -49,5 +50,5 @@ def north_arrow() -> Element:
         class_="north",
         viewBox="0 0 44 58",
         role="img",
-        aria_label="North is at the top",
+        aria_label=say("North is at the top"),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
+from ...core.language import said
 from ..blocks import PLUS_MINUS_NOTE, Column, Table
 from ..html import node
 
@@ -36,7 +37,7 @@ def titled_table(table: Table, class_: str | None = None) -> Element:
             node("tbody", *rows),
             class_=" ".join(filter(None, ["rows", class_])),
         ),
-        node("p", PLUS_MINUS_NOTE, class_="note") if table.has_plus_minus else None,
+        node("p", said(PLUS_MINUS_NOTE), class_="note") if table.has_plus_minus else None,
     )
 
 

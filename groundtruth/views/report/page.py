@@ -8,13 +8,13 @@ from __future__ import annotations
 from xml.etree.ElementTree import Element
 
 from ...core.display import day_text
+from ...core.language import said, say
 from ...core.result import Result, Share
 from ...core.safe_text import visible
 from ..html import Child, html_page, node, resource, style, unbroken
 from ..sentences.answer import Answer, answer_of
-from ..sentences.cautions import CAUTIONS, field_checks
+from ..sentences.cautions import cautions, field_checks
 from ..sentences.measurement import (
-    SOURCE_NAMES,
     fact_sentences,
     repair_sentences,
     sure_sentence,
@@ -23,6 +23,7 @@ from ..sentences.measurement import (
     warning_sentences,
     watch_sentences,
 )
+from ..sentences.sources import BARE_SOURCE_NAMES
 from ..tables.result import passes_by_unit_table, row_units_table
 from ..tables.targets import targets_table
 from .html_table import titled_table
@@ -45,7 +46,7 @@ def report_html(result: Result) -> str:
     """The report as one HTML page: the answer, the verdict, the targets, what they rest on, and
     the cautions. It holds no script and runs no text of any file."""
     date = day_text(result.date)
-    name = visible(result.run_name, 80) or "Run"
+    name = visible(result.run_name, 80) or say("Run")
     budget = _budget(result)
     units = titled_table(row_units_table(result)) if len(result.row_units) > 1 else None
     passes = passes_by_unit_table(result)
@@ -55,7 +56,7 @@ def report_html(result: Result) -> str:
     if units is None and short and len(passes.columns) <= _MOST_BESIDE:
         middle, below = _pair("pair", below, budget), None
     return html_page(
-        title=f"{name}, {date}: ground per gear turn",
+        title=say("{name}, {day}: ground per gear turn", name=name, day=date),
         styles=[style(resource("report", "report.css"))],
         body=[
             node(
@@ -81,16 +82,16 @@ def report_html(result: Result) -> str:
 
 def _answer(found: Answer) -> Element:
     cells = [
-        ("One gear turn covers", found.ground, f"95 % sure: {unbroken(found.ground_sure)}"),
+        (say("One gear turn covers"), found.ground, _sure(found.ground_sure)),
+        (say("Slip"), found.slip, _sure(found.slip_sure) if found.slip_sure else ""),
         (
-            "Slip",
-            found.slip,
-            f"95 % sure: {unbroken(found.slip_sure)}" if found.slip_sure else "",
-        ),
-        (
-            "Against the figure in use",
+            say("Against the figure in use"),
             found.change,
-            f"± {unbroken(found.change_reach)}; in use {unbroken(found.in_use)}",
+            say(
+                "± {reach}; in use {old}",
+                reach=unbroken(found.change_reach),
+                old=unbroken(found.in_use),
+            ),
         ),
     ]
     shown = [cell for cell in cells if cell[1]]
@@ -109,15 +110,19 @@ def _answer(found: Answer) -> Element:
     )
 
 
+def _sure(ends: str) -> str:
+    return say("95 % sure: {sure}", sure=unbroken(ends))
+
+
 def _verdict(result: Result) -> Element:
     parts: list[Child] = [node("p", use_sentence(result), class_="use")]
     parts.append(node("p", sure_sentence(result)))
     parts += [node("p", text, class_="watch") for text in watch_sentences(result)]
     surer = surer_sentences(result)
     if surer:
-        parts.append(node("p", "What would make it surer: ", class_="surer"))
+        parts.append(node("p", say("What would make it surer: "), class_="surer"))
         parts.append(node("ul", *(node("li", text) for text in surer)))
-    return node("section", *parts, class_="verdict", aria_label="Verdict")
+    return node("section", *parts, class_="verdict", aria_label=say("Verdict"))
 
 
 def _plot(result: Result) -> Element:
@@ -126,20 +131,20 @@ def _plot(result: Result) -> Element:
         _key(
             node("rect", x="0", y="1", width="28", height="10", class_="band"),
             node("line", x1="0", x2="28", y1="6", y2="6", class_="pooled"),
-            text="all passes together",
+            text=say("all passes together"),
         )
     ]
     if result.seeder.ground_per_gear_turn_in_use_m is not None:
         line = node("line", x1="0", x2="28", y1="6", y2="6", class_="in-use")
-        keys.append(_key(line, text="figure in use"))
+        keys.append(_key(line, text=say("figure in use")))
     for index, unit in enumerate(units if 1 < len(units) <= MARKS else ("",)):
         shape = node("g", mark(index, 14, 6), class_=f"unit{index}")
-        text = f"row unit {visible(unit, 24)}" if unit else "one pass"
+        text = say("row unit {unit}", unit=visible(unit, 24)) if unit else say("one pass")
         keys.append(_key(_whisker(), shape, text=text))
     unit = "in" if result.units == "us" else "cm"
     return node(
         "section",
-        node("h2", f"Ground per gear turn by pass, {unit}, with 95 % intervals"),
+        node("h2", say("Ground per gear turn by pass, {unit}, with 95 % intervals", unit=unit)),
         node("ul", *keys, class_="keys"),
         passes_plot(result),
         node("div", *narrow_plots(result), class_="narrow"),
@@ -160,9 +165,9 @@ def _budget(result: Result) -> Element | None:
     largest = max(share.share for share in result.budget) or 1.0
     large = [share for share in result.budget if share.share >= SMALL_SHARE]
     small = ", ".join(_source(s) for s in result.budget if s.share < SMALL_SHARE)
-    note = "Shares of the variance of the pooled figure."
+    note = say("Shares of the variance of the pooled figure.")
     if small:
-        note += f" Less than 1 % each: {small}."
+        note += " " + say("Less than 1 % each: {sources}.", sources=small)
     rows = [
         node(
             "tr",
@@ -183,14 +188,14 @@ def _budget(result: Result) -> Element | None:
     ]
     return node(
         "section",
-        node("h2", "Where the uncertainty comes from"),
+        node("h2", say("Where the uncertainty comes from")),
         node("table", node("tbody", *rows), class_="budget"),
         node("p", note, class_="note"),
     )
 
 
 def _source(share: Share) -> str:
-    return SOURCE_NAMES[share.source].removeprefix("the ")
+    return said(BARE_SOURCE_NAMES[share.source])
 
 
 def _pair(class_: str, left: Child, right: Child) -> Element:
@@ -200,13 +205,18 @@ def _pair(class_: str, left: Child, right: Child) -> Element:
 def _notices(result: Result) -> Element | None:
     found: list[Child] = []
     for title, sentences, class_ in (
-        ("Warnings", warning_sentences(result), "notices warnings"),
-        ("Repaired in the input", repair_sentences(result), "notices"),
-        ("Good to know", fact_sentences(result), "notices"),
+        (say("Warnings"), warning_sentences(result), "notices warnings"),
+        (say("Repaired in the input"), repair_sentences(result), "notices"),
+        (say("Good to know"), fact_sentences(result), "notices"),
     ):
         lines = list(sentences[:MOST_NOTICES])
         if len(sentences) > MOST_NOTICES:
-            lines.append(f"and {len(sentences) - MOST_NOTICES} more, all of them in result.json")
+            lines.append(
+                say(
+                    "and {count} more, all of them in result.json",
+                    count=len(sentences) - MOST_NOTICES,
+                )
+            )
         if lines:
             items = (node("li", line) for line in lines)
             found.append(node("section", node("h2", title), node("ul", *items, class_=class_)))
@@ -218,12 +228,12 @@ def _cautions(result: Result) -> Element:
         "section",
         node(
             "div",
-            node("h2", "At the machine"),
-            node("ul", *(node("li", text) for text in CAUTIONS)),
+            node("h2", say("At the machine")),
+            node("ul", *(node("li", text) for text in cautions())),
         ),
         node(
             "div",
-            node("h2", "In the field"),
+            node("h2", say("In the field")),
             node("ul", *(node("li", text) for text in field_checks(result.units))),
         ),
         class_="cautions pair",
@@ -231,11 +241,16 @@ def _cautions(result: Result) -> Element:
 
 
 def _inputs(result: Result) -> Element:
-    parts: list[Child] = [f"groundtruth {result.tool_version}. Measured from "]
+    files: list[Child] = []
     for index, file in enumerate(result.inputs):
-        parts.append(f"{', ' if index else ''}{visible(file.name, 60)} ")
-        parts.append(node("code", visible(file.sha256[:_SHORT_HASH])))
+        files.append(f"{', ' if index else ''}{visible(file.name, 60)} ")
+        files.append(node("code", visible(file.sha256[:_SHORT_HASH])))
     if not result.inputs:
-        parts.append("no file")
-    parts.append(" (first digits of the SHA-256 of each file).")
-    return node("footer", *parts)
+        files.append(say("no file"))
+    return node(
+        "footer",
+        f"groundtruth {result.tool_version}. ",
+        say("Measured from "),
+        *files,
+        say(" (first digits of the SHA-256 of each file)."),
+    )

@@ -9,6 +9,7 @@ from statistics import median
 from xml.etree.ElementTree import Element
 
 from ...core.display import Scale, ground_scale
+from ...core.language import decimals, many, say
 from ...core.result import PassFigure, Result
 from ...core.units import unit_factor
 from ..html import node
@@ -73,9 +74,11 @@ def passes_plot(
         ),
         viewBox=f"0 0 {width:g} {HEIGHT:g}",
         role="img",
-        aria_label=(
-            f"Ground per gear turn of {len(numbers)} passes with 95 % intervals; pooled "
-            f"{ground.show(result.ground_per_turn)}"
+        aria_label=many(
+            len(numbers),
+            "Ground per gear turn of {count} pass with 95 % intervals; pooled {ground}",
+            "Ground per gear turn of {count} passes with 95 % intervals; pooled {ground}",
+            ground=ground.show(result.ground_per_turn),
         ),
         class_="plot",
     )
@@ -152,7 +155,7 @@ def _grid(y: _Axis, scale: Scale, right: float) -> list[Element]:
         drawn.append(
             node(
                 "text",
-                f"{value:.{places}f}",
+                decimals(f"{value:.{places}f}"),
                 x=f"{_LEFT - 6}",
                 y=at,
                 dy="0.35em",
@@ -189,7 +192,7 @@ def _pass_ticks(numbers: Sequence[int], step: float, right: float) -> list[Eleme
     frame = node(
         "line", x1=f"{_LEFT}", x2=f"{right}", y1=f"{_BOTTOM}", y2=f"{_BOTTOM}", class_="frame"
     )
-    title = node("text", "pass", x=f"{_LEFT - 6}", y=f"{_BOTTOM + 15}", text_anchor="end")
+    title = node("text", say("pass"), x=f"{_LEFT - 6}", y=f"{_BOTTOM + 15}", text_anchor="end")
     return [frame, *labels, title]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...core.display import PERCENT, ground_scale
+from ...core.language import say
 from ...core.measured import Measured
 from ...core.result import Result
 
@@ -24,14 +25,27 @@ class Answer:
     @property
     def sentences(self) -> tuple[str, ...]:
         """The answer in whole sentences, the most wanted first."""
-        found = [f"One gear turn covers {self.ground} of ground (95 % sure: {self.ground_sure})."]
-        if self.slip:
-            sure = f" (95 % sure: {self.slip_sure})" if self.slip_sure else ""
-            found.append(f"Slip {self.slip}{sure}.")
+        found = [
+            say(
+                "One gear turn covers {ground} of ground (95 % sure: {sure}).",
+                ground=self.ground,
+                sure=self.ground_sure,
+            )
+        ]
+        if self.slip and self.slip_sure:
+            found.append(
+                say("Slip {slip} (95 % sure: {sure}).", slip=self.slip, sure=self.slip_sure)
+            )
+        elif self.slip:
+            found.append(say("Slip {slip}.", slip=self.slip))
         if self.change:
             found.append(
-                f"Figure in use: {self.in_use}; the new one is {self.change} "
-                f"(± {self.change_reach}) against it."
+                say(
+                    "Figure in use: {old}; the new one is {change} (± {reach}) against it.",
+                    old=self.in_use,
+                    change=self.change,
+                    reach=self.change_reach,
+                )
             )
         return tuple(found)
 

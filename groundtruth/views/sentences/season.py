@@ -6,36 +6,58 @@ from collections.abc import Callable, Sequence
 
 from ...beds import Anomaly, AnomalyKind
 from ...beds.anomalies import SURE
+from ...core.display import span
+from ...core.language import many, say
 
 
 def anomaly_sentence(anomaly: Anomaly, day_text: Callable[[str], str] = str) -> str:
     """An anomaly as a sentence without its full stop; ``day_text`` says how days are written."""
-    day, perhaps = day_text(anomaly.day), "perhaps " if anomaly.sure < SURE else ""
+    bed, day, sure = anomaly.bed, day_text(anomaly.day), anomaly.sure >= SURE
     if anomaly.kind is AnomalyKind.SOWN_TWICE:
-        return f"Bed {anomaly.bed} was {perhaps}sown twice {_both_passes(anomaly, day_text)}"
-    if anomaly.kind is AnomalyKind.SHORT:
-        share = (
-            "" if anomaly.share is None else f": {100 * anomaly.share:.0f} % of its usual length"
+        when = _both_passes(anomaly, day_text)
+        if sure:
+            return say("Bed {bed} was sown twice {when}", bed=bed, when=when)
+        return say("Bed {bed} was perhaps sown twice {when}", bed=bed, when=when)
+    if anomaly.kind is AnomalyKind.SHORT and anomaly.share is not None:
+        return say(
+            "Bed {bed} was sown short on {day}: {share:.0f} % of its usual length",
+            bed=bed,
+            day=day,
+            share=100 * anomaly.share,
         )
-        return f"Bed {anomaly.bed} was sown short on {day}{share}"
+    if anomaly.kind is AnomalyKind.SHORT:
+        return say("Bed {bed} was sown short on {day}", bed=bed, day=day)
+    if anomaly.kind is AnomalyKind.SKIPPED and sure:
+        return say("Bed {bed} was left out on {day}, its neighbours were sown", bed=bed, day=day)
     if anomaly.kind is AnomalyKind.SKIPPED:
-        return f"Bed {anomaly.bed} was {perhaps}left out on {day}, its neighbours were sown"
-    return (
-        f"Block {anomaly.block}, {day}: which bed was sown is not sure for "
-        f"{_passes(anomaly.passes)}; write the beds into that day's turn sheet and add the run "
-        "again with --replace"
+        return say(
+            "Bed {bed} was perhaps left out on {day}, its neighbours were sown", bed=bed, day=day
+        )
+    return say(
+        "Block {block}, {day}: which bed was sown is not sure for {passes}; write the beds into "
+        "that day's turn sheet and add the run again with --replace",
+        block=anomaly.block,
+        day=day,
+        passes=_passes(anomaly.passes),
     )
 
 
 def _both_passes(anomaly: Anomaly, day_text: Callable[[str], str]) -> str:
     """On which days and passes a bed was sown twice."""
     (number,), first = anomaly.passes, anomaly.earlier
+    day = day_text(anomaly.day)
     if first is None:
-        return f"by {day_text(anomaly.day)}, pass {number}"
+        return say("by {day}, pass {number}", day=day, number=number)
     if first.run == anomaly.run:
-        return f"on {day_text(anomaly.day)}, passes {first.number} and {number}"
-    return (
-        f"on {day_text(first.day)}, pass {first.number}, and {day_text(anomaly.day)}, pass {number}"
+        return say(
+            "on {day}, passes {first} and {number}", day=day, first=first.number, number=number
+        )
+    return say(
+        "on {first_day}, pass {first}, and {day}, pass {number}",
+        first_day=day_text(first.day),
+        first=first.number,
+        day=day,
+        number=number,
     )
 
 
@@ -47,5 +69,5 @@ def _passes(numbers: Sequence[int]) -> str:
             spans[-1][1] = number
         else:
             spans.append([number, number])
-    shown = ", ".join(f"{a}" if a == b else f"{a} to {b}" for a, b in spans)
-    return f"{'pass' if len(numbers) == 1 else 'passes'} {shown}"
+    shown = ", ".join(f"{a}" if a == b else span(str(a), str(b)) for a, b in spans)
+    return many(len(numbers), "pass {numbers}", "passes {numbers}", numbers=shown)

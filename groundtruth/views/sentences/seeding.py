@@ -6,63 +6,28 @@ from collections.abc import Iterable
 from math import ceil, floor, log10
 
 from ...core.crops import ASSUMED_TOLERANCE
-from ...core.display import PLAIN, distance_scale, ground_scale, many
-from ...core.measured import K95, Measured
+from ...core.display import PLAIN, distance_scale
+from ...core.language import decimals, many, say
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
-from ...core.units import FOOT, decimals_for, format_length, format_mass, unit_factor
+from ...core.units import format_length, format_mass, unit_factor
 from ...seeding import SettingCurve
 from ...seeding.plant_spacing import PRACTICAL_LIMIT_OF_PRECISION, SpacingIndices
 from ...seeding.seed_need import SeedNeed
 from ...seeding.setting_choice import Choice
 from ...seeding.stand_emergence import Emergence
-
-
-def crop_name(crop: str, seed_lot: str) -> str:
-    """ "beet, lot B-24"."""
-    name = visible(crop, 40) or "seed"
-    return f"{name}, lot {visible(seed_lot, 30)}" if seed_lot else name
-
-
-def per_length(units: UnitSystem) -> tuple[float, str]:
-    """Length over which plants are counted, in m, and its name: 1 m or 1 ft."""
-    return (FOOT.value, "ft") if units == "us" else (1.0, "m")
-
-
-def probability(share: float) -> str:
-    """A probability as a person says it: "83 %", "under 1 %", "over 99 %"."""
-    if share < 0.01:
-        return "under 1 %"
-    if share > 0.99:
-        return "over 99 %"
-    return f"{100 * share:.0f} %"
-
-
-def stand_range(ends: tuple[float, float], units: UnitSystem) -> str:
-    """ "20 to 28 per m"."""
-    length, name = per_length(units)
-    return f"{_countable(ends[0] * length)} to {_countable(ends[1] * length)} per {name}"
-
-
-def density(per_m: float, word: str, units: UnitSystem) -> str:
-    """ "24 plants per m", as fine as a person counts."""
-    length, name = per_length(units)
-    return f"{_countable(per_m * length)} {word} per {name}"
-
-
-def spacing_in_bed(per_m: float, units: UnitSystem) -> str:
-    """ "one every 4.2 cm", as fine as a person can see in a bed."""
-    unit = ground_scale(units).unit
-    size = 1 / per_m / unit_factor(unit)
-    return f"one every {size:.{1 if size < 10 else 0}f} {unit}"
+from .amounts import crop_name, density, places_of, probability
 
 
 def turning_sentence(per_minute: float) -> str:
     """How fast to turn at the bench."""
     seconds = 60 / per_minute
-    return (
-        f"The field turns the gear {per_minute:.0f} times a minute: one turn in {seconds:.1f} s, "
-        f"10 turns in {10 * seconds:.0f} s. Turn the bench as fast."
+    return say(
+        "The field turns the gear {turns:.0f} times a minute: one turn in {one:.1f} s, 10 turns in "
+        "{ten:.0f} s. Turn the bench as fast.",
+        turns=per_minute,
+        one=seconds,
+        ten=10 * seconds,
     )
 
 
@@ -71,25 +36,34 @@ def bench_sentences(curve: SettingCurve) -> tuple[str, ...]:
     spread = curve.dispersion
     if spread.assumed:
         found = [
-            "How evenly the seeder drops is assumed, as if each seed fell by itself: too few "
-            "catches were repeated to tell. Catch each setting three times to know."
+            say(
+                "How evenly the seeder drops is assumed, as if each seed fell by itself: too few "
+                "catches were repeated to tell. Catch each setting three times to know."
+            )
         ]
     else:
-        size = spread.factor**0.5
         found = [
-            f"Catches scatter {size:.2f} times as much as seeds that fall each by itself "
-            f"(from {many(spread.degrees_of_freedom, 'repeat', 'repeats')})."
+            many(
+                spread.degrees_of_freedom,
+                "Catches scatter {size:.2f} times as much as seeds that fall each by itself (from "
+                "{count} repeat).",
+                "Catches scatter {size:.2f} times as much as seeds that fall each by itself (from "
+                "{count} repeats).",
+                size=spread.factor**0.5,
+            )
         ]
     if curve.order_broken:
         found.append(
-            "A larger setting dropped fewer seeds than a smaller one; the curve levels that out. "
-            "Catch those settings again."
+            say(
+                "A larger setting dropped fewer seeds than a smaller one; the curve levels that "
+                "out. Catch those settings again."
+            )
         )
     if any(f is None for f in curve.tried):
-        found.append("A setting not tried lies somewhere between its tried neighbours.")
+        found.append(say("A setting not tried lies somewhere between its tried neighbours."))
     if curve.beyond:
         names = ", ".join(visible(s, 24) for s in curve.beyond[:8])
-        found.append(f"No figure beyond the settings tried: {names}.")
+        found.append(say("No figure beyond the settings tried: {settings}.", settings=names))
     return tuple(found)
 
 
@@ -98,35 +72,47 @@ def choice_sentences(
 ) -> tuple[str, ...]:
     """The choice in words, the setting first."""
     best, crop = choice.option, choice.crop
-    word = "seeds" if crop.by_rate else "plants"
     found = [
-        f"Choose setting {visible(best.setting, 24)}: {density(best.stand.value, word, units)} "
-        f"expected, {density(crop.wanted, word, units)} wanted."
-    ]
-    if choice.beyond:
-        word_beyond = "fewer" if choice.beyond == "below" else "more"
-        found.append(
-            f"All settings tried drop too {'many' if choice.beyond == 'below' else 'few'} seeds; "
-            f"try one that drops {word_beyond}."
+        say(
+            "Choose setting {setting}: {stand} expected, {wanted} wanted.",
+            setting=visible(best.setting, 24),
+            stand=density(best.stand.value, units, seeds=crop.by_rate),
+            wanted=density(crop.wanted, units, seeds=crop.by_rate),
         )
+    ]
+    if choice.beyond == "below":
+        found.append(say("All settings tried drop too many seeds; try one that drops fewer."))
+    elif choice.beyond:
+        found.append(say("All settings tried drop too few seeds; try one that drops more."))
     found.append(check_sentence(choice))
     for neighbour in choice.neighbours:
-        found.append(
-            f"A seeder at {visible(neighbour.setting, 24)} would pass this check "
-            f"{probability(neighbour.passes_check)} of the time."
-            + _more_turns(best.setting, neighbour.setting, neighbour.more_turns)
+        told = say(
+            "A seeder at {setting} would pass this check {share} of the time.",
+            setting=visible(neighbour.setting, 24),
+            share=probability(neighbour.passes_check),
         )
+        more = _more_turns(best.setting, neighbour.setting, neighbour.more_turns)
+        found.append(f"{told} {more}" if more else told)
     found.append(thinning(choice))
     wanted = choice.seeds_per_turn_wanted
-    target = f"Wanted exactly: {PLAIN.pair(wanted)[0]} seeds per turn"
+    exactly = PLAIN.pair(wanted)[0]
     if in_use_m:
         old = in_use_m * crop.seeds_wanted_per_m.value
-        target += f" (by the figure in use {old:.{places_of(wanted)}f})"
-    found.append(target + ".")
+        found.append(
+            say(
+                "Wanted exactly: {seeds} seeds per turn (by the figure in use {old}).",
+                seeds=exactly,
+                old=decimals(f"{old:.{places_of(wanted)}f}"),
+            )
+        )
+    else:
+        found.append(say("Wanted exactly: {seeds} seeds per turn.", seeds=exactly))
     if crop.accept is None:
         found.append(
-            f"No accepted range was given; ± {100 * ASSUMED_TOLERANCE:.0f} % of the wanted stand "
-            "is assumed."
+            say(
+                "No accepted range was given; ± {share:.0f} % of the wanted stand is assumed.",
+                share=100 * ASSUMED_TOLERANCE,
+            )
         )
     return tuple(found)
 
@@ -134,46 +120,85 @@ def choice_sentences(
 def check_sentence(choice: Choice) -> str:
     """ "Turn 5 times: 118 to 146 seeds are fine …"."""
     check = choice.check
-    assumed = " if each seed falls by itself" if choice.dispersion_assumed else ""
-    return (
-        f"Turn {check.turns} times: {check.low} to {check.high} seeds are fine, "
-        f"{check.expected:.0f} expected. Set right, a count falls outside "
-        f"{100 * check.false_alarm:.0f} times in 100{assumed}."
+    figures = {
+        "low": check.low,
+        "high": check.high,
+        "expected": float(check.expected),
+        "outside": 100 * check.false_alarm,
+    }
+    if choice.dispersion_assumed:
+        return many(
+            check.turns,
+            "Turn once: {low} to {high} seeds are fine, {expected:.0f} expected. Set right, a "
+            "count falls outside {outside:.0f} times in 100 if each seed falls by itself.",
+            "Turn {count} times: {low} to {high} seeds are fine, {expected:.0f} expected. Set "
+            "right, a count falls outside {outside:.0f} times in 100 if each seed falls by itself.",
+            **figures,
+        )
+    return many(
+        check.turns,
+        "Turn once: {low} to {high} seeds are fine, {expected:.0f} expected. Set right, a count "
+        "falls outside {outside:.0f} times in 100.",
+        "Turn {count} times: {low} to {high} seeds are fine, {expected:.0f} expected. Set right, a "
+        "count falls outside {outside:.0f} times in 100.",
+        **figures,
     )
 
 
 def thinning(choice: Choice) -> str:
     """Whether to thin, and how hard."""
     if choice.thin is None:
-        return "No thinning foreseen." if not choice.crop.by_rate else "Sown by rate."
+        return say("No thinning foreseen.") if not choice.crop.by_rate else say("Sown by rate.")
     every = 1 / choice.thin
     if every >= 1.5:
-        return f"Thin: about 1 plant in {every:.0f} comes out for the wanted stand."
-    return f"Thin: {100 * choice.thin:.0f} % of the plants come out for the wanted stand."
+        return say(
+            "Thin: about 1 plant in {every:.0f} comes out for the wanted stand.", every=every
+        )
+    return say(
+        "Thin: {share:.0f} % of the plants come out for the wanted stand.", share=100 * choice.thin
+    )
 
 
 def need_sentences(need: SeedNeed, units: UnitSystem) -> tuple[str, ...]:
     """Seed for the beds, what to take along, and whether the bag holds it."""
     distance = distance_scale(units)
-    weight = f", {_weight(need.mass_kg.value, units)}" if need.mass_kg else ""
-    found = [
-        f"Row to sow: {_thousands(need.row_length_m / unit_factor(distance.unit))} "
-        f"{distance.unit}; {_thousands(_round_up(need.seeds.value))} seeds{weight}."
-    ]
-    take = f"{_thousands(_round_up(need.take_seeds))} seeds"
+    length = f"{_thousands(need.row_length_m / unit_factor(distance.unit))} {distance.unit}"
+    seeds = _seeds(need.seeds.value)
+    found = []
+    if need.mass_kg:
+        weight = _weight(need.mass_kg.value, units)
+        found.append(
+            say(
+                "Row to sow: {length}; {seeds}, {weight}.",
+                length=length,
+                seeds=seeds,
+                weight=weight,
+            )
+        )
+    else:
+        found.append(say("Row to sow: {length}; {seeds}.", length=length, seeds=seeds))
+    take = _seeds(need.take_seeds)
     if need.take_kg is not None:
         take = f"{_weight(need.take_kg, units)} ({take})"
-    found.append(f"Take {take}: that suffices 95 times in 100.")
+    found.append(say("Take {seeds}: that suffices 95 times in 100.", seeds=take))
     if need.enough is not None and need.in_bag_kg is not None and need.take_kg is not None:
         bag = _weight(need.in_bag_kg, units)
         if need.in_bag_kg >= need.take_kg:
-            found.append(f"The bag holds {bag}: enough.")
+            found.append(say("The bag holds {bag}: enough.", bag=bag))
         else:
             found.append(
-                f"The bag holds {bag}: {probability(need.enough)} sure that it is enough; "
-                f"{_weight(need.take_kg - need.in_bag_kg, units)} more would do."
+                say(
+                    "The bag holds {bag}: {sure} sure that it is enough; {more} more would do.",
+                    bag=bag,
+                    sure=probability(need.enough),
+                    more=_weight(need.take_kg - need.in_bag_kg, units),
+                )
             )
     return tuple(found)
+
+
+def _seeds(number: float) -> str:
+    return say("{number} seeds", number=_thousands(_round_up(number)))
 
 
 def emergence_sentences(found: Iterable[Emergence]) -> tuple[str, ...]:
@@ -182,11 +207,18 @@ def emergence_sentences(found: Iterable[Emergence]) -> tuple[str, ...]:
     for e in found:
         name = crop_name(e.crop, e.seed_lot)
         if e.dispersion.assumed:
-            out.append(f"{name}: fewer than 3 lengths; chance alone is assumed between them.")
+            out.append(
+                say(
+                    "{crop}: fewer than 3 lengths; chance alone is assumed between them.", crop=name
+                )
+            )
         if e.field_emergence.value > 1:
             out.append(
-                f"{name}: more plants than seeds able to grow; check the seeds dropped and the "
-                "germination. 1 is used."
+                say(
+                    "{crop}: more plants than seeds able to grow; check the seeds dropped and the "
+                    "germination. 1 is used.",
+                    crop=name,
+                )
             )
     return tuple(out)
 
@@ -194,13 +226,20 @@ def emergence_sentences(found: Iterable[Emergence]) -> tuple[str, ...]:
 def spacing_sentences(indices: SpacingIndices, units: UnitSystem) -> tuple[str, ...]:
     """Precision and mean in words."""
     found = [
-        f"Mean spacing {format_length(indices.mean_m, units)}, "
-        f"{format_length(indices.theoretical_m, units)} aimed at."
+        say(
+            "Mean spacing {mean}, {aim} aimed at.",
+            mean=format_length(indices.mean_m, units),
+            aim=format_length(indices.theoretical_m, units),
+        )
     ]
     if indices.precision is not None:
         found.append(
-            f"Precision {100 * indices.precision:.1f} %, the spread of the single spacings: 0 % "
-            f"would be a ruler, {100 * PRACTICAL_LIMIT_OF_PRECISION:.0f} % no order at all."
+            say(
+                "Precision {share:.1f} %, the spread of the single spacings: 0 % would be a ruler, "
+                "{limit:.0f} % no order at all.",
+                share=100 * indices.precision,
+                limit=100 * PRACTICAL_LIMIT_OF_PRECISION,
+            )
         )
     return tuple(found)
 
@@ -209,28 +248,22 @@ def _more_turns(one: str, other: str, turns: int | None) -> str:
     if turns is None:
         return ""
     if turns == 0:
-        return " The counts tell the two apart."
-    return (
-        f" Catch {turns} more turns at each to tell {visible(one, 24)} from {visible(other, 24)}."
+        return say("The counts tell the two apart.")
+    return many(
+        turns,
+        "Catch {count} more turn at each to tell {one} from {other}.",
+        "Catch {count} more turns at each to tell {one} from {other}.",
+        one=visible(one, 24),
+        other=visible(other, 24),
     )
-
-
-def places_of(measured: Measured) -> int:
-    """Decimals for a figure beside this one."""
-    return max(0, decimals_for(K95 * measured.std)) if measured.std else 1
-
-
-def _countable(value: float) -> str:
-    text = f"{value:.{1 if value < 20 else 0}f}"
-    return text.removesuffix(".0")
 
 
 def _weight(kilograms: float, units: UnitSystem) -> str:
     """A weight to three digits: finer than any kitchen scale that comes to a field."""
     number, _, unit = format_mass(kilograms, units).partition(" ")
-    value = float(number)
+    value = float(number.replace(",", "."))
     places = max(0, 2 - floor(log10(value))) if value > 0 else 0
-    return f"{value:.{places}f} {unit}"
+    return f"{decimals(f'{value:.{places}f}')} {unit}"
 
 
 def _thousands(number: float) -> str:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from zoneinfo import ZoneInfo
 
-from ...core.display import distance_scale, time_of_day
+from ...core.display import distance_scale, span, time_of_day
 from ...core.findings import Finding, FindingKind
+from ...core.language import decimals, many, say
 from ...core.measured import K95
 from ...core.result import CellReason, CellVerdict, Judgement, Result
 from ...core.safe_text import visible
@@ -21,7 +22,13 @@ def cell_sentences(result: Result) -> tuple[str, ...]:
     ]
     shown = [_cell(c) for c in told[:_MOST_CELLS]]
     if len(told) > _MOST_CELLS:
-        shown.append(f"{len(told) - _MOST_CELLS} more counts are doubtful or left out")
+        shown.append(
+            many(
+                len(told) - _MOST_CELLS,
+                "{count} more count is doubtful or left out",
+                "{count} more counts are doubtful or left out",
+            )
+        )
     return tuple(shown)
 
 
@@ -32,83 +39,112 @@ def _by_pass(cell: CellVerdict, result: Result) -> bool:
 
 
 def _where(cell: CellVerdict) -> str:
-    line = f"line {cell.line}, " if cell.line else ""
-    return f"{line}turns: pass {cell.number}, unit {visible(cell.unit, _UNIT_LIMIT)}"
+    at = {"number": cell.number, "unit": visible(cell.unit, _UNIT_LIMIT)}
+    if cell.line:
+        return say("line {line}, turns: pass {number}, unit {unit}", line=cell.line, **at)
+    return say("turns: pass {number}, unit {unit}", **at)
 
 
 def _cell(cell: CellVerdict) -> str:
     left = cell.verdict is Judgement.LEFT_OUT
-    what = "left out of the figure" if left else "counts for less in the figure"
     if cell.reason is CellReason.TIMES:
-        return (
-            f"{_where(cell)}: its times differ from those of the pass's other units while the "
-            f"tractor was under way; {what}. Read all units between the same two places."
+        what = say("left out of the figure") if left else say("counts for less in the figure")
+        return say(
+            "{where}: its times differ from those of the pass's other units while the tractor was "
+            "under way; {what}. Read all units between the same two places.",
+            where=_where(cell),
+            what=what,
         )
     assert cell.expected is not None
-    low, high = (f"{end:g}" for end in cell.expected)
-    said = low if low == high else f"{low} to {high}"
-    who = "the track says" if cell.reason is CellReason.GROUND else "its neighbours say"
-    ask = f" Is it {cell.suggestion:g}?" if cell.suggestion is not None else ""
+    low, high = (decimals(f"{end:g}") for end in cell.expected)
+    figures = {"where": _where(cell), "expected": low if low == high else span(low, high)}
+    said = (
+        say("{where}: {turns:g} turns; the track says {expected}.", turns=cell.turns, **figures)
+        if cell.reason is CellReason.GROUND
+        else say(
+            "{where}: {turns:g} turns; its neighbours say {expected}.", turns=cell.turns, **figures
+        )
+    )
+    ask = say("Is it {turns:g}?", turns=cell.suggestion) if cell.suggestion is not None else ""
     if cell.reason is CellReason.EXCHANGED:
-        ask = " Do the counts of two units stand in each other's place?"
-    return f"{_where(cell)}: {cell.turns:g} turns; {who} {said}.{ask} It is {what}."
+        ask = say("Do the counts of two units stand in each other's place?")
+    what = (
+        say("It is left out of the figure.") if left else say("It counts for less in the figure.")
+    )
+    return " ".join(filter(None, (said, ask, what)))
 
 
 def sheet_sentence(found: Finding, result: Result) -> str:
     """What is to be said of the sheet's clock or of one of its rows."""
-    numbers = ", ".join(map(str, found.passes))
-    row = f"line {found.line}: pass {numbers}" if found.line else f"pass {numbers}"
-    span = _span(found, result)
+    row = _row(found, result)
     match found.kind:
         case FindingKind.CLOCK_OFF | FindingKind.CLOCK_FAR_OFF:
             return _clock(found)
         case FindingKind.NOT_RECORDED:
-            return f"{row}{span} was not recorded, or not to its end; it is left out"
+            return say("{row} was not recorded, or not to its end; it is left out", row=row)
+        case FindingKind.NO_PASS if found.from_s is not None and found.until_s is not None:
+            return say(
+                "{row}: no pass of the track was found at that time; it is left out", row=row
+            )
         case FindingKind.NO_PASS:
-            when = " at that time" if span else " for it"
-            return f"{row}{span}: no pass of the track was found{when}; it is left out"
+            return say("{row}: no pass of the track was found for it; it is left out", row=row)
         case FindingKind.SAME_PASS:
-            return f"{row}{span}: another row has the same times; it is left out, check both"
+            return say("{row}: another row has the same times; it is left out, check both", row=row)
         case FindingKind.ROW_DOUBLED:
-            return f"{row}{span} says the same as another row; it is left out"
+            return say("{row} says the same as another row; it is left out", row=row)
         case FindingKind.SEVERAL_PASSES:
-            return f"{row}{span} covers several passes of the track; it is left out"
+            return say("{row} covers several passes of the track; it is left out", row=row)
         case FindingKind.TIMES_DIFFER:
-            return f"{row}{span} covers no time under way; it is left out, check the two times"
+            return say(
+                "{row} covers no time under way; it is left out, check the two times", row=row
+            )
         case FindingKind.GUESSED:
-            return (
+            return say(
                 "the sheet has no times, and not as many rows as the track has passes; they were "
                 "brought together in order, by lengths and counts: check which belongs to which"
             )
         case FindingKind.RUNNING_COUNTER:
-            return (
+            return say(
                 "the turns rise from pass to pass as on a counter that is not set back; each was "
                 "taken less the one before. If they are counts of each pass, something else is "
                 "wrong with them"
             )
         case FindingKind.TAPED_OFF:
-            return f"pass {numbers}: {_taped(found, result)}"
+            return _taped(found, result)
         case _:
-            return f"{row}: {_pass_off(found)}"
+            return _pass_off(found)
 
 
-def _span(found: Finding, result: Result) -> str:
+def _row(found: Finding, result: Result) -> str:
+    """The row of the sheet by its line, pass and times."""
+    numbers = ", ".join(map(str, found.passes))
+    row = (
+        say("line {line}: pass {number}", line=found.line, number=numbers)
+        if found.line
+        else say("pass {number}", number=numbers)
+    )
     if found.from_s is None or found.until_s is None:
-        return ""
+        return row
     zone = ZoneInfo(result.time_zone)
-    return f", {time_of_day(found.from_s, zone)} to {time_of_day(found.until_s, zone)}"
+    return f"{row}, {span(time_of_day(found.from_s, zone), time_of_day(found.until_s, zone))}"
 
 
 def _clock(found: Finding) -> str:
     assert found.offset is not None
     off, drift = found.offset, found.drift_s_per_h or 0.0
-    side = "ahead of" if off.value > 0 else "behind"
     size = f"{_duration(abs(off.value))} ± {max(K95 * off.std, 1):.0f} s".replace(" s ±", " ±")
-    text = f"the sheet's clock is {size} {side} the phone's"
-    if drift:
-        text += f" and {'gains' if drift > 0 else 'loses'} {abs(drift):.0f} s an hour"
-    ask = ". Is that so?" if found.kind is FindingKind.CLOCK_FAR_OFF else ""
-    return f"{text}; its times were corrected{ask}"
+    text = (
+        say("the sheet's clock is {time} ahead of the phone's", time=size)
+        if off.value > 0
+        else say("the sheet's clock is {time} behind the phone's", time=size)
+    )
+    if drift > 0:
+        text += say(" and gains {seconds:.0f} s an hour", seconds=abs(drift))
+    elif drift:
+        text += say(" and loses {seconds:.0f} s an hour", seconds=abs(drift))
+    if found.kind is FindingKind.CLOCK_FAR_OFF:
+        return say("{clock}; its times were corrected. Is that so?", clock=text)
+    return say("{clock}; its times were corrected", clock=text)
 
 
 def _duration(seconds: float) -> str:
@@ -125,9 +161,14 @@ def _taped(found: Finding, result: Result) -> str:
     assert found.expected is not None
     scale = distance_scale(result.units)
     low, high = (scale.number(end, 0) for end in found.expected)
-    return (
-        f"taped {scale.number(found.written, 1)} {scale.unit}, where the phone says "
-        f"{low} to {high} {scale.unit}; the tape is left out, check it"
+    return say(
+        "pass {number}: taped {taped} {unit}, where the phone says {low} to {high} {unit}; the "
+        "tape is left out, check it",
+        number=", ".join(map(str, found.passes)),
+        taped=scale.number(found.written, 1),
+        low=low,
+        high=high,
+        unit=scale.unit,
     )
 
 
@@ -135,7 +176,16 @@ def _pass_off(found: Finding) -> str:
     assert found.written is not None
     assert found.expected is not None
     low, high = found.expected
-    return (
-        f"about {found.written:g} turns, where its length would need {low:.0f} to {high:.0f}; the "
-        f"pass is left out. Was the counter set back, and the whole pass recorded?"
+    numbers = ", ".join(map(str, found.passes))
+    return say(
+        "{row}: about {turns:g} turns, where its length would need {low:.0f} to {high:.0f}; the "
+        "pass is left out. Was the counter set back, and the whole pass recorded?",
+        row=(
+            say("line {line}: pass {number}", line=found.line, number=numbers)
+            if found.line
+            else say("pass {number}", number=numbers)
+        ),
+        turns=found.written,
+        low=low,
+        high=high,
     )

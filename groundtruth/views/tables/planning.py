@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...core.language import said, say
 from ...planning.forecast import MOST_PASSES
 from ...planning.options import AS_ASKED, Plan, Way
 from ..blocks import Table, column
@@ -14,21 +15,26 @@ def ways_table(plan: Plan) -> Table:
     within = percent(plan.margin)
 
     return Table(
-        title=f"Ways to be sure within {within}",
+        title=say("Ways to be sure within {within}", within=within),
         columns=(
-            column("way", (_label(w) for w in ways), "left"),
+            column(say("way"), (_label(w) for w in ways), "left"),
             column(
-                "passes",
-                (f"over {MOST_PASSES}" if w.needed is None else str(w.needed) for w in ways),
+                say("passes"),
+                (
+                    say("over {most}", most=MOST_PASSES) if w.needed is None else str(w.needed)
+                    for w in ways
+                ),
                 strong=True,
             ),
-            column("driving", ["" if w.needed is None else driving_time(w.minutes) for w in ways]),
-            column("comes to", [percent(w.forecast.half_width)[2:] for w in ways]),
+            column(
+                say("driving"), ["" if w.needed is None else driving_time(w.minutes) for w in ways]
+            ),
+            column(say("comes to"), [percent(w.forecast.half_width)[2:] for w in ways]),
         ),
     )
 
 
 def _label(way: Way) -> str:
     if way.name != AS_ASKED:
-        return way.name
-    return f"{driven(way.design)}, {ENDS[way.design.ends]}"
+        return said(way.name)
+    return f"{driven(way.design)}, {said(ENDS[way.design.ends])}"

@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from statistics import median_high
 
-from ...core.display import PERCENT, PLAIN, Scale, distance_scale, ground_scale, many
+from ...core.display import PERCENT, PLAIN, Scale, distance_scale, ground_scale
+from ...core.language import English, many, said, say
 from ...core.measured import Measured
 from ...core.result import PassFigure, Result, median_unit
 from ...core.safe_text import visible
@@ -18,8 +19,12 @@ from ..doubts import passes_in_doubt
 _NAME_LIMIT = 24
 """Characters of a name that a table cell shows; whole names are in the JSON."""
 _UNIT_LIMIT = 10
-_GROUND = "ground per turn"
-_LAGS = ", lags"
+_NAMES = (
+    ("unit", English("unit")),
+    ("bed", English("bed")),
+    ("crop", English("crop")),
+    ("setting", English("setting")),
+)
 _MOST_UNITS_ABREAST = 6
 
 
@@ -27,16 +32,19 @@ def passes_table(result: Result) -> Table:
     """One row for each unit on each pass. What is the same in all rows goes into the title."""
     figures = result.passes
     ground, distance = ground_scale(result.units), distance_scale(result.units)
-    title = many(len({p.number for p in figures}), "pass", "passes")
-    columns = [column("pass", (str(p.number) for p in figures))]
+    title = many(len({p.number for p in figures}), "{count} pass", "{count} passes")
+    columns = [column(say("pass"), (str(p.number) for p in figures))]
     title = _add_names(title, columns, figures, with_unit=True)
     columns += [
-        column(f"length, {distance.unit}", _lengths(figures, distance)),
-        column("gear turns", _turns(figures)),
-        column(f"{_GROUND}, {ground.unit}", ground.column([p.ground_per_turn for p in figures])),
+        column(say("length, {unit}", unit=distance.unit), _lengths(figures, distance)),
+        column(say("gear turns"), _turns(figures)),
+        column(
+            say("ground per turn, {unit}", unit=ground.unit),
+            ground.column([p.ground_per_turn for p in figures]),
+        ),
     ]
     if any(p.slip for p in figures):
-        columns.append(column("slip, %", PERCENT.column([p.slip for p in figures])))
+        columns.append(column(say("slip, %"), PERCENT.column([p.slip for p in figures])))
     doubted = passes_in_doubt(result)
     marked = frozenset(i for i, p in enumerate(figures) if p.number in doubted)
     return Table(title=title, columns=tuple(columns), marked=marked)
@@ -57,13 +65,15 @@ def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
     firsts = [next(iter(by_unit.values())) for by_unit in passes.values()]
     stds = [max(f.ground_per_turn.std for f in by_unit.values()) for by_unit in passes.values()]
     places = ground.places(median_high(stds))
-    columns = [column("pass", (str(number) for number in passes))]
-    title = _add_names(f"Passes: {_GROUND} of each row unit, {ground.unit}", columns, firsts)
-    columns.append(column(f"length, {distance.unit}", _lengths(firsts, distance)))
+    columns = [column(say("pass"), (str(number) for number in passes))]
+    title = _add_names(
+        say("Passes: ground per turn of each row unit, {unit}", unit=ground.unit), columns, firsts
+    )
+    columns.append(column(say("length, {unit}", unit=distance.unit), _lengths(firsts, distance)))
     for unit in units:
         columns.append(
             column(
-                f"unit {visible(unit, _UNIT_LIMIT)}",
+                say("unit {unit}", unit=visible(unit, _UNIT_LIMIT)),
                 (
                     ground.number(by_unit[unit].ground_per_turn.value, places)
                     if unit in by_unit
@@ -76,7 +86,7 @@ def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
     if with_slip and any(figure.slip for figure in result.passes):
         medians = [median_unit(by_unit.values()) for by_unit in passes.values()]
         slips = [median.slip if median else None for median in medians]
-        columns.append(column("median slip, %", PERCENT.column(slips)))
+        columns.append(column(say("median slip, %"), PERCENT.column(slips)))
     doubted = passes_in_doubt(result)
     marked = frozenset(i for i, number in enumerate(passes) if number in doubted)
     return Table(title=title, columns=tuple(columns), marked=marked)
@@ -85,26 +95,34 @@ def passes_by_unit_table(result: Result, *, with_slip: bool = True) -> Table:
 def row_units_table(result: Result) -> Table:
     """One row for each row unit, the lagging ones marked."""
     ground, units = ground_scale(result.units), result.row_units
-    columns = [column("unit", (f"{_name(u.unit)}{_LAGS if u.lags else ''}" for u in units), "left")]
-    title = "Row units"
+    columns = [column(say("unit"), (unit_shown(_name(u.unit), lags=u.lags) for u in units), "left")]
+    title = say("Row units")
     counts = {unit.passes for unit in units}
     if len(counts) > 1:
-        columns.append(column("passes", (str(u.passes) for u in units)))
+        columns.append(column(say("passes"), (str(u.passes) for u in units)))
     elif counts:
-        title += f", {many(counts.pop(), 'pass', 'passes')} each"
+        title += many(counts.pop(), ", {count} pass each", ", {count} passes each")
     columns.append(
-        column(f"{_GROUND}, {ground.unit}", ground.column([u.ground_per_turn for u in units]))
+        column(
+            say("ground per turn, {unit}", unit=ground.unit),
+            ground.column([u.ground_per_turn for u in units]),
+        )
     )
     if any(u.slip for u in units):
-        columns.append(column("slip, %", PERCENT.column([u.slip for u in units])))
+        columns.append(column(say("slip, %"), PERCENT.column([u.slip for u in units])))
     if any(u.turns_against_others for u in units):
         against = (_against(u.turns_against_others) for u in units)
-        columns.append(column("turns against others", against))
+        columns.append(column(say("turns against others"), against))
     return Table(
         title=title,
         columns=tuple(columns),
         marked=frozenset(i for i, u in enumerate(units) if u.lags),
     )
+
+
+def unit_shown(name: str, *, lags: bool) -> str:
+    """A row unit's name, with a word for one that lags."""
+    return say("{unit}, lags", unit=name) if lags else name
 
 
 def _name(text: str) -> str:
@@ -115,13 +133,25 @@ def _add_names(
     title: str, columns: list[Column], figures: Sequence[PassFigure], *, with_unit: bool = False
 ) -> str:
     """Add columns of bed, crop and setting; what is the same in all rows goes into the title."""
-    for heading in ("unit", "bed", "crop", "setting")[0 if with_unit else 1 :]:
-        names = [_name(getattr(figure, heading)) for figure in figures]
+    for name, heading in _NAMES[0 if with_unit else 1 :]:
+        names = [_name(getattr(figure, name)) for figure in figures]
         if len(set(names)) > 1:
-            columns.append(column(heading, names, "left"))
+            columns.append(column(said(heading), names, "left"))
         elif names and names[0]:
-            title += f", {names[0]}" if heading == "crop" else f", {heading} {names[0]}"
+            title += _in_title(name, names[0])
     return title
+
+
+def _in_title(what: str, name: str) -> str:
+    match what:
+        case "unit":
+            return say(", unit {name}", name=name)
+        case "bed":
+            return say(", bed {name}", name=name)
+        case "setting":
+            return say(", setting {name}", name=name)
+        case _:
+            return f", {name}"
 
 
 def _lengths(figures: Sequence[PassFigure], scale: Scale) -> tuple[str, ...]:

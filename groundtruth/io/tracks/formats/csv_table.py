@@ -17,12 +17,13 @@ from typing import TYPE_CHECKING
 
 from ....core.display import and_joined
 from ....core.errors import TrackFileError
+from ....core.language import English
 from ....core.safe_text import clean
 from ....core.written import nearest, number
 from ...files import Source
-from ..degrees import WRITTEN, parse_degrees
+from ..degrees import COMMA, WRITTEN, parse_degrees
 from ..field_names import NAMES, POSITIONS, FixField, field_named, plain_name
-from ..position_cell import COMMA, TWO_CELLS, PositionCells
+from ..position_cell import TWO_CELLS, PositionCells
 from ..raw_fixes import FREE_LINES, MAX_POINTS, NAN, FixColumns, TrackTally, too_many, too_sparse
 from ..table_lines import table_lines
 from ..track_clock import TrackClock, from_epoch
@@ -93,7 +94,12 @@ class _Reader:
             fields = [one for one in ("height", "speed", "accuracy") if one not in self.where]
             if field_named(cell) is None and (field := _nearest(cell, fields, 0.75)):
                 self.tally.warn(
-                    f"column {clean(cell, 40)!r} is not used; did you mean {field}?", line
+                    English(
+                        "column {column!r} is not used; did you mean {field}?",
+                        column=clean(cell, 40),
+                        field=field,
+                    ),
+                    line,
                 )
         self.columns.start_segment()
         self._rows(lines, separator, len(header), line)
@@ -181,7 +187,7 @@ class _Reader:
         for cells in self._whole(rows, header_line):
             line = header_line + before + 1
             if rows.line_num > before + 1:
-                self.tally.warn("cell in quotes over several lines", line)
+                self.tally.warn(English("cell in quotes over several lines"), line)
             before = rows.line_num
             if not cells or cells[0].startswith("#") or (len(cells) == 1 and not cells[0].strip()):
                 unused += 1
@@ -189,7 +195,7 @@ class _Reader:
                     raise too_sparse(self._name)
                 continue
             if len(cells) <= needed:
-                self.tally.repair("line with too few cells left out", line)
+                self.tally.repair(English("line with too few cells left out"), line)
                 continue
             if pairs and len(cells) == width + 1:
                 cells[lat_at : lat_at + 2] = [", ".join(cells[lat_at : lat_at + 2])]
@@ -282,7 +288,7 @@ class _Reader:
             return number(cell[0])
         except ValueError:
             word = "HDOP" if name == "hdop" else name
-            self.tally.repair(f"{word} that is no number left out", line)
+            self.tally.repair(English("{field} that is no number left out", field=word), line)
             return NAN
 
 

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from datetime import tzinfo
 from typing import Any
 
+from ....core.language import English
 from ....core.safe_text import clean
 from ....core.track import Waypoint
 from ....core.written import number
@@ -60,7 +61,9 @@ class _Reader:
         columns = self.columns
         self._clock.check()
         if self.cut:
-            self.tally.repair("the file is cut off there: what stands before is used", len(columns))
+            self.tally.repair(
+                English("the file is cut off there: what stands before is used"), len(columns)
+            )
         if not len(columns):
             columns.nothing = (
                 "holds a line without times; export it with times, or export the recording as GPX"
@@ -68,7 +71,9 @@ class _Reader:
                 else "GeoJSON without any line or dated point"
             )
         elif self._untimed_lines:
-            self.tally.repair("line without times left out", self._untimed_at, self._untimed_lines)
+            self.tally.repair(
+                English("line without times left out"), self._untimed_at, self._untimed_lines
+            )
         return columns
 
     def walk(self, node: Any, properties: dict[str, Any], depth: int) -> None:
@@ -188,7 +193,10 @@ class _Reader:
                     extras[field.name] = (field.factor, flat)
                 else:
                     self.tally.repair(
-                        f"{field.name} values of another number than the points left out",
+                        English(
+                            "{field} values of another number than the points left out",
+                            field=field.name,
+                        ),
                         len(self.columns) + 1,
                     )
         if times is not None and len(times) != total:

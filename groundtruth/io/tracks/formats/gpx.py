@@ -11,11 +11,12 @@ from __future__ import annotations
 from datetime import tzinfo
 from xml.parsers import expat
 
+from ....core.language import English
 from ....core.safe_text import clean
 from ....core.track import Waypoint
 from ....core.written import number
 from ...files import Source
-from ..degrees import WRITTEN, parse_degrees
+from ..degrees import COMMA, WRITTEN, parse_degrees
 from ..raw_fixes import NAN, FixColumns, TrackTally
 from ..track_clock import TrackClock
 from ..track_format import TrackFormat
@@ -93,9 +94,9 @@ class _Reader:
             value = number(text)
         except ValueError:
             if text.strip():
-                tally.repair(f"{word} that is no number left out", place)
+                tally.repair(English("{field} that is no number left out", field=word), place)
             return NAN
-        tally.repair(f"decimal comma in a {word} read as a point", place)
+        tally.repair(English("decimal comma in a {field} read as a point", field=word), place)
         return value
 
     def wire(self, parser: expat.XMLParserType, limits: Limits) -> None:
@@ -131,7 +132,7 @@ class _Reader:
                 tally.repair(WRITTEN, len(columns) + 1)
                 return value
             if "," in text:
-                tally.repair("decimal comma in a position read as a point", len(columns) + 1)
+                tally.repair(COMMA, len(columns) + 1)
             return value
 
         def start(tag: str, attributes: dict[str, str]) -> None:

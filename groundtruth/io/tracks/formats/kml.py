@@ -13,10 +13,12 @@ from datetime import tzinfo
 from xml.parsers import expat
 
 from ....core.errors import TrackFileError
+from ....core.language import English
 from ....core.safe_text import clean
 from ....core.track import Waypoint
 from ....core.written import number
 from ...files import Source
+from ..degrees import COMMA
 from ..field_names import field_named
 from ..raw_fixes import MAX_POINTS, NAN, FixColumns, TrackTally, too_many
 from ..track_clock import TrackClock
@@ -129,7 +131,10 @@ class _Reader:
                 extras[field] = array("d", (value * factor for value in values))
             elif len(values):
                 columns.tally.repair(
-                    f"{field} values of another number than the points left out", len(columns) + 1
+                    English(
+                        "{field} values of another number than the points left out", field=field
+                    ),
+                    len(columns) + 1,
                 )
         columns.start_segment()
         columns.time_s.extend(self._when[:count])
@@ -157,9 +162,7 @@ class _Reader:
         except ValueError:
             return NAN, NAN, NAN
         if mark is None and "," in parts[0] + parts[1]:
-            self.columns.tally.repair(
-                "decimal comma in a position read as a point", self.rows() + 1
-            )
+            self.columns.tally.repair(COMMA, self.rows() + 1)
         try:
             return lon, lat, number(parts[2])
         except (ValueError, IndexError):

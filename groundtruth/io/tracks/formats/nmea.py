@@ -13,6 +13,7 @@ from datetime import date, tzinfo
 from functools import reduce
 from operator import xor
 
+from ....core.language import English
 from ....core.units import KM_PER_HOUR, KNOT
 from ...decoding import encoding_of
 from ...files import Source
@@ -23,6 +24,9 @@ LINE_BYTES = 4096
 DAY_S = 86_400.0
 _KINDS = frozenset((b"RMC", b"GGA", b"VTG"))
 _SENTENCE = re.compile(r"[$][A-Z]{2}(?:RMC|GGA|VTG|GSA|GSV|GLL|GNS|ZDA|GST|TXT),")
+_WRONG_CHECKSUM = English("sentence with a wrong checksum left out")
+_UNREADABLE = English("sentence that cannot be read left out")
+_NO_FIX = English("sentence without a fix left out")
 _HALVES = (512, 256, 128, 64, 32, 16, 8)
 
 
@@ -96,7 +100,7 @@ class _Reader:
             except ValueError:
                 right = False
             if not right:
-                self._tally.repair("sentence with a wrong checksum left out", line)
+                self._tally.repair(_WRONG_CHECKSUM, line)
                 return
         else:
             body = body.rstrip(b"\r\n\0 ")
@@ -110,11 +114,11 @@ class _Reader:
             else:
                 self._vtg(fields)
         except (ValueError, IndexError):
-            self._tally.repair("sentence that cannot be read left out", line)
+            self._tally.repair(_UNREADABLE, line)
 
     def _rmc(self, fields: list[str], line: int) -> None:
         if fields[2] != "A" or not fields[1]:
-            self._tally.repair("sentence without a fix left out", line)
+            self._tally.repair(_NO_FIX, line)
             return
         clock_s = self._clock(fields[1])
         lon, lat = self._place(fields[3:7])
@@ -153,7 +157,7 @@ class _Reader:
 
     def _gga(self, fields: list[str], line: int) -> None:
         if not fields[1] or fields[6] in ("0", ""):
-            self._tally.repair("sentence without a fix left out", line)
+            self._tally.repair(_NO_FIX, line)
             return
         clock_s = self._clock(fields[1])
         lon, lat = self._place(fields[2:6])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ....core.language import English
 from ..fix_arrays import Fixes, steps_m
 
 BACK_S = 60.0
@@ -13,6 +14,7 @@ AHEAD_S = 12 * 3600.0
 ANYWHERE_S = 30 * 86_400.0
 """Nobody records on for longer than that within one stretch, whatever the place."""
 SAME_PLACE_M = 20.0
+_YEAR_S = 86400 * 365.25
 FIRST_POINTS, FIRST_SHARE = 60, 0.1
 """Up to so many points before the clock was set are left out; more are only told of."""
 
@@ -34,15 +36,14 @@ def check_clock_jumps(fixes: Fixes) -> None:
         ):
             fixes.drop(
                 np.arange(len(fixes)) < before,
-                "point dated before the recorder's clock was set left out",
+                English("point dated before the recorder's clock was set left out"),
             )
             jumps = jumps[1:] - before
     steps = fixes.time[jumps] - fixes.time[jumps - 1]
-    for chosen, way in ((steps < 0, "runs back"), (steps > 0, "jumps ahead")):
+    for chosen, said in ((steps < 0, _back), (steps > 0, _ahead)):
         if chosen.any():
             fixes.tally.warn(
-                f"the clock {way} by {_duration(float(abs(steps[chosen][0])))} there; if it was "
-                "set, split the file at this point and use one part",
+                said(_duration(float(abs(steps[chosen][0])))),
                 fixes.columns.place(int(fixes.row[jumps[chosen][0]])),
                 int(chosen.sum()),
             )
@@ -67,7 +68,26 @@ def _continues(
 
 
 def _duration(seconds: float) -> str:
-    for size, word, places in ((86400 * 365.25, "years", 1), (86400, "days", 1), (3600, "h", 1)):
-        if seconds >= 2 * size:
-            return f"{seconds / size:.{places}f} {word}"
+    if seconds >= 2 * _YEAR_S:
+        return English("{years:.1f} years", years=seconds / _YEAR_S)
+    if seconds >= 2 * 86400:
+        return English("{days:.1f} days", days=seconds / 86400)
+    if seconds >= 2 * 3600:
+        return English("{hours:.1f} h", hours=seconds / 3600)
     return f"{seconds / 60:.0f} min"
+
+
+def _back(time: str) -> English:
+    return English(
+        "the clock runs back by {time} there; if it was set, split the file at this point and use "
+        "one part",
+        time=time,
+    )
+
+
+def _ahead(time: str) -> English:
+    return English(
+        "the clock jumps ahead by {time} there; if it was set, split the file at this point and "
+        "use one part",
+        time=time,
+    )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ....core.display import many
+from ....core.language import English, joined
 from ..fix_arrays import Fixes
 from ..raw_fixes import EARLIEST_S, LATEST_S
 from .outliers import FASTEST_M_S
@@ -23,10 +23,11 @@ def repair_positions(fixes: Fixes) -> None:
     """
     fixes.drop(
         ~(np.isfinite(fixes.longitude) & np.isfinite(fixes.latitude)),
-        "point without a readable position left out",
+        English("point without a readable position left out"),
     )
     fixes.drop(
-        (fixes.latitude == 0) & (fixes.longitude == 0), "point at 0° N 0° E (no fix) left out"
+        (fixes.latitude == 0) & (fixes.longitude == 0),
+        English("point at 0° N 0° E (no fix) left out"),
     )
     refuse_polar(fixes)
     _from_degrees_and_minutes(fixes)
@@ -34,12 +35,14 @@ def repair_positions(fixes: Fixes) -> None:
     east = (fixes.longitude > 180) & (fixes.longitude <= 360)
     if east.any() and not high.any():
         fixes.tally.repair(
-            "longitude above 180° brought back by 360°", fixes.first_place(east), int(east.sum())
+            English("longitude above 180° brought back by 360°"),
+            fixes.first_place(east),
+            int(east.sum()),
         )
         fixes.longitude = np.where(east, fixes.longitude - 360, fixes.longitude)
     fixes.drop(
         (np.abs(fixes.latitude) > 90) | (np.abs(fixes.longitude) > 180),
-        "point with a latitude beyond 90° or a longitude beyond 180° left out",
+        English("point with a latitude beyond 90° or a longitude beyond 180° left out"),
     )
 
 
@@ -51,7 +54,7 @@ def _from_degrees_and_minutes(fixes: Fixes) -> None:
     if not ((lat % 100 < 60) & (lon % 100 < 60) & (lat < 9000.01) & (lon < 18000.01)).all():
         return
     fixes.tally.repair(
-        "position written as degrees and minutes (ddmm.mmmm) converted",
+        English("position written as degrees and minutes (ddmm.mmmm) converted"),
         fixes.columns.place(int(fixes.row.min())),
         len(fixes),
     )
@@ -73,7 +76,7 @@ def drop_without_time(fixes: Fixes) -> None:
             or "no point carries a time, and without times turns cannot be laid beside the "
             "track; export the recording itself (GPX with times), not a drawn route"
         )
-    fixes.drop(missing, "point without a readable time left out")
+    fixes.drop(missing, English("point without a readable time left out"))
     strange = ~((fixes.time >= EARLIEST_S) & (fixes.time < LATEST_S))
     if len(fixes) > 1 and strange.all():
         raise fixes.error(
@@ -83,7 +86,7 @@ def drop_without_time(fixes: Fixes) -> None:
         )
     fixes.drop(
         strange,
-        "point dated before 1980 or after 2100 (clock not set) left out",
+        English("point dated before 1980 or after 2100 (clock not set) left out"),
     )
 
 
@@ -120,12 +123,12 @@ def sort_by_time(fixes: Fixes) -> None:
         )
     if late.any():
         fixes.tally.repair(
-            "point out of order put in its place in time", late_place, int(late.sum())
+            English("point out of order put in its place in time"), late_place, int(late.sum())
         )
     if same_time.any():
         for bad, text in (
-            (same_time & same_place, "point recorded twice left out"),
-            (same_time & ~same_place, "second position for the same time left out"),
+            (same_time & same_place, English("point recorded twice left out")),
+            (same_time & ~same_place, English("second position for the same time left out")),
         ):
             if bad.any():
                 fixes.tally.repair(text, fixes.first_place(bad), int(bad.sum()))
@@ -135,11 +138,15 @@ def sort_by_time(fixes: Fixes) -> None:
 def drop_impossible_values(fixes: Fixes) -> None:
     """Take height, speed, accuracy and HDOP that cannot be right as missing."""
     for name, bad, text in (
-        ("speed", fixes.speed < 0, "speed below 0 taken as missing"),
-        ("speed", fixes.speed > 2 * FASTEST_M_S, "impossible speed taken as missing"),
-        ("accuracy", fixes.accuracy <= 0, "accuracy of 0 or less taken as missing"),
-        ("hdop", (fixes.hdop <= 0) | (fixes.hdop >= 99), "HDOP of 0 or of 99 taken as missing"),
-        ("height", np.abs(fixes.height) > 10_000, "impossible height taken as missing"),
+        ("speed", fixes.speed < 0, English("speed below 0 taken as missing")),
+        ("speed", fixes.speed > 2 * FASTEST_M_S, English("impossible speed taken as missing")),
+        ("accuracy", fixes.accuracy <= 0, English("accuracy of 0 or less taken as missing")),
+        (
+            "hdop",
+            (fixes.hdop <= 0) | (fixes.hdop >= 99),
+            English("HDOP of 0 or of 99 taken as missing"),
+        ),
+        ("height", np.abs(fixes.height) > 10_000, English("impossible height taken as missing")),
     ):
         values = getattr(fixes, name)
         bad = bad | np.isinf(values)
@@ -149,7 +156,9 @@ def drop_impossible_values(fixes: Fixes) -> None:
 
     if len(fixes) >= 10 and (fixes.height == 0).all():
         fixes.tally.repair(
-            "height of 0 at every point taken as missing", fixes.columns.place(0), len(fixes)
+            English("height of 0 at every point taken as missing"),
+            fixes.columns.place(0),
+            len(fixes),
         )
         fixes.height = np.full(len(fixes), np.nan)
 
@@ -157,19 +166,33 @@ def drop_impossible_values(fixes: Fixes) -> None:
 def report_contents(fixes: Fixes) -> None:
     """Note as a fact how many fixes there are, and which fields they have."""
     count = len(fixes)
-    held = []
+    held: list[str] = []
     for label, values in (
-        ("height", fixes.height),
-        ("speed", fixes.speed),
-        ("accuracy", fixes.accuracy),
+        (English("height"), fixes.height),
+        (English("speed"), fixes.speed),
+        (English("accuracy"), fixes.accuracy),
         ("HDOP", fixes.hdop),
     ):
         number = int(np.isfinite(values).sum())
         if number:
-            held.append(label if number == count else f"{label} at {number}")
-    extras = f"also {', '.join(held)}" if held else "no height, speed or accuracy"
-    segments = len(np.unique(fixes.segment))
+            part = English("{field} at {count}", field=label, count=number)
+            held.append(label if number == count else part)
+    size = {
+        "fixes": English.counted(count, "{count} fix", "{count} fixes"),
+        "segments": English.counted(
+            len(np.unique(fixes.segment)), "{count} segment", "{count} segments"
+        ),
+    }
     fixes.tally.fact(
-        f"holds {many(count, 'fix', 'fixes')} in {many(segments, 'segment', 'segments')}, each "
-        f"with time and position; {extras}"
+        English(
+            "holds {fixes} in {segments}, each with time and position; also {fields}",
+            **size,
+            fields=joined(held),
+        )
+        if held
+        else English(
+            "holds {fixes} in {segments}, each with time and position; no height, speed or "
+            "accuracy",
+            **size,
+        )
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ....core.language import English
 from ..fix_arrays import Fixes, Index, Rows, steps_m
 
 FASTEST_M_S = 60.0
@@ -63,8 +64,16 @@ def drop_outliers(fixes: Fixes) -> None:
     if first_jump is not None:
         here = np.arange(count) == first_jump
         fixes.tally.warn(
-            f"the track jumps faster than {FASTEST_M_S:.0f} m/s and does not come back",
+            English(
+                "the track jumps faster than {speed:.0f} m/s and does not come back",
+                speed=FASTEST_M_S,
+            ),
             fixes.first_place(here),
             remaining,
         )
-    fixes.drop(bad, f"leaping point (faster than {FASTEST_M_S:.0f} m/s there and back) left out")
+    fixes.drop(
+        bad,
+        English(
+            "leaping point (faster than {speed:.0f} m/s there and back) left out", speed=FASTEST_M_S
+        ),
+    )

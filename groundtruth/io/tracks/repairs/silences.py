@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from ....core.language import English
 from ....core.notices import Notice
 from ....core.track import Track
 from ..fix_arrays import steps_m
@@ -66,9 +67,12 @@ def with_silences_filled(track: Track) -> Track:
     count = len(time_s) - len(track)
     notice = Notice(
         kind="repair",
-        text=f"the recorder wrote a fix only after some {step_m:.0f} m of movement: where it was "
-        "silent the tractor is taken to have stood; a fix every second, without a filter, tells "
-        "the ends better",
+        text=English(
+            "the recorder wrote a fix only after some {step:.0f} m of movement: where it was "
+            "silent the tractor is taken to have stood; a fix every second, without a filter, "
+            "tells the ends better",
+            step=step_m,
+        ),
         count=int(silent.sum()),
         where=track.called,
     )

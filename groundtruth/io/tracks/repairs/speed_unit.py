@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ....core.language import English
 from ....core.units import KM_PER_HOUR, KNOT, MILE_PER_HOUR
 from ..fix_arrays import Fixes, steps_m
 from .swapped_lat_lon import refuse_by_speed
@@ -17,7 +18,7 @@ WITHIN = 0.07
 _UNITS = (
     ("km/h", 1 / KM_PER_HOUR.value),
     ("mph", 1 / MILE_PER_HOUR.value),
-    ("knots", 1 / KNOT.value),
+    (English("knots"), 1 / KNOT.value),
 )
 
 
@@ -63,7 +64,11 @@ def check_speed_unit(fixes: Fixes) -> None:
     for name, factor in _UNITS:
         if abs(ratio / factor - 1) < WITHIN:
             fixes.tally.repair(
-                f"speed read as {name}, as it is {factor:.2f} times that of the positions",
+                English(
+                    "speed read as {unit}, as it is {factor:.2f} times that of the positions",
+                    unit=name,
+                    factor=factor,
+                ),
                 fixes.first_place(np.isfinite(fixes.speed)),
                 int(np.isfinite(fixes.speed).sum()),
             )

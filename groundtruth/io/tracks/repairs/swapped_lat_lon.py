@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ....core.language import English
 from ..fix_arrays import Array, Fixes
 
 if TYPE_CHECKING:
@@ -71,9 +72,12 @@ def far_from_zone(track: Track, time_zone: str) -> str:
     exchanged = _distance_m(here[::-1], city)
     if as_read < FAR_M or exchanged > NEAR_M:
         return ""
-    return (
-        f"{as_read / 1000:.0f} km from {time_zone}, and {exchanged / 1000:.0f} km if latitude and "
-        "longitude are exchanged; check which is which"
+    return English(
+        "{far:.0f} km from {zone}, and {near:.0f} km if latitude and longitude are exchanged; "
+        "check which is which",
+        far=as_read / 1000,
+        near=exchanged / 1000,
+        zone=time_zone,
     )
 
 
