@@ -16,7 +16,7 @@ from groundtruth.seeding import BenchCount, setting_curve
 from groundtruth.seeding.ground_figure import GroundFigure, StaleFigureError, WheelChange
 from groundtruth.seeding.setting_choice import choose
 from groundtruth.views.card import card_html, card_text, make_card
-from groundtruth.views.sentences.cautions import CAUTIONS
+from groundtruth.views.sentences.cautions import cautions
 
 TODAY = date(2026, 6, 1)
 GROUND = GroundFigure(
@@ -76,7 +76,7 @@ def test_us_units_and_fractions():
 
 def test_cautions_are_on_it():
     text, page = card_text(card()), words(card_html(card()))
-    for caution in CAUTIONS:
+    for caution in cautions():
         assert caution in page.replace("&#39;", "'")
         assert caution.split(",")[0] in " ".join(text.split())
 

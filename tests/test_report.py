@@ -20,7 +20,7 @@ from groundtruth.core.notices import Notice
 from groundtruth.core.safe_text import visible
 from groundtruth.views.report.page import MOST_NOTICES, report_html
 from groundtruth.views.report.plot import nice_step, passes_plot
-from groundtruth.views.sentences.cautions import CAUTIONS, field_checks
+from groundtruth.views.sentences.cautions import cautions, field_checks
 from groundtruth.views.sentences.measurement import (
     fact_sentences,
     sure_sentence,
@@ -97,9 +97,9 @@ def test_verdict_units_budget_notices_and_inputs_are_there():
 def test_cautions_stand_on_every_report():
     for result in (ONE, FOUR, BARE, LONG):
         text = _Words(report_html(result)).text
-        for caution in (*CAUTIONS, *field_checks(result.units)):
+        for caution in (*cautions(), *field_checks(result.units)):
             assert caution in text
-    words = " ".join(CAUTIONS).lower()
+    words = " ".join(cautions()).lower()
     for mind in ("engine off", "key out", "blocked", "nobody rides", "phone", "gloves", "manual"):
         assert mind in words
 

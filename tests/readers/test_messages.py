@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -111,9 +112,11 @@ SAID_OF_SHEETS = (
 
 
 def _literal(node: ast.expr) -> list[str]:
-    """The fixed parts of a text."""
+    """The fixed parts of a text, also of one that can be said in other languages."""
+    if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "English":
+        return _literal(node.args[0])
     if isinstance(node, ast.Constant) and isinstance(node.value, str):
-        return [node.value]
+        return re.split(r"\{[^}]*\}", node.value)
     if isinstance(node, ast.JoinedStr):
         return [part.value for part in node.values if isinstance(part, ast.Constant)]
     if isinstance(node, ast.BinOp):

@@ -206,6 +206,11 @@ REFUSED = {
         "t.csv, line 3: pass 2 has no start and end while other passes do; give "
         "them for all passes, or for none",
     ),
+    "strip without": (
+        "pass,turns\nstrip 1,41\n",
+        "t.csv, line 2: strip 1 has no start and end; write between which times the track is that "
+        "pass",
+    ),
     "backwards": (
         "pass,start,end,turns\n1,2026-05-12T07:04Z,2026-05-12T07:02Z,41\n",
         "t.csv, line 2: pass 1: the end is not after the start",
