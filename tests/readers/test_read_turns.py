@@ -207,7 +207,7 @@ REFUSED = {
         "them for all passes, or for none",
     ),
     "strip without": (
-        "pass,turns\nstrip 1,41\n",
+        "track_pass,turns\nstrip 1,41\n",
         "t.csv, line 2: strip 1 has no start and end; write between which times the track is that "
         "pass",
     ),
