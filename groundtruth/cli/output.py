@@ -19,7 +19,7 @@ NARROWEST, WIDEST = 20, 400
 """Columns that a terminal is taken to have, whatever it or COLUMNS says."""
 
 
-def say(text: object, limit: int | None = None, *, aside: bool = False) -> None:
+def tell(text: object, limit: int | None = None, *, aside: bool = False) -> None:
     """Print a line with whatever drives a terminal shown by its code; ``aside`` to the errors."""
     print(visible(str(text), limit), file=sys.stderr if aside else sys.stdout)
 

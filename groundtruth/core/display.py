@@ -113,11 +113,6 @@ def _typeset(number: str) -> str:
     return decimals(signed)
 
 
-def many(count: int, one: str, more: str) -> str:
-    """A count with its noun where people read English only: "1 run has", "12 runs have"."""
-    return f"{count} {one if count == 1 else more}"
-
-
 def span(low: str, high: str) -> str:
     """From one number, day or time to another: "62.3 to 63.7"."""
     return say("{low} to {high}", low=low, high=high)

@@ -109,7 +109,7 @@ def map_of_words(templates: Iterable[Template | Plural]) -> dict[str, str]:
     return found
 
 
-def joined(texts: Sequence[str]) -> str:
+def in_a_row(texts: Sequence[str]) -> str:
     """The texts with commas between them, each still able to be said in another language."""
     found: str = ""
     for number, text in enumerate(texts):

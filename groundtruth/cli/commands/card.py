@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from ...core.errors import InputError
-from ..output import say, show_json
+from ..output import show_json, tell
 from ..seed_requests import choice_of, ground_of, result_of, units_of
 from ..typed import day_of
 from . import seed_options as options
@@ -94,9 +94,9 @@ def run(args: argparse.Namespace) -> int:
         print(card_text(card), end="")
     else:
         write_whole(args.out, card_html(card), overwrite=args.overwrite)
-        say(f"Written: {args.out}")
+        tell(f"Written: {args.out}")
     for notice in found.notices:
-        say(f"groundtruth: {notice}", aside=True)
+        tell(f"groundtruth: {notice}", aside=True)
     return 0
 
 

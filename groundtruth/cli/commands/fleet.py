@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..output import say, show, show_json
+from ..output import show, show_json, tell
 from ..typed import share_of
 from . import shared_record
 from .output_options import add_overwrite
@@ -84,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
     else:
         show(answer.blocks)
     if args.out is not None:
-        say(f"Written: {args.out}", aside=args.json)
+        tell(f"Written: {args.out}", aside=args.json)
     return 0
 
 
@@ -126,5 +126,5 @@ def _map(args: argparse.Namespace) -> int:
 
     check_places([args.out])
     write_whole(args.out, cells_for(CellsRequest(fleet=args.fleet, size_deg=args.cell)))
-    say(f"Written: {args.out}")
+    tell(f"Written: {args.out}")
     return 0

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...core.errors import InputError
-from ..output import say
+from ..output import tell
 
 if TYPE_CHECKING:
     from ...many.addresses import SchedulerAddress
@@ -120,12 +120,14 @@ def _scheduler(args: argparse.Namespace) -> SchedulerAddress | None:
 
 def _say_what_there_is(done: ManySummary, folder: Path) -> None:
     if done.lost:
-        say(f"Files of the data set were gone or changed: {_runs(done.lost)} to be measured again.")
+        tell(
+            f"Files of the data set were gone or changed: {_runs(done.lost)} to be measured again."
+        )
     said = ", ".join(f"{count:,} {status}" for status, count in sorted(done.held.items()))
     now, before = done.progress.measured_now, done.progress.skipped
-    say(f"{_runs(now)} done now, {before:,} before. {folder} holds: {said}.")
+    tell(f"{_runs(now)} done now, {before:,} before. {folder} holds: {said}.")
     if set(done.held) - {"measured"}:
-        say("The column message of its runs says why those that are not measured are not.")
+        tell("The column message of its runs says why those that are not measured are not.")
 
 
 def _runs(count: int) -> str:
@@ -151,7 +153,7 @@ class _Line:
             print(f"\r{text.ljust(self._width)}", end="", file=sys.stderr, flush=True)
             self._width = len(text)
         else:
-            say(text, aside=True)
+            tell(text, aside=True)
 
     def end(self) -> None:
         """Leave the terminal at the beginning of a line."""

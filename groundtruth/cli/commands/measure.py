@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from ...app.pages import MAP, REPORT, RESULT, pages_of
 from ...core.errors import InputError
-from ..output import say, terminal
+from ..output import tell, terminal
 from .output_options import add_overwrite
 from .seed_options import add_date_order, date_order_of
 
@@ -98,7 +98,7 @@ def run(args: argparse.Namespace) -> int:
 
         print_result(result, terminal())
     written = f"{folder / MAP}, {REPORT} and {RESULT}"
-    say(f"Written: {written}", aside=args.json)
+    tell(f"Written: {written}", aside=args.json)
     return 0
 
 

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from ...season import add_change, season_path
-from ..output import say
+from ..output import tell
 from ..typed import day_of
 from .season_answers import do_chart, do_compare, do_show
 from .seed_options import date_order_of
@@ -31,14 +31,14 @@ __all__ = [
 
 
 def _say(added: Added) -> None:
-    say(added.text, 400)
+    tell(added.text, 400)
     for text in added.says:
-        say(f"  {text}")
+        tell(f"  {text}")
 
 
 def do_path(args: argparse.Namespace) -> int:
     """Where the record is."""
-    say(season_path(args.season))
+    tell(season_path(args.season))
     return 0
 
 
@@ -115,7 +115,7 @@ def do_map(args: argparse.Namespace) -> int:
     check_places([args.out], overwrite=args.overwrite)
     page = season_map_html(season_path(args.season), units=args.units)
     write_whole(args.out, page, overwrite=args.overwrite)
-    say(f"Written: {args.out}")
+    tell(f"Written: {args.out}")
     return 0
 
 
@@ -127,9 +127,9 @@ def do_export(args: argparse.Namespace) -> int:
     files, left_out = export_season(
         season_path(args.season), args.folder, args.format, overwrite=args.overwrite
     )
-    say(f"Written: {many(len(files), '{count} file', '{count} files')} in {args.folder}")
+    tell(f"Written: {many(len(files), '{count} file', '{count} files')} in {args.folder}")
     if left_out:
-        say(f"Not exported, since another program made it: {', '.join(left_out)}", 1000)
+        tell(f"Not exported, since another program made it: {', '.join(left_out)}", 1000)
     return 0
 
 
@@ -140,5 +140,5 @@ def do_import(args: argparse.Namespace) -> int:
 
     path = season_path(args.season)
     runs = import_season(args.folder, path, unchecked=args.unchecked)
-    say(f"{path}: {many(runs, '{count} run', '{count} runs')} imported")
+    tell(f"{path}: {many(runs, '{count} run', '{count} runs')} imported")
     return 0

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...core.errors import InputError
-from ..output import say
+from ..output import tell
 
 if TYPE_CHECKING:
     from ...season.corrections import Which
@@ -70,7 +70,7 @@ def do_log(args: argparse.Namespace) -> int:
 
     for step in log(_path(args)):
         back = f" (taken back by step {step.undone_by})" if step.undone_by else ""
-        say(f"{step.number}  {step.at[:16].replace('T', ' ')}  {step.action}: {step.text}{back}")
+        tell(f"{step.number}  {step.at[:16].replace('T', ' ')}  {step.action}: {step.text}{back}")
     return 0
 
 
@@ -78,7 +78,7 @@ def do_undo(args: argparse.Namespace) -> int:
     """One step back."""
     from ...season.corrections import undo
 
-    say(undo(_path(args), args.step))
+    tell(undo(_path(args), args.step))
     return 0
 
 
@@ -86,7 +86,7 @@ def do_remove(args: argparse.Namespace) -> int:
     """Something out."""
     from ...season.corrections import remove
 
-    say(remove(_path(args), args.what, _meant(args)))
+    tell(remove(_path(args), args.what, _meant(args)))
     return 0
 
 
@@ -108,7 +108,7 @@ def do_edit(args: argparse.Namespace) -> int:
         options = ", ".join("--" + name.replace("_", "-") for name in allowed)
         raise InputError(f"say what is to be put right: {options}")
     if args.what == "bed":
-        say(rename_bed(_path(args), args.name, given["rename"]))
+        tell(rename_bed(_path(args), args.name, given["rename"]))
         return 0
     if "soil" in given:
         given["soil"] = given["soil"].casefold()
@@ -118,7 +118,7 @@ def do_edit(args: argparse.Namespace) -> int:
         given["kind"] = given["kind"].lower().replace("-", " ")
     if "rename" in given:
         given["name"] = given.pop("rename")
-    say((edit_run if args.what == "run" else edit_change)(_path(args), _meant(args), given))
+    tell((edit_run if args.what == "run" else edit_change)(_path(args), _meant(args), given))
     return 0
 
 
@@ -137,19 +137,19 @@ def do_check(args: argparse.Namespace) -> int:
 
     path = _path(args)
     if args.accept:
-        say(accept(path))
+        tell(accept(path))
         return 0
     found = check(path)
     for text in (*found.problems, *found.remarks):
-        say(text)
+        tell(text)
     if found.problems:
-        say(
+        tell(
             "Damaged. groundtruth season restore lists copies to put back; season rescue NEW.gpkg "
             "saves what can be read; season remove run takes a damaged run out; season check "
             "--accept takes everything as it is."
         )
         return 1
-    say(f"{path}: sound")
+    tell(f"{path}: sound")
     return 0
 
 
@@ -161,13 +161,13 @@ def do_restore(args: argparse.Namespace) -> int:
 
     path = _path(args)
     if args.copy is not None:
-        say(restore(path, str(place_of(args.copy, "COPY"))))
+        tell(restore(path, str(place_of(args.copy, "COPY"))))
         return 0
     copies = backups.backups(path)
     if not copies:
         raise InputError(f"{backups.backup_folder(path)}: holds no copy of the record")
     for number, copy in enumerate(copies, start=1):
-        say(f"{number}  as it was until {backups.taken_at(copy)}  {copy}")
+        tell(f"{number}  as it was until {backups.taken_at(copy)}  {copy}")
     return 0
 
 
@@ -176,6 +176,6 @@ def do_rescue(args: argparse.Namespace) -> int:
     from ...season.checking import rescue
 
     for text in rescue(_path(args), args.new):
-        say(text)
-    say(f"Written: {args.new}")
+        tell(text)
+    tell(f"Written: {args.new}")
     return 0

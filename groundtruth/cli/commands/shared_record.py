@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 
-from ..output import say
+from ..output import tell
 
 
 def add_arguments(load: argparse.ArgumentParser) -> None:
@@ -23,14 +23,14 @@ def _load(args: argparse.Namespace) -> int:
     from ...fleet.postgis_load import load_fleet
 
     done = load_fleet(args.fleet, args.into, farm=args.farm.strip())
-    say(
+    tell(
         f"{args.into}: {done.runs:,} runs and {done.passes:,} passes of {args.fleet} are in; "
         f"{done.new_runs:,} runs new, {done.changed_runs:,} put right"
     )
     if done.replaced:
-        say(f"  {done.replaced:,} earlier measurements of the same runs taken out")
+        tell(f"  {done.replaced:,} earlier measurements of the same runs taken out")
     if done.left_out:
-        say(f"  {done.left_out:,} runs without a figure left out")
+        tell(f"  {done.left_out:,} runs without a figure left out")
     return 0
 
 

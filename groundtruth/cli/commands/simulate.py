@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from ...core.errors import InputError
-from ..output import say
+from ..output import tell
 from .output_options import add_overwrite
 
 HELP = "make a simulated run with known truth, or write the sample runs again"
@@ -55,5 +55,5 @@ def run(args: argparse.Namespace) -> int:
             overwrite=args.overwrite,
         )
     for path in simulated_files_for(asked):
-        say(path)
+        tell(path)
     return 0

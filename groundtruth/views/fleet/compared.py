@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ...core.display import PERCENT, ground_scale, many
+from ...core.display import PERCENT, ground_scale
+from ...core.language import many
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...fleet.phones import WORSE, PhoneStanding
@@ -18,14 +19,14 @@ from .forest import MOST_LINES, Forest, ForestLine
 def versions_shown(found: VersionChange, units: UnitSystem) -> FleetAnswer:
     """What another version changed."""
     said = [
-        f"{many(found.runs, 'run has', 'runs have')} a figure by {visible(found.before, 40)} and "
-        f"by {visible(found.now, 40)}.",
+        f"{many(found.runs, '{count} run has', '{count} runs have')} a figure by "
+        f"{visible(found.before, 40)} and by {visible(found.now, 40)}.",
         f"Ground per turn moved by {PERCENT.signed(found.moved, 2)} % (median); "
         f"{share_text(found.moved_much, 0)} of the runs moved by more than half their standard "
         "uncertainty.",
         f"Uncertainties are {found.wider:.2f} times what they were"
         + (f", seconds {found.slower:.2f} times." if found.slower is not None else "."),
-        f"{many(found.other_verdict, 'run has', 'runs have')} another verdict, "
+        f"{many(found.other_verdict, '{count} run has', '{count} runs have')} another verdict, "
         f"{len(found.lost)} no figure any more, {len(found.won)} one that had none.",
     ]
     moved, scale = found.most_moved, ground_scale(units)

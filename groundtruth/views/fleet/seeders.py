@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from ...core.display import PERCENT, ground_scale, many
+from ...core.display import PERCENT, ground_scale
+from ...core.language import many
 from ...core.measured import Measured
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
@@ -19,7 +20,7 @@ def seeders_shown(found: SeederStandings) -> FleetAnswer:
     """Which seeders are off."""
     off = [one for one in found.seeders if one.is_off]
     said = [
-        f"{many(len(off), 'seeder is', 'seeders are')} off by more than "
+        f"{many(len(off), '{count} seeder is', '{count} seeders are')} off by more than "
         f"{share_text(found.tolerance)}, of {len(found.seeders)}.",
         f"Of the seeders named, at most {share_text(FALSE_SHARE, 0)} are wrongly named on average.",
         f"Seeders of a farm differ by {share_text(found.between_seeders)}, farms by "
@@ -59,10 +60,10 @@ def seeders_shown(found: SeederStandings) -> FleetAnswer:
 def _left_out(found: SeederStandings) -> list[str]:
     said = []
     if found.unnamed:
-        runs = many(found.unnamed, "run names", "runs name")
+        runs = many(found.unnamed, "{count} run names", "{count} runs name")
         said.append(f"{runs} neither farm nor seeder and could not be used.")
     if found.without_figure:
-        runs = many(found.without_figure, "run has", "runs have")
+        runs = many(found.without_figure, "{count} run has", "{count} runs have")
         said.append(f"{runs} no figure in use.")
     return said
 
@@ -103,7 +104,7 @@ def history_shown(found: SeederHistory, units: UnitSystem) -> FleetAnswer:
         for day, r in zip(days, runs, strict=True)
     )
     last = runs[-1]["in_use_m"]
-    said = f"{many(len(runs), 'run', 'runs')} from {days[0]} to {days[-1]}."
+    said = f"{many(len(runs), '{count} run', '{count} runs')} from {days[0]} to {days[-1]}."
     return FleetAnswer(
         title=name,
         blocks=(Sentences(title=name, sentences=(said,), strong=1), table),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ...core.display import PERCENT, many
+from ...core.display import PERCENT
+from ...core.language import many
 from ...core.safe_text import visible
 from ...fleet.slip import PRESSURE_STEP_PA, SPEED_STEP_M_S, SlipAnswer, SlipEffect
 from ..blocks import Sentences, Table, column
@@ -29,7 +30,7 @@ def slip_shown(found: SlipAnswer) -> FleetAnswer:
     """How slip goes with everything."""
     said = [
         f"Slip is {PERCENT.show(found.usual)} with the commonest soil and tyre, at the mean "
-        f"pressure, ballast and speed, by {many(found.runs, 'run', 'runs')}.",
+        f"pressure, ballast and speed, by {many(found.runs, '{count} run', '{count} runs')}.",
         f"What remains: farms differ by {share_text(found.between_farms)}, seeders of a farm by "
         f"{share_text(found.between_seeders)}, days by {share_text(found.between_days)}.",
     ]

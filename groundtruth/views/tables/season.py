@@ -32,6 +32,8 @@ _HEADINGS = by_text(
     English("block"),
     English("crop"),
     English("day"),
+    English("farm"),
+    English("field"),
     English("ground per turn"),
     English("length"),
     English("run"),
@@ -182,7 +184,7 @@ def bed_table(sowings: Sequence[BedSowing], units: UnitSystem, title: str) -> Ta
     doubtful = frozenset(i for i, s in enumerate(sowings) if s.sure < SURE)
     shown = _recorded(columns, [s.recorded for s in sowings], units)
     if len(names_in_order(s.seeder for s in sowings)) > 1:
-        shown.append(column("seeder", _names(s.seeder for s in sowings), "left"))
+        shown.append(column(say("seeder"), _names(s.seeder for s in sowings), "left"))
     return Table(title=title, columns=tuple(shown), marked=doubtful)
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ....core.language import English, joined
+from ....core.language import English, in_a_row
 from ..fix_arrays import Fixes
 from ..raw_fixes import EARLIEST_S, LATEST_S
 from .outliers import FASTEST_M_S
@@ -187,7 +187,7 @@ def report_contents(fixes: Fixes) -> None:
         English(
             "holds {fixes} in {segments}, each with time and position; also {fields}",
             **size,
-            fields=joined(held),
+            fields=in_a_row(held),
         )
         if held
         else English(
