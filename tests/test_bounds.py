@@ -18,7 +18,7 @@ from groundtruth.cli.main import main
 from groundtruth.core.errors import InputError, RunFileError, SheetError
 from groundtruth.io import read_bench, read_run
 from groundtruth.io.bed_map import read_beds
-from groundtruth.io.bounded_json import memory_of
+from groundtruth.io.bounded_json import MAX_DEPTH, memory_of, nested_too_deeply, parse_json
 from groundtruth.io.files import MAX_RESULT_BYTES
 from groundtruth.io.geopackage import line, to_blob
 from groundtruth.io.geopackage_tables import GEOPACKAGE
@@ -269,6 +269,29 @@ def test_json_never_takes_more_memory_than_was_reckoned(shape):
     tracemalloc.stop()
     assert len(value) == 8000
     assert taken < memory_of(text.encode()) < 20 * taken
+
+
+INNER = ["1", '"[[[["', r'"\"]]]]"', r'{"a\\": "\\"}', '[{"]": []}]', r'"\u005b\\"']
+
+
+@pytest.mark.parametrize("inner", INNER)
+@pytest.mark.parametrize("way", ['[{},"]]]"]', '{{"}}[\\"": {}}}', '[[], {}, {{}}, "\\\\"]'])
+def test_depth_is_counted_without_what_stands_in_texts(inner, way):
+    def deep(value):
+        parts = value.values() if isinstance(value, dict) else value
+        return 1 + max(map(deep, parts), default=0) if isinstance(value, dict | list) else 0
+
+    text, depth = inner, 0
+    while depth <= MAX_DEPTH + 2:
+        text = way.format(text)
+        depth = deep(json.loads(text))
+        assert nested_too_deeply(text) is (depth > MAX_DEPTH)
+
+
+def test_what_is_nested_too_deeply_is_not_parsed():
+    for text in ("[" * 1_000_000, '{"a":' * 200 + "1" + "}" * 200):
+        with pytest.raises(ValueError, match="nested too deeply"):
+            parse_json(text)
 
 
 # Sheets ------------------------------------------------------------------------------------------

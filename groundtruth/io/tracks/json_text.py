@@ -9,7 +9,7 @@ from typing import Any
 
 from ...core.errors import TrackFileError
 from ...core.safe_text import clean
-from ..bounded_json import MAX_MEMORY, memory_of
+from ..bounded_json import MAX_MEMORY, memory_of, nested_too_deeply
 from ..decoding import decode, first_wrong_line
 from ..files import Source
 from .raw_fixes import NoTrackError
@@ -47,10 +47,10 @@ def read_json(source: Source) -> tuple[Any, JsonRepair]:
         )
     text, remark = decode(data)
     wrong_line = first_wrong_line(data) if remark else 0
+    if nested_too_deeply(text):
+        raise TrackFileError("JSON nested too deeply; no recorder writes it", file=name)
     try:
         return json.loads(text), JsonRepair(remark, wrong_line, cut=False)
-    except RecursionError:
-        raise TrackFileError("JSON nested too deeply; no recorder writes it", file=name) from None
     except ValueError as why:
         features, cut = _whole_features(text)
         if not features:

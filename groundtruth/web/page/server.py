@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import secrets
 import socket
 from collections.abc import Callable, Iterable
@@ -23,6 +22,7 @@ from starlette.routing import Route
 from ... import __version__
 from ...core.errors import GroundtruthError, InputError
 from ...core.opened import inputs_remembered
+from ...io.bounded_json import parse_json
 from ...io.files import Source
 from ...views.map.vendored import leaflet_css, leaflet_js
 from .asked import table, text, whole_number
@@ -112,8 +112,8 @@ def page_app(desk: Desk, record: Path, *, port: int, secret: str) -> Guard:
 
     async def answered(request: Request) -> Response:
         try:
-            asked = table(json.loads(await request.body()))
-        except (ValueError, RecursionError):
+            asked = table(parse_json((await request.body()).decode()))
+        except ValueError:
             return JSONResponse({"error": {"text": "not understood"}}, status_code=400)
         name = request.path_params["name"]
 
