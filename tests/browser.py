@@ -9,8 +9,9 @@ from __future__ import annotations
 import os
 import re
 import shutil
+import signal
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -108,6 +109,54 @@ def browser() -> Iterator[Browser]:
         )
         yield Browser(chromium, path)
         chromium.close()
+
+
+@contextmanager
+def lasting(browser: Browser, profile: Path, **how: Any) -> Iterator[Any]:
+    """A Chromium of its own that keeps its profile, so that it can be killed and started again."""
+    as_root = hasattr(os, "geteuid") and os.geteuid() == 0
+    context = browser._chromium.browser_type.launch_persistent_context(
+        profile,
+        executable_path=browser.path,
+        args=[*FLAGS, *(["--no-sandbox"] if as_root else [])],
+        **how,
+    )
+    yield context
+    with suppress(Exception):  # it was killed
+        context.close()
+
+
+def kill_browser(page: Any, profile: Path) -> None:
+    """End the Chromium that keeps this profile without warning, and wait until it is gone."""
+    for entry in Path("/proc").iterdir():
+        if entry.name.isdigit():
+            try:
+                words = (entry / "cmdline").read_bytes().split(b"\0")
+            except OSError:
+                continue
+            mine = f"--user-data-dir={profile}".encode() in words
+            if mine and not any(word.startswith(b"--type=") for word in words):
+                os.kill(int(entry.name), signal.SIGKILL)
+                page.wait_for_event("close")
+                return
+    raise AssertionError("the browser is not among the processes")
+
+
+def no_findings(page: Any) -> None:
+    """Nothing that axe-core finds against the rules of WCAG 2, with all that folds unfolded."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
+    found = axe.run(page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+def keyed_to(page: Any, element: str, most: int = 150) -> None:
+    """Go to what a selector names with the Tab key alone."""
+    for _ in range(most):
+        if page.evaluate("one => document.activeElement?.matches(one)", element):
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"{element} is not reached by keyboard")
 
 
 def sheets(pdf: bytes) -> int:

@@ -9,8 +9,8 @@ from collections import defaultdict
 from pathlib import Path
 
 import pytest
-from browser import PAYLOADS
-from opening import opened, serving, window
+from browser import PAYLOADS, no_findings
+from opening import serving, window
 
 from groundtruth.app.measure import MeasureRequest, measured_run_for
 from groundtruth.core.result import Judgement, Verdict
@@ -133,80 +133,6 @@ def test_a_sheet_gives_the_figure_that_the_command_line_gives(browser, tmp_path)
         assert shown["ground_per_turn_u_m"] == result.ground_per_turn.std
 
 
-def test_everything_by_keyboard(browser, tmp_path):
-    """Only keys are pressed, but for the file, which a browser asks for in a window of its own."""
-    with serving(tmp_path) as server, window(browser, server, SIZES["laptop"]) as page:
-        add(page, "track.gpx")
-
-        def go_to(name):
-            for _ in range(120):
-                page.keyboard.press("Tab")
-                if page.evaluate("document.activeElement.id") == name:
-                    return
-            raise AssertionError(f"{name} is not reached")
-
-        go_to("row-units")
-        page.keyboard.press("Control+a")
-        page.keyboard.type("2")
-        go_to("turns-1-0")
-        rows = counts()
-        for unit in (0, 1):
-            for number in range(1, 9):
-                assert page.evaluate("document.activeElement.id") == f"turns-{number}-{unit}"
-                page.keyboard.type(rows[number][unit])
-                if number < 8:
-                    page.keyboard.press("Enter")
-            for _ in range(7):
-                page.keyboard.press("ArrowUp")
-            page.keyboard.press("Tab")
-        go_to("strike-8")
-        page.keyboard.press("Space")
-        assert page.evaluate("document.activeElement.id") == "strike-8"
-        go_to("measure")
-        page.keyboard.press("Enter")
-        page.wait_for_selector("#answer")
-        assert page.evaluate("document.activeElement.id") == "answer"
-        go_to("save-run")
-        page.keyboard.press("Enter")
-        page.wait_for_selector(".saved")
-    assert list(tmp_path.glob("2*/run.toml"))
-
-
-def test_nothing_typed_is_lost_when_server_and_window_die(browser, tmp_path):
-    server = opened(tmp_path)
-    with window(browser, server, SIZES["phone"]) as page:
-        add(page, "track.gpx")
-        type_units(page, 2)
-        page.fill("#turns-2-1", "92.5")
-        page.fill("#machine-wheel_circumference", "181 cm")
-        kept(page)
-        server.kill()
-        page.fill("#turns-3-0", "94")  # typed to nobody
-        page.wait_for_selector("#kept.away")
-        page.troubles.clear()
-        server = opened(tmp_path, server.port)
-        other = page.context.new_page()  # the browser opens the new address by itself
-        other.goto(server.address)
-        other.wait_for_selector("#turns-3-0")
-        assert other.input_value("#turns-2-1") == "92.5"
-        assert other.input_value("#turns-3-0") == "94"
-        assert other.input_value("#machine-wheel_circumference") == "181 cm"
-        kept(other)
-        other.fill("#turns-4-0", "95")
-        kept(other)
-        page.troubles.clear()
-    server.kill()
-    server = opened(tmp_path)
-    with window(browser, server, SIZES["phone"]) as page:  # a fresh browser
-        page.wait_for_selector("#turns-4-0")
-        values = [page.input_value(f"#turns-{n}") for n in ("2-1", "3-0", "4-0")]
-        assert values == ["92.5", "94", "95"]
-        page.reload()
-        page.wait_for_selector("#turns-4-0")
-        assert page.input_value("#turns-4-0") == "95"
-    server.kill()
-
-
 def test_two_windows_do_not_overwrite_each_other(browser, tmp_path):
     with serving(tmp_path) as server, window(browser, server, SIZES["laptop"]) as page:
         other = page.context.new_page()
@@ -306,18 +232,14 @@ def test_hostile_names_are_only_ever_shown(browser, tmp_path, text):
 @pytest.mark.parametrize("locale", ["en-US", "de-DE"])
 def test_a_screen_reader_finds_its_way(browser, tmp_path, size, locale):
     """No finding of axe-core, which tests the rules of WCAG 2."""
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
     with serving(tmp_path) as server, window(browser, server, size, locale=locale) as page:
         assert page.evaluate("document.documentElement.lang") == locale[:2]
-        found = axe.run(page)
-        assert found.violations_count == 0, found.generate_report()
+        no_findings(page)
         add(page, "track.gpx")
         type_units(page)
         paste(page, "#turns-1-0", block(counts()))
         measured(page)
-        page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
-        found = axe.run(page)
-        assert found.violations_count == 0, found.generate_report()
+        no_findings(page)
 
 
 def words(language: str) -> dict[str, str]:

@@ -7,19 +7,16 @@ are typed as readings of running counters. The figure must be that of the sample
 from __future__ import annotations
 
 import json
-import os
 import re
-import signal
 import subprocess
 import sys
 from collections import defaultdict
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from browser import FLAGS, PAYLOADS
+from browser import FLAGS, PAYLOADS, kill_browser, lasting
 from opening import serving, window
-from playwright.sync_api import Error
 from recording import FROM_2001_MS, MOCK, Hands, fixes_of, hosted
 
 import groundtruth
@@ -334,20 +331,6 @@ def test_while_it_moves_nothing_can_be_touched(browser, site):
         assert begins.is_enabled()
 
 
-def browser_of(profile):
-    """The process of the browser that this test started, told by its own profile folder."""
-    for entry in Path("/proc").iterdir():
-        if entry.name.isdigit():
-            try:
-                words = (entry / "cmdline").read_bytes().split(b"\0")
-            except OSError:
-                continue
-            mine = f"--user-data-dir={profile}".encode() in words
-            if mine and not any(word.startswith(b"--type=") for word in words):
-                return int(entry.name)
-    raise AssertionError("the browser is not among the processes")
-
-
 @pytest.mark.skipif(not Path("/proc").is_dir(), reason="processes are found in /proc")
 def test_killing_the_browser_midway_loses_nothing(browser, tmp_path):
     folder = write_recorder(tmp_path / "site").folder
@@ -357,21 +340,13 @@ def test_killing_the_browser_midway_loses_nothing(browser, tmp_path):
 
     @contextmanager
     def started(address, now_s):
-        as_root = hasattr(os, "geteuid") and os.geteuid() == 0
-        context = browser._chromium.browser_type.launch_persistent_context(
-            profile,
-            executable_path=browser.path,
-            args=[*FLAGS, *(["--no-sandbox"] if as_root else [])],
-            viewport={"width": 390, "height": 844},
-            accept_downloads=True,
-            locale="en-GB",
-        )
-        context.add_init_script(MOCK % 0 + f"setNow({now_s * 1000});")
-        page = context.pages[0]
-        page.goto(address)
-        yield page
-        with suppress(Error):  # it was killed
-            context.close()
+        size = {"width": 390, "height": 844}
+        how = {"viewport": size, "accept_downloads": True, "locale": "en-GB"}
+        with lasting(browser, profile, **how) as context:
+            context.add_init_script(MOCK % 0 + f"setNow({now_s * 1000});")
+            page = context.pages[0]
+            page.goto(address)
+            yield page
 
     with hosted(folder) as (address, _):
         with started(address, sample.fixes[0][0] / 1000) as page:
@@ -388,8 +363,7 @@ def test_killing_the_browser_midway_loses_nothing(browser, tmp_path):
             page.get_by_label("Note").fill("a stone at the third peg")
             page.get_by_text(f"{hands.at} positions").wait_for()
             page.wait_for_timeout(300)
-            os.kill(browser_of(profile), signal.SIGKILL)
-            page.wait_for_event("close")
+            kill_browser(page, profile)
         with started(address, sample.passes[0][0].end_s + away_s) as page:
             page.get_by_role("button", name="Pass 1 ends").wait_for()
             assert f"Nothing came in for {away_s} s" in page.locator("header").inner_text()

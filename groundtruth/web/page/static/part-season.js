@@ -6,6 +6,7 @@ import { drawChart } from "./chart.js";
 import { byId, el, field, fill } from "./dom.js";
 import { ground } from "./figures.js";
 import { state } from "./state.js";
+import { held, settled } from "./typed.js";
 import { working } from "./work.js";
 import { say } from "./words.js";
 
@@ -40,12 +41,21 @@ export async function seasonPart(into) {
 
 const section = (key, ...content) => el("section", { class: "step" }, el("h2", {}, say(key)), el("div", { class: "trouble-here" }), ...content.filter(Boolean));
 
-/** Put something right in the record and show it anew. @param {object} what */
-async function mend(what) {
+/**
+ * Put something right in the record and show it anew, the keyboard where it was.
+ * @param {object} what @param {any[]} [inputs] what was typed for it
+ */
+async function mend(what, inputs = []) {
+  const at = document.activeElement?.id ?? "";
   const said = await working("working.season", "season", () => ask("mend", what));
   if (!said) return;
+  settled(inputs);
   await seasonPart(byId("part"));
   byId("said").textContent = said.said;
+  const back = byId(at) ?? byId("part");
+  const folded = back.closest("details");
+  if (folded) folded.open = true;
+  back.focus();
 }
 
 /** Choose whose runs are charted and compared. @param {string[]} names @param {Element} into */
@@ -74,24 +84,25 @@ function runs(list) {
     { class: "runs" },
     ...list.map((run) => {
       const inputs = Object.fromEntries(
-        ["name", "seeder", "soil", "note"].map((key) => [key, el("input", { id: `run-${run.number}-${key}`, value: run[key], maxLength: 200 })]),
+        ["name", "seeder", "soil", "note"].map((key) => [key, held(el("input", { id: `run-${run.number}-${key}`, value: run[key], maxLength: 200 }))]),
       );
       const figure = ground(run.ground_m, run.ground_95_m, run.ground_u_m);
-      const keep = () => mend({ do: "edit", number: run.number, ...Object.fromEntries(Object.entries(inputs).map(([key, input]) => [key, input.value])) });
-      const away = () => mend({ do: "remove", number: run.number });
+      const all = Object.values(inputs);
+      const keep = () => mend({ do: "edit", number: run.number, ...Object.fromEntries(Object.entries(inputs).map(([key, input]) => [key, input.value])) }, all);
+      const away = () => mend({ do: "remove", number: run.number }, all);
       return el(
         "li",
         {},
         el(
           "details",
-          {},
-          el("summary", {}, `${run.day} · ${run.name} · ${figure.value} (${figure.ends.join("–")})${run.soil ? ` · ${run.soil}` : ""}${run.seeder ? ` · ${run.seeder}` : ""}`),
+          { open: all.some((input) => input.id in state.held) },
+          el("summary", { id: `run-${run.number}` }, `${run.day} · ${run.name} · ${figure.value} (${figure.ends.join("–")})${run.soil ? ` · ${run.soil}` : ""}${run.seeder ? ` · ${run.seeder}` : ""}`),
           el("div", { class: "form" }, ...Object.entries(inputs).map(([key, input]) => field(say(key === "name" ? "run.name" : `season.${key}`), input))),
           el(
             "div",
             { class: "buttons" },
-            el("button", { type: "button", onclick: keep }, say("save")),
-            el("button", { type: "button", onclick: away, "aria-label": `${say("remove")}: ${run.name}` }, say("remove")),
+            el("button", { type: "button", id: `run-${run.number}-save`, onclick: keep }, say("save")),
+            el("button", { type: "button", id: `run-${run.number}-remove`, onclick: away, "aria-label": `${say("remove")}: ${run.name}` }, say("remove")),
           ),
         ),
       );
@@ -100,9 +111,9 @@ function runs(list) {
 }
 
 function compare() {
-  const first = el("input", { id: "compare-first", maxLength: 100 });
-  const second = el("input", { id: "compare-second", maxLength: 100 });
-  const way = el("select", { id: "compare-way" }, ...["change", "soil", "seeder", "year", "units"].map((one) => el("option", { value: one }, say(`compare.${one}`))));
+  const first = held(el("input", { id: "compare-first", maxLength: 100 }));
+  const second = held(el("input", { id: "compare-second", maxLength: 100 }));
+  const way = held(el("select", { id: "compare-way" }, ...["change", "soil", "seeder", "year", "units"].map((one) => el("option", { value: one }, say(`compare.${one}`)))));
   const out = el("div", { id: "compare-out", "aria-live": "polite" });
   const press = async () => {
     fill(out);
@@ -119,22 +130,22 @@ function compare() {
 }
 
 function renameBed() {
-  const bed = el("input", { id: "bed-old", maxLength: 80 });
-  const name = el("input", { id: "bed-new", maxLength: 80 });
+  const bed = held(el("input", { id: "bed-old", maxLength: 80 }));
+  const name = held(el("input", { id: "bed-new", maxLength: 80 }));
   return el(
     "div",
     { class: "form" },
     field(say("bed.old"), bed),
     field(say("bed.new"), name),
-    el("button", { type: "button", onclick: () => mend({ do: "rename", bed: bed.value, name: name.value }) }, say("bed.rename")),
+    el("button", { type: "button", id: "rename", onclick: () => mend({ do: "rename", bed: bed.value, name: name.value }, [bed, name]) }, say("bed.rename")),
   );
 }
 
 function changeForm() {
-  const day = el("input", { type: "date", id: "change-day" });
-  const kind = el("select", { id: "change-kind" }, ...KINDS.map((one) => el("option", { value: one }, say(`change.${one.replace(" ", "_")}`))));
-  const seeder = el("input", { id: "change-seeder", maxLength: 80, value: state.machine.name ?? "" });
-  const note = el("input", { id: "change-note", maxLength: 200 });
+  const day = held(el("input", { type: "date", id: "change-day" }));
+  const kind = held(el("select", { id: "change-kind" }, ...KINDS.map((one) => el("option", { value: one }, say(`change.${one.replace(" ", "_")}`)))));
+  const seeder = held(el("input", { id: "change-seeder", maxLength: 80, value: state.machine.name ?? "" }));
+  const note = held(el("input", { id: "change-note", maxLength: 200 }));
   return el(
     "div",
     {},
@@ -142,7 +153,7 @@ function changeForm() {
     el(
       "div",
       { class: "buttons" },
-      el("button", { type: "button", id: "note-change", onclick: () => mend({ do: "change", day: day.value, kind: kind.value, seeder: seeder.value, note: note.value }) }, say("change.note")),
+      el("button", { type: "button", id: "note-change", onclick: () => mend({ do: "change", day: day.value, kind: kind.value, seeder: seeder.value, note: note.value }, [day, kind, seeder, note]) }, say("change.note")),
     ),
   );
 }
@@ -157,7 +168,7 @@ function steps(list) {
         { class: step.undone ? "undone" : "" },
         el("span", {}, `${step.number}. ${step.at} `),
         el("span", {}, step.text),
-        step.can_go_back && el("button", { type: "button", "aria-label": `${say("undo")} ${step.number}`, onclick: () => mend({ do: "undo", number: step.number }) }, say("undo")),
+        step.can_go_back && el("button", { type: "button", id: `undo-${step.number}`, "aria-label": `${say("undo")} ${step.number}`, onclick: () => mend({ do: "undo", number: step.number }) }, say("undo")),
       ),
     ),
   );

@@ -37,6 +37,7 @@ export function fresh() {
     seed: { lengths: "", loss: "", in_bag: "", seeds_per_gram: "" },
     stand: { rows: [], seeds_per_length: "" },
     plan: { bed_length: "", speed: "", count: "whole", ends: "stand", within: "1", phone: "ordinary" },
+    held: {},
   };
 }
 
@@ -122,10 +123,10 @@ async function keep(leaving = false) {
 
 /** Begin a new run: machine, crops and language stay. @returns {Promise<void>} */
 export async function begin() {
-  const { language, units, time_zone, machine, crops, row_units, by_counter, extra, season, bench, seed, plan, farm, farm_id, field, phone } = state;
+  const { language, units, time_zone, machine, crops, row_units, by_counter, extra, season, bench, seed, plan, farm, farm_id, field, phone, held } = state;
   const next = {
     ...fresh(),
-    ...{ language, units, time_zone, machine, crops, row_units, by_counter, extra, bench, seed, plan, farm, farm_id, field, phone },
+    ...{ language, units, time_zone, machine, crops, row_units, by_counter, extra, bench, seed, plan, farm, farm_id, field, phone, held },
     season: { ...season, note: "" },
   };
   clearTimeout(timer);

@@ -1,7 +1,7 @@
 // Inputs that keep what is typed. A bare number gets the unit of the switch written behind it.
 
 import { el } from "./dom.js";
-import { changed } from "./state.js";
+import { changed, state } from "./state.js";
 
 const BARE = /^[+-]?\d+([.,]\d+)?(\s+\d+\/\d+)?$|^\d+\/\d+$/;
 
@@ -15,6 +15,25 @@ export function withUnit(unit) {
     input.value = `${text} ${unit().name}`;
     input.dispatchEvent(new Event("input", { bubbles: true }));
   };
+}
+
+/**
+ * The input, with what was typed into it and not used yet; kept by its id until it is `settled`.
+ * @param {any} input
+ */
+export function held(input) {
+  if (input.id in state.held) input.value = state.held[input.id];
+  input.addEventListener("input", () => {
+    state.held[input.id] = input.value;
+    changed();
+  });
+  return input;
+}
+
+/** What was typed into these was used. @param {any[]} inputs */
+export function settled(inputs) {
+  for (const { id } of inputs) delete state.held[id];
+  changed();
 }
 
 /**
