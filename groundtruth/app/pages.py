@@ -13,10 +13,11 @@ MAP, REPORT, RESULT = "map.html", "report.html", "result.json"
 def pages_of(result: Result, *, tiles: bool = False) -> dict[str, str]:
     """Map, report and JSON of a result, by file name; ``tiles`` lets the map load a background."""
     from ..io import result_to_json
+    from ..io.writing import sealed
     from ..views import field_map_html, report_html
 
     return {
         MAP: field_map_html(result, tiles=tiles),
         REPORT: report_html(result),
-        RESULT: result_to_json(result),
+        RESULT: sealed(result_to_json(result)),
     }

@@ -2,8 +2,7 @@
 
 Replaced without a question is only what groundtruth wrote itself and nobody has changed since:
 
-- a page or GPX file that says so at its head (`MARKS`) and still fits the seal at its end; a JSON
-  file that says so at its head, and fits its seal if it has one (exports do);
+- a page, GPX or JSON file that says so at its head (`MARKS`) and still fits the seal at its end;
 - a file whose SHA-256 stands in a manifest of ours in the same folder (`MANIFESTS`), as do the
   tables of an export, the files of a simulated run and those of the recorder's page;
 - a file that holds what is to be written already.
@@ -215,8 +214,6 @@ def _ours(place: Path, head: bytes, status: os.stat_result, content: bytes | Non
         if any(mark.match(head) for mark in MARKS):
             data = place.read_bytes()
             seal = _SEAL.search(data, max(0, len(data) - 120))
-            if seal is None and head.startswith(b"{"):
-                return True
             if seal and sha256(data[: seal.start()]).hexdigest().encode() in seal.groups():
                 return True
         if content is not None and status.st_size == len(content) and place.read_bytes() == content:

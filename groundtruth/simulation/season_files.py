@@ -11,7 +11,7 @@ import numpy as np
 from ..core.crops import Crop
 from ..core.measured import Measured
 from ..core.plane import Axis
-from ..io.writing import hashes, write_all_whole
+from ..io.writing import hashes, sealed, write_all_whole
 from .season import (
     BED_SPACING_M,
     BLOCKS,
@@ -99,7 +99,7 @@ def write_season(
     write_all_whole(
         {
             place / "beds.geojson": beds,
-            place / "truth.json": json.dumps(truth, indent=1) + "\n",
+            place / "truth.json": sealed(json.dumps(truth, indent=1)),
         },
         overwrite=overwrite,
     )

@@ -17,7 +17,7 @@ from ..core.seeder import Seeder
 from ..core.track import Track
 from ..core.turns import TurnSheet
 from ..core.units import INCH
-from ..io.writing import hashes, make_folder, write_all_whole
+from ..io.writing import hashes, make_folder, sealed, write_all_whole
 from .day import SimulatedDay
 
 SIMULATOR = "groundtruth simulate"
@@ -215,4 +215,4 @@ def truth_text(day: SimulatedDay, files: Mapping[str, str]) -> str:
             for p in day.passes
         ],
     }
-    return json.dumps(truth, indent=1) + "\n"
+    return sealed(json.dumps(truth, indent=1))

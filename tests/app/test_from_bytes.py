@@ -19,6 +19,7 @@ from groundtruth.app.seeding import BenchRequest, ChooseRequest, choices_for, lo
 from groundtruth.app.stands import SpacingRequest, StandsRequest, emergence_for, spacing_for
 from groundtruth.core.errors import InputError, RunFileError, TrackFileError, TurnSheetError
 from groundtruth.io import Source, files, result_to_json
+from groundtruth.io.writing import sealed
 from groundtruth.seeding import figure_of
 
 DRY = Path(__file__).parents[2] / "sample_tracks" / "dry-firm"
@@ -90,7 +91,7 @@ def test_a_loose_run_is_called_after_its_track(by_path):
 def test_the_pages_of_a_result(by_path):
     pages = pages_of(by_path.result)
     assert set(pages) == {MAP, REPORT, RESULT}
-    assert pages[RESULT] == result_to_json(by_path.result)
+    assert pages[RESULT] == sealed(result_to_json(by_path.result))
     assert pages_of(by_path.result, tiles=True)[MAP] != pages[MAP]
 
 
