@@ -18,13 +18,14 @@ from ..core.beds import LonLat, MapBed
 from ..core.errors import InputError
 from ..core.safe_text import clean
 from .bounded_json import parse_json
+from .database import FileExchanged, connect_file
 from .files import (
     MAX_SHEET_BYTES,
     MAX_TRACK_BYTES,
     FileInput,
     Source,
     load,
-    regular_head,
+    looked_at,
     shown_name,
 )
 from .geopackage import from_blob, from_geojson, line
@@ -173,13 +174,15 @@ def _database(given: FileInput, file: str) -> sqlite3.Connection:
     else:
         place = Path(given)
         try:
-            if regular_head(place, 1) is None:
+            if (found := looked_at(place, 1)) is None:
                 raise InputError("is a device or pipe; name a map of beds", file=file)
+            db = connect_file(place, "ro", found[1])
+        except FileExchanged:
+            raise InputError("was replaced while it was opened; try again", file=file) from None
         except (OSError, ValueError) as err:
             if isinstance(err, InputError):
                 raise
             raise InputError("there is no such file", file=file) from err
-        db = sqlite3.connect(f"{place.absolute().as_uri()}?mode=ro", uri=True)
     # a layer may be a view, and a view may have no end
     db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, MAX_SHEET_BYTES)
     db.set_progress_handler(_Patience(), STEPS)

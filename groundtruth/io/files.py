@@ -90,6 +90,15 @@ def opened_without_waiting(path: str | PathLike[str]) -> BinaryIO:
     return open(path, "rb", opener=lambda name, flags: os.open(name, flags | _NO_WAITING))
 
 
+FileIdentity = tuple[int, int]
+"""Device and number of a file, which stay when its name goes to another."""
+
+
+def identity_of(status: os.stat_result) -> FileIdentity:
+    """Which file a status is of."""
+    return status.st_dev, status.st_ino
+
+
 def regular_head(path: str | PathLike[str], count: int) -> bytes | None:
     """The first bytes of a regular file, None where it is a device or pipe.
 
@@ -97,10 +106,22 @@ def regular_head(path: str | PathLike[str], count: int) -> bytes | None:
     ------
     OSError : it cannot be opened or read, or is a folder.
     """
+    found = looked_at(path, count)
+    return None if found is None else found[0]
+
+
+def looked_at(path: str | PathLike[str], count: int) -> tuple[bytes, FileIdentity] | None:
+    """The first bytes of a regular file and which file it is, None where it is a device or pipe.
+
+    Raises
+    ------
+    OSError : it cannot be opened or read, or is a folder.
+    """
     with opened_without_waiting(path) as stream:
-        if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):
+        status = os.fstat(stream.fileno())
+        if not stat.S_ISREG(status.st_mode):
             return None
-        return stream.read(count)
+        return stream.read(count), identity_of(status)
 
 
 def _bytes_of(path: str | PathLike[str], error: type[InputError], what: str, limit: int) -> bytes:

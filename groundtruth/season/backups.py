@@ -87,7 +87,7 @@ class Backup:
         )
 
 
-def put_copy_back(path: Path, copy: Path) -> Path | None:
+def put_copy_back(path: Path, copy: sqlite3.Connection) -> Path | None:
     """Put a copy in the place of the record; returns where the record as it was is kept.
 
     Where SQLite can still open the record this is one transaction of it, so that programs which
@@ -115,24 +115,23 @@ def put_copy_back(path: Path, copy: Path) -> Path | None:
         raise SeasonError(
             f"{path}: as it is cannot be kept in {folder} ({err.strerror}); nothing was changed"
         ) from err
-    with closing(sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro", uri=True)) as source:
-        try:
-            with closing(sqlite3.connect(path)) as target:
-                target.execute("PRAGMA synchronous = EXTRA")
-                source.backup(target)
-                target.execute("PRAGMA quick_check(1)")
-        except sqlite3.OperationalError:
-            raise
-        except (sqlite3.DatabaseError, UnicodeDecodeError):
-            _replace(path, source)
+    try:
+        with closing(sqlite3.connect(path)) as target:
+            target.execute("PRAGMA synchronous = EXTRA")
+            copy.backup(target)
+            target.execute("PRAGMA quick_check(1)")
+    except sqlite3.OperationalError:
+        raise
+    except (sqlite3.DatabaseError, UnicodeDecodeError):
+        _replace(path, copy)
     return kept
 
 
-def _replace(path: Path, source: sqlite3.Connection) -> None:
+def _replace(path: Path, copy: sqlite3.Connection) -> None:
     part = part_beside(path)
     try:
         with closing(sqlite3.connect(part)) as target:
-            source.backup(target)
+            copy.backup(target)
         _sync(part)
         # a journal left by a crash would take back what is not of the new file
         path.with_name(path.name + "-journal").unlink(missing_ok=True)

@@ -12,6 +12,8 @@ from typing import Any
 
 from ..core.errors import GroundtruthError
 from ..core.result import Result
+from ..io.database import connect_file
+from ..io.files import looked_at
 from ..io.result_json import result_from_json
 from . import backups
 from .bed_tables import TABLES
@@ -118,6 +120,7 @@ def restore(path: Path, which: str) -> str:
     if copy.exists() and path.exists() and copy.samefile(path):
         raise SeasonError(f"{copy}: is the record itself")
     with translated(copy, WAIT_S), closing(_opened(copy)) as db:
+        db.execute("BEGIN")  # what is looked at is what is put back
         version = version_of(db, copy)
         if db.execute("PRAGMA integrity_check(1)").fetchone() != ("ok",):
             raise damaged(copy)
@@ -125,8 +128,8 @@ def restore(path: Path, which: str) -> str:
             raise SeasonError(f"{copy}: holds no season's record")
         if lost := compare(db, version).lost:
             raise damaged(copy, "; ".join(part_name(db, part) for part in sorted(lost)))
-    with translated(path, WAIT_S):
-        kept = backups.put_copy_back(path, copy)
+        with translated(path, WAIT_S):
+            kept = backups.put_copy_back(path, db)
     said = f"put back: {copy.name}" + (f"; the record as it was is kept as {kept}" if kept else "")
     with writing(path, action="restore") as db:
         db.log("restore", said)
@@ -275,6 +278,10 @@ def _last_id(db: sqlite3.Connection, table: str) -> int:
 
 
 def _opened(path: Path) -> sqlite3.Connection:
-    if not path.is_file():
+    try:
+        found = looked_at(path, 1)
+    except (OSError, ValueError):
+        found = None
+    if found is None:
         raise SeasonError(f"{path}: there is no such file")
-    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=WAIT_S)
+    return connect_file(path, "ro", found[1], timeout=WAIT_S)

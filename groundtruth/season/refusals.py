@@ -9,6 +9,7 @@ from pathlib import Path
 
 from ..core.errors import InputError
 from ..core.safe_text import visible
+from ..io.database import FileExchanged
 
 WAYS_OUT = (
     "groundtruth season check says more, season restore puts a sound copy back, season rescue "
@@ -41,6 +42,10 @@ def translated(path: Path, wait_s: float) -> Iterator[None]:
     """SQLite's refusals in words that say what to do."""
     try:
         yield
+    except FileExchanged as err:
+        raise SeasonError(
+            f"{path}: another file was put in its place meanwhile; nothing was changed, try again"
+        ) from err
     except sqlite3.OperationalError as err:
         text = str(err)
         if "locked" in text or "busy" in text:

@@ -13,8 +13,10 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Literal
 
-from ..io.files import regular_head
+from ..io.database import connect_file, refuse_exchanged
+from ..io.files import FileIdentity, identity_of, looked_at
 from ..io.writing import make_folder
 from .backups import Backup
 from .checksums import WORKED_OUT, Findings, compare, part_name, seal
@@ -92,6 +94,7 @@ def writing(
     journal = journal and upto == NEWEST
     with translated(path, WAIT_S), closing(_connect(path, write=True)) as db:
         copy = Backup(path, db) if journal and path.exists() and path.stat().st_size else None
+        file = identity_of(path.stat())
         try:
             db.execute("BEGIN IMMEDIATE")
             _healthy(db, path)
@@ -108,6 +111,7 @@ def writing(
                 db.close_entry()
             unsound = db.findings.damaged if db.findings.lost else frozenset()
             seal(db, version_of(db, path), keep=unsound)
+            refuse_exchanged(path, file)  # what is told to be done would be in the old one
             if copy and db.total_changes > before and not db.findings.damaged:
                 copy.keep()
             db.execute("COMMIT")
@@ -162,12 +166,13 @@ def work_out_damaged(db: Record) -> None:
     db.log("put in order", "; ".join(said))
 
 
-def _check_file(path: Path) -> None:
-    """Refuse folders, unreadable files and foreign formats before SQLite is asked."""
+def _check_file(path: Path) -> FileIdentity | None:
+    """Refuse folders, unreadable files and foreign formats before SQLite is asked; which file it
+    is, None where there is none."""
     try:
-        head = regular_head(path, len(_MAGIC))
+        found = looked_at(path, len(_MAGIC))
     except FileNotFoundError:
-        return
+        return None
     except (OSError, ValueError) as err:
         if os.path.isdir(path):
             raise SeasonError(
@@ -175,12 +180,14 @@ def _check_file(path: Path) -> None:
             ) from None
         why = getattr(err, "strerror", None) or "its name cannot be used"
         raise SeasonError(f"{path}: cannot be read ({why})") from err
-    if head is None:
+    if found is None:
         raise SeasonError(f"{path}: is a device or pipe; name the file of the season's record")
+    head, file = found
     # a first writing that was killed may have left blank pages, which SQLite will take back
     begun = not any(head) and path.with_name(path.name + "-journal").exists()
     if head and head != _MAGIC and not begun:
         raise SeasonError(f"{path}: is not a season's record; choose another file with --season")
+    return file
 
 
 def _view(path: Path) -> Record:
@@ -197,14 +204,13 @@ def _view(path: Path) -> Record:
 
 def _connect(path: Path, *, write: bool) -> Record:
     # a reader too must be able to roll back what a crash left half done
-    mode = "rwc" if write else "rw" if os.access(path, os.W_OK) else "ro"
-    db = sqlite3.connect(
-        f"{path.absolute().as_uri()}?mode={mode}",
-        uri=True,
-        timeout=WAIT_S,
-        isolation_level=None,
-        factory=Record,
+    mode: Literal["rwc", "rw", "ro"] = (
+        "rwc" if write else "rw" if os.access(path, os.W_OK) else "ro"
     )
+    db = connect_file(
+        path, mode, _check_file(path), timeout=WAIT_S, isolation_level=None, factory=Record
+    )
+    assert isinstance(db, Record)
     db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, MAX_VALUE_BYTES)
     db.execute("PRAGMA foreign_keys = ON")
     add_functions(db)
