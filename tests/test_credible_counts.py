@@ -6,6 +6,8 @@ Simulated benches are ours (tests/benches.py); what must be found are slips of a
 from __future__ import annotations
 
 import json
+import sqlite3
+from contextlib import closing
 from datetime import date
 
 import numpy as np
@@ -207,7 +209,11 @@ def test_the_record_asks_too(folder, capsys, ordered):
     (folder / "n.csv").write_text(text, encoding="utf-8")
     code, out, _ = said(capsys, "season", "--season", "s.gpkg", "bench", "n.csv")
     assert code == 0
-    assert "is it 285? (taken as typed)" in out
+    assert "is it 285? (kept as typed; the record's figures by setting leave it out)" in out
+    with closing(sqlite3.connect("s.gpkg")) as db:
+        rows = db.execute("SELECT setting, catches, left_out, turns FROM settings").fetchall()
+    hole = "" if ordered else "hole "
+    assert rows == [(f"{hole}9", 2, 1, 12.0), (f"{hole}10", 2, 0, 12.0)]
 
 
 @pytest.mark.parametrize(

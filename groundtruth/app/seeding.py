@@ -24,7 +24,7 @@ from ..seeding import (
     turning_notices,
     turns_per_minute,
 )
-from ..seeding.credible_counts import AS_TYPED, LEFT_OUT
+from ..seeding.credible_counts import AS_TYPED, KEPT, LEFT_OUT
 from .crops import CropsRequest, crops_for
 
 MOST_TURNS_A_MINUTE = 1000.0
@@ -174,7 +174,7 @@ def bench_doubts(bench: Bench) -> tuple[Notice, ...]:
     for crop, lot in bench.lots:
         counts = [c for c in bench.counts if (c.crop, c.seed_lot) == (crop, lot)]
         doubtful = doubtful_catches(counts, order_if_known(counts)).values()
-        found += tuple(one.notice(bench.file.name, AS_TYPED) for one in doubtful)
+        found += tuple(one.notice(bench.file.name, KEPT) for one in doubtful)
     return found
 
 

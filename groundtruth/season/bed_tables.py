@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..io.geopackage import line
 from .columns import RecordColumn, RecordTable, Row
-from .noted_tables import BENCH_COUNTS, SEEDER_CHANGES, STAND_COUNTS
+from .noted_tables import BENCH_COUNTS, SEEDER_CHANGES, SETTINGS, STAND_COUNTS
 from .run_tables import PASSES, ROW_UNITS, RUNS, SLIP_ALONG, TURN_COUNTS
 
 if TYPE_CHECKING:
@@ -120,5 +120,6 @@ TABLES: tuple[RecordTable[Any], ...] = (
     ANOMALIES,
     SEEDER_CHANGES,
     BENCH_COUNTS,
+    SETTINGS,
     STAND_COUNTS,
 )

@@ -1,4 +1,5 @@
-"""The tables of the record that hold what was noted by hand: changes on the seeder, counts.
+"""The tables of the record that hold what was noted by hand, changes on the seeder and counts, and
+the seeds per turn by setting that are worked out from counts.
 
 Each column is defined here and nowhere else (see `columns`).
 """
@@ -12,6 +13,7 @@ from .columns import RecordColumn, RecordTable
 
 if TYPE_CHECKING:
     from ..core.counts import BenchCount, StandCount
+    from ..seeding import SettingFigure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +44,16 @@ class StandRow:
     sha256: str
 
 
+@dataclass(frozen=True, slots=True)
+class SettingRow:
+    """Seeds per turn at a setting; ``left_out`` catches there cannot be true and are not in it."""
+
+    crop: str
+    seed_lot: str
+    figure: SettingFigure
+    left_out: int
+
+
 SEEDER_CHANGES: RecordTable[SeederChange] = RecordTable(
     "seeder_changes",
     (
@@ -70,6 +82,21 @@ BENCH_COUNTS: RecordTable[BenchRow] = RecordTable(
         ),
     ),
 )  # fmt: skip
+
+SETTINGS: RecordTable[SettingRow] = RecordTable(
+    "settings",
+    (
+        RecordColumn("crop", "TEXT", lambda s: s.crop),
+        RecordColumn("seed_lot", "TEXT", lambda s: s.seed_lot),
+        RecordColumn("setting", "TEXT", lambda s: s.figure.setting),
+        RecordColumn("catches", "INTEGER", lambda s: s.figure.catches),
+        RecordColumn("left_out", "INTEGER", lambda s: s.left_out, since=8),
+        RecordColumn("turns", "DOUBLE", lambda s: s.figure.turns),
+        RecordColumn("seeds_per_turn", "MEASURED", lambda s: s.figure.seeds_per_turn),
+        RecordColumn("seeds_per_turn_low", "DOUBLE", lambda s: s.figure.seeds_per_turn_95[0]),
+        RecordColumn("seeds_per_turn_high", "DOUBLE", lambda s: s.figure.seeds_per_turn_95[1]),
+    ),
+)
 
 STAND_COUNTS: RecordTable[StandRow] = RecordTable(
     "stand_counts",

@@ -5,11 +5,16 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Set as AbstractSet
 
-from ..io.json_values import quantity_keys
-from ..seeding import BenchCount, dispersion_of, setting_figure
+from ..seeding import (
+    BenchCount,
+    dispersion_of,
+    doubtful_catches,
+    order_if_known,
+    setting_figure,
+)
 from .bed_layout import lay_beds_out
-from .columns import insert, select
-from .noted_tables import BENCH_COUNTS
+from .columns import select
+from .noted_tables import BENCH_COUNTS, SETTINGS, SettingRow
 from .run_rows import fill_new_columns
 
 _LAID_OUT = frozenset(("runs", "passes", "turn_counts", "row_units", "map_beds"))
@@ -27,10 +32,11 @@ def bring_forward(db: sqlite3.Connection, before: int) -> None:
     """Fill the columns that a file of the form ``before`` did not have, and lay its beds out."""
     fill_new_columns(db, before)
     lay_beds_out(db)
+    write_settings(db)
 
 
 def write_settings(db: sqlite3.Connection) -> None:
-    """Seeds per turn at each setting from all bench counts, written afresh."""
+    """Seeds per turn at each setting from the bench counts that can be true, written afresh."""
     counts = [
         BenchCount(
             crop=row["crop"],
@@ -46,20 +52,10 @@ def write_settings(db: sqlite3.Connection) -> None:
     db.execute("DELETE FROM sqlite_sequence WHERE name = 'settings'")
     for crop, lot in dict.fromkeys((c.crop, c.seed_lot) for c in counts):
         mine = [c for c in counts if (c.crop, c.seed_lot) == (crop, lot)]
-        dispersion = dispersion_of(mine)
-        for setting in dict.fromkeys(c.setting for c in mine):
-            figure = setting_figure([c for c in mine if c.setting == setting], dispersion)
-            insert(
-                db,
-                "settings",
-                {
-                    "crop": crop,
-                    "seed_lot": lot,
-                    "setting": figure.setting,
-                    "catches": figure.catches,
-                    "turns": figure.turns,
-                    **quantity_keys("seeds_per_turn", figure.seeds_per_turn),
-                    "seeds_per_turn_low": figure.seeds_per_turn_95[0],
-                    "seeds_per_turn_high": figure.seeds_per_turn_95[1],
-                },
-            )
+        doubtful = doubtful_catches(mine, order_if_known(mine))
+        kept = [c for at, c in enumerate(mine) if at not in doubtful]
+        dispersion = dispersion_of(kept)
+        for setting in dict.fromkeys(c.setting for c in kept):
+            figure = setting_figure([c for c in kept if c.setting == setting], dispersion)
+            left_out = sum(c.setting == setting for c in mine) - figure.catches
+            SETTINGS.insert(db, SettingRow(crop, lot, figure, left_out))

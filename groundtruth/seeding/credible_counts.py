@@ -22,6 +22,7 @@ from ..core.what_was_meant import meant
 from .setting_order import positions, settings_in_order
 
 LEFT_OUT, AS_TYPED = English("left out"), English("taken as typed")
+KEPT = English("kept as typed; the record's figures by setting leave it out")
 MOST_SIGMA, MOST_SIGMA_OF_STANDS = 5.0, 4.0
 """A stand scatters more than a catch, and would else hide a tenfold slip; judgement."""
 LEAST_FACTOR = 1.6

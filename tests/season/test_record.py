@@ -18,6 +18,7 @@ from datetime import date, timedelta
 import pytest
 from factories import make_result
 
+from groundtruth.core.counts import BenchCount
 from groundtruth.core.errors import GroundtruthError
 from groundtruth.core.measured import Measured
 from groundtruth.core.track import InputFile
@@ -33,6 +34,7 @@ from groundtruth.season import (
     writing,
 )
 from groundtruth.season import store as store_module
+from groundtruth.season.checksums import seal
 from groundtruth.season.corrections import undo
 from groundtruth.season.forms import version_of
 from groundtruth.season.schema import MIGRATIONS
@@ -489,7 +491,25 @@ def test_migrations_are_numbered_and_never_changed():
         "0005 anomalies as figures": "da2579c8a3b1d800",
         "0006 instants to the millisecond": "06ddd7eeaded6246",
         "0007 runs.seeder_id, runs.farm, runs.farm_id, runs.field": "72e026a5e1f1fdd1",
+        "0008 settings.left_out": "42e52827362a1713",
     }
+
+
+def test_a_record_of_form_7_learns_which_catches_its_settings_leave_out(season):
+    catches = [
+        BenchCount(crop="beet", seed_lot="", setting="9", turns=6, seeds=Measured(seeds), line=at)
+        for at, seeds in enumerate((281, 2850, 290), start=2)
+    ]
+    add_bench(season, catches, "0" * 64)
+    with closing(sqlite3.connect(season)) as db:
+        db.execute("ALTER TABLE settings DROP COLUMN left_out")
+        db.execute("DELETE FROM season_migrations WHERE id > 7")
+        db.execute("DELETE FROM settings")
+        seal(db, 7)
+        db.commit()
+    with reading(season) as db:
+        rows = db.execute("SELECT setting, catches, left_out, seeds_per_turn FROM settings")
+        assert rows.fetchall() == [("9", 2, 1, 571 / 12)]  # by hand
 
 
 DATETIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z", re.A)
