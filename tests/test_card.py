@@ -8,12 +8,19 @@ from datetime import date
 
 import pytest
 from browser import LAPTOP, PAYLOADS, PHONE, sheets
+from factories import make_result
 
 from groundtruth.core.crops import Crop
 from groundtruth.core.errors import InputError
 from groundtruth.core.measured import Measured
+from groundtruth.core.origin import Origin
 from groundtruth.seeding import BenchCount, setting_curve
-from groundtruth.seeding.ground_figure import GroundFigure, StaleFigureError, WheelChange
+from groundtruth.seeding.ground_figure import (
+    GroundFigure,
+    StaleFigureError,
+    WheelChange,
+    figure_of,
+)
 from groundtruth.seeding.setting_choice import choose
 from groundtruth.views.card import card_html, card_text, make_card
 from groundtruth.views.sentences.cautions import cautions
@@ -64,6 +71,28 @@ def test_it_says_what_to_set_and_to_count():
     for said in ("beetroot, lot K7", "F2", f"{low}–{high}", "100 expected", "12 May 2026"):
         assert said in page, said
     assert max(map(len, text.splitlines())) <= 60
+
+
+def test_it_is_headed_by_farm_field_seeder_and_the_beds():
+    origin = Origin(farm="Quillfen Farm", field="north strip")
+    named = replace(GROUND, origin=origin, seeder="the blue one", beds=("N1", "N2", "N3", "N7"))
+    made = make_card([choice()], named, made_on=TODAY, units="metric")
+    assert made.title == "Quillfen Farm · north strip · the blue one"
+    assert "<h1>Quillfen Farm · north strip · the blue one</h1>" in card_html(made)
+    for text in (card_text(made), words(card_html(made))):
+        assert "Beds N1–N3, N7" in text
+    assert max(map(len, card_text(made).splitlines())) <= 60
+
+
+def test_it_is_not_headed_by_a_files_name():
+    result = make_result(passes=3)
+    assert card_title(result) == "Quillfen Farm, north strip"
+    by_file = replace(result, run_name="quillfen-0512")  # the track is quillfen-0512.gpx
+    assert card_title(by_file) == "Seeder settings"
+
+
+def card_title(result):
+    return make_card([choice()], figure_of(result), made_on=TODAY, units="metric").title
 
 
 def test_us_units_and_fractions():
@@ -194,7 +223,7 @@ def test_readable_on_a_screen(browser, tmp_path, size):
 def test_text_from_files_stays_text(browser, tmp_path, payload):
     made = make_card(
         [choice(crop=payload, lot=payload, settings=(payload, "b", "c"))],
-        replace(GROUND, run_name=payload),
+        replace(GROUND, run_name=payload, origin=Origin(farm=payload), beds=(payload, "b")),
         made_on=TODAY,
         units="metric",
     )

@@ -22,7 +22,8 @@ class CardRequest:
     """Crops and settings for a card, and where changes of the wheel are known from.
 
     ``wheel_changed_on`` is a day that was typed in, ``record`` a season's record, of which only
-    changes of ``seeder`` count where one is named. A figure older than the last change gets a card
+    changes of ``seeder`` count where one is named, else of the run's own where the record has
+    several. A figure older than the last change gets a card
     only with ``print_stale``, and a warning on it.
     """
 
@@ -64,9 +65,17 @@ def _last_change(request: CardRequest) -> WheelChange | None:
     if request.wheel_changed_on is not None:
         found.append(WheelChange(day=request.wheel_changed_on))
     if request.record is not None:
+        season = read_season(request.record)
+        seeder = request.seeder
+        if (
+            not seeder
+            and len(season.seeders) > 1
+            and request.choose.ground.seeder in season.seeders
+        ):
+            seeder = request.choose.ground.seeder
         found += [
             WheelChange(day=date.fromisoformat(c.day), what=_PARTS.get(c.kind, c.kind))
-            for c in read_season(request.record).changes
-            if c.kind in WHEEL_CHANGES and (not request.seeder or c.seeder in ("", request.seeder))
+            for c in season.changes
+            if c.kind in WHEEL_CHANGES and (not seeder or c.seeder in ("", seeder))
         ]
     return max(found, key=lambda c: c.day, default=None)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from pathlib import PurePath
 from typing import Literal
 
 from ..core.bounds import question_about, refuse_outside
@@ -12,6 +13,7 @@ from ..core.errors import InputError
 from ..core.language import English
 from ..core.measured import Measured
 from ..core.notices import Notice
+from ..core.origin import Origin
 from ..core.result import Result
 
 
@@ -19,17 +21,23 @@ from ..core.result import Result
 class GroundFigure:
     """Ground per gear turn (m), when and in which run it was measured, the figure in use.
 
-    ``settings`` is the seeder's order, empty where not known.
-    ``measured_on`` is None and ``run_name`` empty where a figure was typed in.
+    ``settings`` is the seeder's order, empty where not known. ``origin`` tells farm and field,
+    ``seeder`` its name, ``beds`` what the turn sheet calls those that were sown.
+    ``measured_on`` is None and ``run_name`` empty where a figure was typed in; ``named_by_file``
+    says that nobody named the run, so that it is called after a file.
     """
 
     ground_per_turn: Measured
     ground_per_turn_95: tuple[float, float]
     measured_on: date | None = None
     run_name: str = ""
+    named_by_file: bool = False
     in_use_m: float | None = None
     crops: tuple[Crop, ...] = ()
     settings: tuple[str, ...] = ()
+    origin: Origin = field(default_factory=Origin)
+    seeder: str = ""
+    beds: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.ground_per_turn.value > 0:
@@ -75,9 +83,13 @@ def figure_of(result: Result) -> GroundFigure:
         ground_per_turn_95=result.ground_per_turn_95,
         measured_on=day,
         run_name=result.run_name,
+        named_by_file=result.run_name in {PurePath(file.name).stem for file in result.inputs},
         in_use_m=result.seeder.ground_per_gear_turn_in_use_m,
         crops=tuple(t.crop for t in result.targets),
         settings=result.seeder.settings,
+        origin=result.origin,
+        seeder=result.seeder.name or result.seeder.id,
+        beds=tuple(dict.fromkeys(figure.bed for figure in result.passes if figure.bed)),
     )
 
 

@@ -60,8 +60,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     change.add_argument("--unit", default="", help="which row unit (default: all)")
     change.add_argument("--note", default="", help="what was done")
 
-    beds = action("beds", "take your own map of beds, with their names")
-    beds.add_argument("map", metavar="BEDS.geojson|.gpkg|.csv", type=Path)
+    beds = action("beds", "take your own map of beds, or write the list of beds to print")
+    beds.add_argument("map", metavar="BEDS.geojson|.gpkg|.csv", type=Path, nargs="?")
+    beds.add_argument("--out", metavar="HTML", type=Path, help="the list: crop, setting, day")
+    add_overwrite(beds)
 
     for name, what in (("bench", "bench counts"), ("stands", "stand counts")):
         sheet = action(name, f"record a sheet of {what}")

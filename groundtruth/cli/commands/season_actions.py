@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from datetime import date
 from typing import TYPE_CHECKING
 
+from ...core.errors import InputError
 from ...season import add_change, season_path
 from ..output import tell
 from ..typed import day_of
@@ -74,10 +76,25 @@ def do_change(args: argparse.Namespace) -> int:
 
 
 def do_beds(args: argparse.Namespace) -> int:
-    """The grower's own map."""
+    """The grower's own map, the list of beds, or both."""
     from ...app.season import add_bed_map
+    from ...io.writing import check_places, write_whole
 
-    _say(add_bed_map(season_path(args.season), args.map))
+    record = season_path(args.season)
+    if args.map is None and args.out is None:
+        raise InputError("name your map of beds to take it, or --out HTML for the list of beds")
+    if args.out is not None:
+        check_places([args.out], overwrite=args.overwrite)
+    if args.map is not None:
+        _say(add_bed_map(record, args.map))
+    if args.out is not None:
+        from ...season import read_season
+        from ...views.bed_list import bed_list_html
+
+        today = date.today()  # noqa: DTZ011  the day on the grower's own calendar
+        page = bed_list_html(read_season(record), made_on=today)
+        write_whole(args.out, page, overwrite=args.overwrite)
+        tell(f"Written: {args.out}")
     return 0
 
 

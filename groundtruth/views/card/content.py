@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from ...core.bed_names import beds_in_short
 from ...core.display import day_text, ground_scale
 from ...core.errors import InputError
 from ...core.language import English, by_text, many, said, say
@@ -45,9 +46,14 @@ class CardCrop:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Card:
-    """The whole card. ``alarm`` is empty unless the ground per turn must not be trusted."""
+    """The whole card. ``alarm`` is empty unless the ground per turn must not be trusted.
+
+    ``title`` is farm, field and seeder, else the name given to the run; ``beds`` are those that
+    the run sowed.
+    """
 
     title: str
+    beds: str
     made_on: str
     rests_on: str
     crops: tuple[CardCrop, ...]
@@ -82,7 +88,8 @@ def make_card(
             "says so in large type."
         )
     return Card(
-        title=visible(ground.run_name, 60) or say("Seeder settings"),
+        title=_title(ground),
+        beds=beds_in_short(visible(bed, 20) for bed in ground.beds),
         made_on=day_text(made_on.isoformat()),
         rests_on=_rests_on(ground, units, change),
         crops=tuple(_crop(choice, units) for choice in choices),
@@ -108,6 +115,13 @@ def _false_alarms(choices: Sequence[Choice]) -> str:
         "Set right, {count} count in 100 falls outside the range.",
         "Set right, {count} counts in 100 fall outside the range.",
     )
+
+
+def _title(ground: GroundFigure) -> str:
+    names = (ground.origin.farm, ground.origin.field, ground.seeder)
+    known = [visible(name, 40) for name in names if name]
+    name = "" if ground.named_by_file else visible(ground.run_name, 60)
+    return " · ".join(known) or name or say("Seeder settings")
 
 
 def _doubt(ground: GroundFigure, change: WheelChange | None) -> str:

@@ -29,6 +29,9 @@ def card_html(card: Card) -> str:
                     node("h1", card.title),
                     node("p", say("Card of {day}", day=card.made_on)),
                 ),
+                node("p", say("Beds {names}", names=card.beds), class_="beds")
+                if card.beds
+                else None,
                 node("p", card.alarm, class_="alarm", role="alert") if card.alarm else None,
                 node("p", card.rests_on, class_="rests"),
                 *(_crop(crop) for crop in card.crops),

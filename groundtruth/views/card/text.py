@@ -20,7 +20,9 @@ def card_text(card: Card) -> str:
 
 
 def _lines(card: Card) -> Iterator[str]:
-    yield card.title
+    yield from _wrapped(card.title)
+    if card.beds:
+        yield from _wrapped(say("Beds {names}", names=card.beds))
     yield say("Card of {day}", day=card.made_on)
     yield from _wrapped(card.rests_on)
     if card.alarm:
