@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from groundtruth.core.errors import InputError
 from groundtruth.core.findings import Advice, AdviceKind, Finding, FindingKind
+from groundtruth.core.fleet_prior import FleetFigure
 from groundtruth.core.measured import Measured
 from groundtruth.core.notices import Notice
 from groundtruth.core.origin import Origin, Soil
@@ -77,6 +78,12 @@ FULL = replace(
         fixes=812,
         fixes_set_aside=3,
         noise=tuple((name, 0.1 + place) for place, name in enumerate(PARAMETERS)),
+    ),
+    with_fleet=FleetFigure(
+        ground_per_turn=Measured(0.61, 0.004),
+        ground_per_turn_95=(0.6, 0.62),
+        odd=0.03,
+        dropped=False,
     ),
     distances=DistanceErrors(passes=(1, 2, 4), std_m=(0.9, 1.0, 1.1), correlations=(0.1, -0.2, 0)),
     seeder=replace(

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..core.errors import InputError
+from ..core.fleet_prior import FleetPrior
 from ..fleet.cells import cell_layer
 from ..fleet.data_set import open_fleet
 from ..fleet.phones import PhoneStanding, phone_standings
+from ..fleet.prior import fleet_prior
 from ..fleet.seeders import SeederHistory, SeederStandings, seeder_history, seeders_off
 from ..fleet.slip import SlipAnswer, slip_answer
 from ..fleet.versions import VersionChange, version_change
@@ -120,3 +122,14 @@ def cells_for(request: CellsRequest) -> bytes:
         )
     with open_fleet(request.fleet) as fleet:
         return cell_layer(fleet, size_deg=request.size_deg)
+
+
+def prior_for(folder: Path) -> FleetPrior:
+    """What the fleet teaches the next run.
+
+    Raises
+    ------
+    InputError : the folder holds no fleet, or one too small to teach anything.
+    """
+    with open_fleet(folder) as fleet:
+        return fleet_prior(fleet)

@@ -15,6 +15,7 @@ from ..core.track import Track
 from ..core.turns import TurnSheet
 from ..io import read_run, read_track, read_turns
 from ..io.files import FileInput, Source
+from ..io.fleet_prior import prior_file, read_prior
 from ..io.timestamps import DateOrder, local_day
 from ..measurement.measure import measure
 from ..passes import Pass, find_passes
@@ -45,13 +46,14 @@ class MeasureRequest:
 
     ``files`` are those that the description names, where they are handed over as bytes. ``units``
     are shown in place of the run's own. ``passes`` are those found before in the run's
-    track, which are then not looked for again.
+    track, which are then not looked for again. ``prior`` is what a fleet taught.
     """
 
     run: FileInput | LooseRun | Run
     files: tuple[Source, ...] = ()
     units: UnitSystem | None = None
     passes: tuple[Pass, ...] | None = None
+    prior: FileInput | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +77,9 @@ def run_for(request: MeasureRequest) -> Run:
         run = _put_together(given)
     else:
         run = given if isinstance(given, Run) else read_run(given, files=request.files)
+    if request.prior is not None:
+        file = prior_file(request.prior)
+        run = replace(run, prior=read_prior(file), inputs=(*run.inputs, file.file))
     return replace(run, units=request.units) if request.units else run
 
 

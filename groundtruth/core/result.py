@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from .crops import Target
 from .findings import Advice, Finding
+from .fleet_prior import FleetFigure
 from .measured import Measured
 from .notices import Notice
 from .origin import Origin, Soil
@@ -126,7 +127,8 @@ class Result:
     ``repairs``, ``warnings`` and ``facts`` are what reading the input remarked, ``findings`` what
     measuring did. ``fixes`` are those of the track as (longitude, latitude) in degrees, to draw.
     ``cells`` are the verdicts on the counts. ``recording`` and ``distances`` are None in a result
-    that was written before they were kept.
+    that was written before they were kept. ``with_fleet`` is the figure with what a fleet knows
+    of machines, None where nothing was known beforehand.
     """
 
     run_name: str
@@ -158,6 +160,7 @@ class Result:
     soil: Soil = field(default_factory=Soil)
     recording: Recording | None = None
     distances: DistanceErrors | None = None
+    with_fleet: FleetFigure | None = None
 
     def to_frame(self) -> DataFrame:
         """One row for each row unit on each pass, as a pandas data frame.

@@ -8,6 +8,7 @@ from typing import Literal
 from .bounds import refuse_outside
 from .crops import Crop
 from .errors import RunFileError
+from .fleet_prior import FleetPrior
 from .measured import Measured
 from .notices import Notice
 from .origin import Origin, Soil
@@ -51,7 +52,8 @@ class Beds:
 class Run:
     """Everything `measure` needs. ``track`` and ``turns`` are already read and repaired.
 
-    ``receiver`` is what recorded the track, None where the track itself has to tell.
+    ``receiver`` is what recorded the track, None where the track itself has to tell. ``prior`` is
+    what a fleet taught, None where nothing is known beforehand.
     """
 
     name: str
@@ -67,3 +69,4 @@ class Run:
     notices: tuple[Notice, ...] = ()
     origin: Origin = field(default_factory=Origin)
     soil: Soil = field(default_factory=Soil)
+    prior: FleetPrior | None = None

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import __version__
+from ..core.assumptions import SPREAD_PRIOR
 from ..core.errors import MeasureError
 from ..core.findings import Finding, FindingKind
 from ..core.measured import Measured
@@ -25,6 +26,7 @@ from .advice import advise
 from .findings import clock_finding, slip_findings, uncounted
 from .ground_covered import Ground, fixes_of, ground_under_wheel, stretch_of
 from .pass_lines import pass_line
+from .prior_figure import with_fleet
 from .recording import distance_errors, recording_of
 from .slip import PassCount, Pooled, pool_run
 from .verdicts import Judged, judge
@@ -82,6 +84,7 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
             for i, _, u, weight in kept
         ],
         seeder.zero_slip_travel,
+        spread_prior=SPREAD_PRIOR if run.prior is None else run.prior.spread_scale,
     )
     distances, left_out = distance_errors([c.number for c in counted], [k[0] for k in kept], ground)
     notices = _each_once(run.notices, track.notices, run.turns.notices, left_out)
@@ -128,6 +131,7 @@ def measure(run: Run, passes: Sequence[Pass] | None = None) -> Result:
         cells=judged.cells,
         recording=recording_of(track, counted, travel),
         distances=distances,
+        with_fleet=with_fleet(pooled, in_use_m, run.prior),
         fixes=tuple(zip(track.longitude_deg.tolist(), track.latitude_deg.tolist(), strict=True)),
     )
 

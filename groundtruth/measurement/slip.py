@@ -64,7 +64,8 @@ class Pooled:
     ``ground_per_turn`` (m) is the mean over passes and over the units that do not lag: the figure
     to use on passes like these. ``spread`` (m) is the standard deviation of the true figure from
     pass to pass, with its own uncertainty, ``scatter`` (m) that between units on one pass, None
-    where units cannot be compared. ``counts`` follow the order of the counts given.
+    where units cannot be compared. ``counts`` follow the order of the counts given, ``log_ground``
+    is the distribution of the logarithm of ``ground_per_turn``.
     """
 
     ground_per_turn: Measured
@@ -76,6 +77,7 @@ class Pooled:
     counts: tuple[CountFigure, ...]
     units: tuple[UnitFigure, ...]
     budget: tuple[Share, ...]
+    log_ground: NormalMixture
 
 
 def slip_share(ground_per_turn: Measured, zero_slip_travel: Measured) -> Measured:
@@ -209,6 +211,7 @@ def pool_run(
             for j, s in enumerate(between.contrasts)
         ),
         budget=_budget(effects, mean_of_sound, shared, own, group, overall, ground.value),
+        log_ground=overall,
     )
 
 

@@ -19,6 +19,7 @@ from .sentences.measurement import (
     warning_sentences,
     watch_sentences,
 )
+from .sentences.with_fleet import with_fleet_sentences
 from .tables.result import passes_by_unit_table, row_units_table
 from .tables.targets import targets_table
 
@@ -34,7 +35,9 @@ def result_blocks(result: Result) -> Iterator[Block]:
         yield targets_table(result.targets, result.units)
     verdict = (use_sentence(result), sure_sentence(result))
     yield Sentences(title=say("Verdict"), sentences=verdict, strong=1)
+    fleet = with_fleet_sentences(result)
     for title, sentences, warning in (
+        (say("With what the fleet knows"), fleet, False),
         (say("Look at this"), watch_sentences(result), True),
         (say("What would make it surer"), surer_sentences(result), False),
         (say("Warnings"), warning_sentences(result), True),

@@ -52,6 +52,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     for one in (versions, history):
         one.add_argument("--units", choices=("metric", "us"), help="units to show")
 
+    prior = action("prior", "write what the fleet teaches, for measure --prior", asks=False)
+    prior.add_argument("--out", metavar="JSON", type=Path, required=True)
+    add_overwrite(prior)
+
     cells = action("map", "write a GeoPackage of coarse cells of five farms or more", asks=False)
     cells.add_argument("--out", metavar="GPKG", type=Path, required=True)
     cells.add_argument(
@@ -65,10 +69,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Do what was asked."""
-    if args.action in shared_record.ACTIONS:
-        return shared_record.ACTIONS[args.action](args)
-    if args.action == "map":
-        return _map(args)
+    writing = shared_record.ACTIONS | _WRITING
+    if args.action in writing:
+        return writing[args.action](args)
     from ...views.json.fleet import fleet_dict
 
     found, answer = _asked(args)
@@ -128,3 +131,21 @@ def _map(args: argparse.Namespace) -> int:
     write_whole(args.out, cells_for(CellsRequest(fleet=args.fleet, size_deg=args.cell)))
     tell(f"Written: {args.out}")
     return 0
+
+
+def _prior(args: argparse.Namespace) -> int:
+    from ...app.fleet import prior_for
+    from ...io.fleet_prior import prior_to_json
+    from ...io.writing import check_places, write_whole
+    from ...views.blocks import Sentences
+    from ...views.fleet.prior import prior_sentences
+
+    check_places([args.out], overwrite=args.overwrite)
+    prior = prior_for(args.fleet)
+    write_whole(args.out, prior_to_json(prior), overwrite=args.overwrite)
+    show([Sentences(title="Prior", sentences=prior_sentences(prior))])
+    tell(f"Written: {args.out}")
+    return 0
+
+
+_WRITING = {"map": _map, "prior": _prior}

@@ -52,6 +52,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="let the map load an online background; without it the map needs no network",
     )
+    parser.add_argument(
+        "--prior",
+        metavar="JSON",
+        type=Path,
+        help="what a fleet teaches, from groundtruth fleet prior",
+    )
     alone = parser.add_argument_group("without a run description, beside a track")
     alone.add_argument("--turns", metavar="CSV", type=Path, help="the sheet of turn counts")
     alone.add_argument(
@@ -79,8 +85,8 @@ def run(args: argparse.Namespace) -> int:
     from ...app.measure import MeasureRequest, measured_run_for, run_for
     from ...io.writing import check_places, make_folder, write_all_whole
 
-    asked = MeasureRequest(run=_source(args), units=args.units)
-    asked = replace(asked, run=run_for(asked))
+    asked = MeasureRequest(run=_source(args), units=args.units, prior=args.prior)
+    asked = replace(asked, run=run_for(asked), prior=None)
     folder = args.out if args.out is not None else args.source.parent
     check_places([folder / name for name in (MAP, REPORT, RESULT)], overwrite=args.overwrite)
     result = measured_run_for(asked).result

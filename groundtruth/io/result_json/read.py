@@ -26,7 +26,7 @@ from ...core.uncertainty import UncertaintySource
 from ..bounded_json import MAX_MEMORY, memory_of, parse_json
 from .described import origin_of, seeder_of, soil_of
 from .node import JsonNode
-from .recorded import distances_of_json, recording_of_json
+from .recorded import distances_of_json, recording_of_json, with_fleet_of
 from .write import SCHEMA_VERSION, TOOL
 
 OLDEST_VERSION = 1
@@ -118,6 +118,7 @@ def _result(node: JsonNode, version: int) -> Result:
         soil=soil_of(node),
         recording=recording_of_json(node),
         distances=distances_of_json(node),
+        with_fleet=with_fleet_of(node),
     )
 
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Any, get_args
 
+from ...core.fleet_prior import FleetFigure
 from ...core.recording import DistanceErrors, Recording
 from ...core.run import ReceiverKind
 from ...core.safe_text import clean
+from ..json_values import quantity_keys
 from .node import JsonNode
 
 
@@ -59,4 +61,29 @@ def distances_of_json(node: JsonNode) -> DistanceErrors | None:
         passes=distances.wholes("passes"),
         std_m=distances.numbers("u_m"),
         correlations=distances.maybe("correlations", lambda: distances.numbers("correlations")),
+    )
+
+
+def with_fleet_keys(figure: FleetFigure | None) -> dict[str, Any] | None:
+    """The figure with what a fleet knows, null without one."""
+    if figure is None:
+        return None
+    return {
+        **quantity_keys("ground_per_turn", figure.ground_per_turn, "_m"),
+        "ground_per_turn_95_m": list(figure.ground_per_turn_95),
+        "odd": figure.odd,
+        "dropped": figure.dropped,
+    }
+
+
+def with_fleet_of(node: JsonNode) -> FleetFigure | None:
+    """The figure with what a fleet knows; files written before hold none."""
+    if node.data.get("with_fleet") is None:
+        return None
+    figure = node.child("with_fleet")
+    return FleetFigure(
+        ground_per_turn=figure.measured("ground_per_turn", "_m"),
+        ground_per_turn_95=figure.two("ground_per_turn_95_m"),
+        odd=figure.number("odd"),
+        dropped=figure.truth("dropped"),
     )

@@ -14,7 +14,7 @@ from ...core.findings import Advice, Finding
 from ...core.result import CellVerdict, PassFigure, PassLine, Result, Share, UnitFigure
 from ..json_values import file_dicts, notice_dicts, quantity_keys, utc_text
 from .described import origin_keys, seeder_keys, soil_keys
-from .recorded import distances_keys, recording_keys
+from .recorded import distances_keys, recording_keys, with_fleet_keys
 
 SCHEMA_VERSION = 2
 """Raised when a key is taken away or changes its meaning; new keys alone do not raise it."""
@@ -71,6 +71,7 @@ def result_to_dict(result: Result) -> Json:
         "inputs": file_dicts(result.inputs),
         "recording": recording_keys(result.recording),
         "distances": distances_keys(result.distances),
+        "with_fleet": with_fleet_keys(result.with_fleet),
         "lines": [_line(line) for line in result.lines],
         "fixes": [list(fix) for fix in result.fixes],
     }

@@ -24,6 +24,7 @@ from ..sentences.measurement import (
     watch_sentences,
 )
 from ..sentences.sources import BARE_SOURCE_NAMES
+from ..sentences.with_fleet import with_fleet_sentences
 from ..tables.result import passes_by_unit_table, row_units_table
 from ..tables.targets import targets_table
 from .html_table import titled_table
@@ -117,6 +118,7 @@ def _sure(ends: str) -> str:
 def _verdict(result: Result) -> Element:
     parts: list[Child] = [node("p", use_sentence(result), class_="use")]
     parts.append(node("p", sure_sentence(result)))
+    parts += [node("p", text) for text in with_fleet_sentences(result)]
     parts += [node("p", text, class_="watch") for text in watch_sentences(result)]
     surer = surer_sentences(result)
     if surer:

@@ -1,0 +1,91 @@
+"""The file prior.json: what a fleet teaches, written by `groundtruth fleet prior`."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, replace
+
+from .. import __version__
+from ..core.errors import InputError
+from ..core.fleet_prior import FleetPrior, MachinePrior
+from ..core.safe_text import visible
+from .bounded_json import parse_json
+from .files import FileInput, Source, load
+from .result_json.node import JsonNode
+
+MAX_PRIOR_BYTES = 1 << 16
+_KIND, _VERSION = "fleet prior", 1
+_ASK = "give the prior.json that groundtruth fleet prior wrote"
+
+
+def prior_to_json(prior: FleetPrior) -> str:
+    """The prior as JSON text; shares and logarithms are plain numbers."""
+    document = {
+        "tool": "groundtruth",
+        "kind": _KIND,
+        "schema_version": _VERSION,
+        "tool_version": __version__,
+        "runs": prior.runs,
+        "seeders": prior.seeders,
+        "spread_scale": prior.spread_scale,
+        "machines": None if prior.machines is None else asdict(prior.machines),
+    }
+    return json.dumps(document, indent=2, allow_nan=False) + "\n"
+
+
+def prior_file(given: FileInput) -> Source:
+    """The bytes of a prior.
+
+    Raises
+    ------
+    InputError : the file cannot be read, or is larger than any prior.
+    """
+    return load(given, error=InputError, what="fleet prior", limit=MAX_PRIOR_BYTES)
+
+
+def read_prior(given: FileInput) -> FleetPrior:
+    """The prior in a file.
+
+    Raises
+    ------
+    InputError : the file cannot be read, is no such prior, or a figure is out of its bounds.
+    """
+    source = prior_file(given)
+    try:
+        data = parse_json(source.data.decode("utf-8"))
+    except ValueError as error:
+        raise InputError(
+            f"not a fleet prior ({visible(str(error), 80)}); {_ASK}", file=source.name
+        ) from error
+    if not isinstance(data, dict) or data.get("kind") != _KIND:
+        raise InputError(f"this is no fleet prior; {_ASK}", file=source.name)
+    node = JsonNode(data=data, file=source.name)
+    if node.whole("schema_version") != _VERSION:
+        raise InputError(
+            f"of another version of its form; make it again with groundtruth {__version__}",
+            file=source.name,
+        )
+    try:
+        return replace(_prior(node), name=source.name)
+    except InputError as error:
+        if error.file:
+            raise
+        raise InputError(error.reason, file=source.name, column=error.column) from error
+
+
+def _prior(node: JsonNode) -> FleetPrior:
+    def machines() -> MachinePrior:
+        inside = node.child("machines")
+        return MachinePrior(
+            mean=inside.number("mean"),
+            std=inside.number("std"),
+            odd_share=inside.number("odd_share"),
+            odd_std=inside.number("odd_std"),
+        )
+
+    return FleetPrior(
+        spread_scale=node.number("spread_scale"),
+        machines=node.maybe("machines", machines),
+        runs=node.whole("runs"),
+        seeders=node.whole("seeders"),
+    )
