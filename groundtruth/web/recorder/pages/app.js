@@ -87,7 +87,9 @@ class App {
     const status = statusView(this);
     this.#status = status;
     const inputs = el("fieldset", { id: "inputs", "aria-label": say("title") }, content);
+    const goBack = keyboardIn(root);
     root.replaceChildren(status.node, el("main", {}, inputs));
+    goBack();
     this.#tick();
   }
 
@@ -157,8 +159,30 @@ class App {
     } catch {
       this.offline = "no";
     }
-    if (this.view === "home") await this.render();
+    this.#tick();
   }
+}
+
+/**
+ * Brings the keyboard back to where it is now once the page is drawn anew: to the button or input
+ * of the same name, else to the top.
+ * @param {HTMLElement} place
+ */
+function keyboardIn(place) {
+  /** @param {any} one */
+  const nameOf = (one) => {
+    const name = one?.getAttribute("aria-label") ?? one?.name;
+    return name && `${name} ${one.type === "radio" ? one.value : ""}`;
+  };
+  const active = document.activeElement;
+  const name = nameOf(active);
+  if (!place.contains(active)) return () => {};
+  return () => {
+    /** @type {HTMLElement[]} */
+    const all = [...place.querySelectorAll("button, input")].map((one) => /** @type {any} */ (one));
+    const same = name && all.find((one) => nameOf(one) === name);
+    (same || /** @type {HTMLElement} */ (place.querySelector("h1"))).focus({ preventScroll: true });
+  };
 }
 
 /** Whether this window is the only one, so that nothing is recorded twice. */
@@ -178,7 +202,8 @@ function alone() {
 }
 
 function stop(key, values) {
-  root.replaceChildren(el("p", { class: "stopped", role: "alert" }, say(key, values)));
+  const why = el("p", { class: "stopped", role: "alert" }, say(key, values));
+  root.replaceChildren(el("main", {}, el("h1", {}, say("title")), why));
 }
 
 async function boot() {

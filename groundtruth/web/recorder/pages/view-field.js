@@ -263,8 +263,8 @@ function noteRow(app) {
         await app.recorder.changePass({ ...open, note: joined });
       }
       await app.keepDraft({ note: "" });
+      area.value = "";
       app.tell("note_kept", { when: clock(note.time) });
-      await app.render();
     } catch (error) {
       app.fail(error);
     }

@@ -17,13 +17,20 @@ export async function homeView(app) {
   const begin = recorder.day
     ? el("button", { class: "big begin", onclick: () => app.show("field") }, say("back"))
     : el("button", { class: "big begin", onclick: () => app.begin() }, say("begin"));
+  const list = el("ul", { class: "checks" });
+  let known = "";
+  app.live = () => {
+    const now = `${app.offline} ${app.persisted}`;
+    if (now !== known) list.replaceChildren(...checks(app));
+    known = now;
+  };
   return [
     el("h1", { tabindex: "-1" }, say("title")),
     begin,
     el("p", { class: "why" }, say("begin_why")),
     el("button", { class: "wide", onclick: () => app.show("setup") }, say("set_up")),
     el("p", { class: "why" }, say("set_up_why")),
-    el("section", {}, el("h2", {}, say("before")), el("ul", { class: "checks" }, checks(app))),
+    el("section", {}, el("h2", {}, say("before")), list),
     el("p", { class: "caution" }, say("standing"), " ", say("manual")),
     el(
       "section",
