@@ -148,10 +148,12 @@ def test_season_is_shown_put_right_and_undone(browser, tmp_path, record, size):
         assert "dry" in page.inner_text("#compare-out")
         page.click("#make-map")
         page.wait_for_selector("#season-map a")
-        with page.context.expect_page() as other:
-            page.click("#season-map a")
-        other.value.wait_for_load_state()
-        other.value.close()
+        for name in ("season's map", "list of beds"):
+            with page.context.expect_page() as other:
+                page.click(f'#season-map a:has-text("{name}")')
+            other.value.wait_for_load_state()
+            assert other.value.query_selector("main, #map")
+            other.value.close()
         assert_fits(page)
         no_findings(page)
     said = subprocess.run(

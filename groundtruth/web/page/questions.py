@@ -9,7 +9,7 @@ from typing import Any
 from .desk import Desk
 from .measuring import Workbench
 from .planned import plan_blocks
-from .season import season_compared, season_map_page, season_mended, season_shown
+from .season import season_compared, season_mended, season_pages, season_shown
 from .setting import seed_answer, setting_answer, stand_answer
 
 Json = dict[str, Any]
@@ -40,6 +40,6 @@ def questions_about(
         "plan": plan_blocks,
         "season": lambda a: season_shown(record, a),
         "compare": lambda a: season_compared(record, a),
-        "season-map": with_pages(lambda a: season_map_page(record, a)),
+        "season-map": with_pages(lambda a: season_pages(record, a)),
         "mend": lambda a: season_mended(record, a),
     }

@@ -125,12 +125,17 @@ def season_compared(record: Path, asked: Json) -> Json:
     return {"blocks": blocks_json([Sentences(title="", sentences=said, strong=1)])}
 
 
-def season_map_page(record: Path, asked: Json) -> tuple[Json, dict[str, str]]:
-    """The map of the season as a page."""
+def season_pages(record: Path, asked: Json) -> tuple[Json, dict[str, str]]:
+    """The map of the season and the list of its beds, as pages."""
+    from ...views.bed_list import bed_list_html
     from ...views.map.season_page import season_map_html
 
     units: UnitSystem = shown_units(asked)
-    return {}, {"season.html": season_map_html(record, units=units)}
+    today = date.today()  # noqa: DTZ011  the day on the grower's own calendar
+    return {}, {
+        "season.html": season_map_html(record, units=units),
+        "beds.html": bed_list_html(read_season(record), made_on=today),
+    }
 
 
 def season_mended(record: Path, asked: Json) -> Json:
