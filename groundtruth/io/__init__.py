@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from ..core.lazy_names import lazy_names
 
 if TYPE_CHECKING:
+    from .backdrop import read_backdrop as read_backdrop
     from .bed_map import read_beds as read_beds
     from .files import Source as Source
     from .result_json import read_result as read_result
@@ -43,6 +44,7 @@ __getattr__, __dir__, __all__ = lazy_names(
         "sheets.stands": ["read_stands"],
         "sheets.turns": ["read_turns"],
         "tracks.read": ["read_track"],
+        "backdrop": ["read_backdrop"],
         "bed_map": ["read_beds"],
         "result_json": ["read_result", "result_from_json", "result_to_json"],
     },

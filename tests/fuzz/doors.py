@@ -192,6 +192,19 @@ BEDS_JSON = (
     ' "Polygon", "coordinates": [[[7.2, 48.7], [7.2001, 48.7], [7.2001, 48.701], [7.2, 48.7]]]}}\n'
     "]}\n"
 )
+FARM_JSON = (
+    '{"type": "FeatureCollection", "features": [\n{"type": "Feature", "properties": {"name": "Long'
+    ' Piece"}, "geometry": {"type": "Polygon", "coordinates": [[[7.1, 48.7], [7.2, 48.7], [7.2,'
+    ' 48.8], [7.1, 48.7]]]}},\n{"type": "LineString", "coordinates": [[7.1, 48.7], [7.2, 48.7]]}\n'
+    "]}\n"
+)
+FARM_KML = (
+    '<?xml version="1.0"?>\n<kml xmlns="http://www.opengis.net/kml/2.2"><Document>\n<Placemark>'
+    "<name>Barn</name><Polygon><outerBoundaryIs><LinearRing><coordinates>7.1,48.7,0 7.2,48.7,0\n"
+    "7.2,48.8,0 7.1,48.7,0</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>\n"
+    "<Placemark><LineString><coordinates>7.1,48.7 7.2,48.7</coordinates></LineString></Placemark>"
+    "</Document></kml>\n"
+)
 GROUND = ("--ground-per-turn", "63.2 cm ± 5 mm")
 Spoil = Callable[[random.Random, Path], None]
 
@@ -255,6 +268,13 @@ DOORS = {
     "beds": Door(
         text("beds.csv", "beds.geojson"),
         ((*RECORD, "beds", "beds.csv"), (*RECORD, "beds", "beds.geojson")),
+    ),
+    "backdrop": Door(
+        text("farm.geojson", "farm.kml"),
+        tuple(
+            (*RECORD, "map", "--out", "map.html", "--backdrop", name)
+            for name in ("farm.geojson", "farm.kml")
+        ),
     ),
     "bed-layers": Door(_database("map.gpkg"), ((*RECORD, "beds", "map.gpkg"),)),
     "result": Door(
@@ -388,6 +408,7 @@ def sound_files(folder: Path) -> None:
     for name, content in (
         ("bench.csv", BENCH), ("weighed.csv", WEIGHED), ("stands.csv", STANDS),
         ("crops.csv", CROPS), ("beds.csv", BEDS_CSV), ("beds.geojson", BEDS_JSON),
+        ("farm.geojson", FARM_JSON), ("farm.kml", FARM_KML),
     ):  # fmt: skip
         (folder / name).write_text(content, encoding="utf-8")
     with contextlib.redirect_stdout(io.StringIO()):

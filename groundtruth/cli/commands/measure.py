@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from ...app.pages import MAP, REPORT, RESULT, pages_of
 from ...core.errors import InputError
 from ..output import tell, terminal
-from .output_options import add_overwrite
+from .output_options import add_backdrop, add_overwrite, backdrop_of
 from .seed_options import add_date_order, date_order_of
 
 if TYPE_CHECKING:
@@ -58,6 +58,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help="what a fleet teaches, from groundtruth fleet prior",
     )
+    add_backdrop(parser)
     alone = parser.add_argument_group("without a run description, beside a track")
     alone.add_argument("--turns", metavar="CSV", type=Path, help="the sheet of turn counts")
     alone.add_argument(
@@ -87,6 +88,7 @@ def run(args: argparse.Namespace) -> int:
 
     asked = MeasureRequest(run=_source(args), units=args.units, prior=args.prior)
     asked = replace(asked, run=run_for(asked), prior=None)
+    backdrop = backdrop_of(args)
     folder = args.out if args.out is not None else args.source.parent
     check_places([folder / name for name in (MAP, REPORT, RESULT)], overwrite=args.overwrite)
     result = measured_run_for(asked).result
@@ -95,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
     except OSError as error:
         why = f"{folder}: cannot be made ({error.strerror}); choose another --out"
         raise InputError(why) from error
-    pages = pages_of(result, tiles=args.tiles)
+    pages = pages_of(result, tiles=args.tiles, backdrop=backdrop)
     write_all_whole({folder / n: page for n, page in pages.items()}, overwrite=args.overwrite)
     if args.json:
         print(pages[RESULT])

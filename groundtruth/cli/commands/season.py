@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from . import season_mending
-from .output_options import add_overwrite
+from .output_options import add_backdrop, add_overwrite
 from .seed_options import add_date_order
 
 HELP = "keep the season's record: beds, comparisons, a map of it all"
@@ -105,6 +105,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     draw = action("map", "write a map of the whole season, one file that needs no network")
     draw.add_argument("--out", metavar="HTML", type=Path, required=True)
     draw.add_argument("--units", choices=("metric", "us"), help="units to show")
+    add_backdrop(draw)
     add_overwrite(draw)
 
     out = action("export", "write the whole record as files of an open format")

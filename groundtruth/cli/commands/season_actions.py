@@ -10,6 +10,7 @@ from ...core.errors import InputError
 from ...season import add_change, season_path
 from ..output import tell
 from ..typed import day_of
+from .output_options import backdrop_of
 from .season_answers import do_chart, do_compare, do_show
 from .seed_options import date_order_of
 
@@ -130,7 +131,8 @@ def do_map(args: argparse.Namespace) -> int:
     from ...views.map.season_page import season_map_html
 
     check_places([args.out], overwrite=args.overwrite)
-    page = season_map_html(season_path(args.season), units=args.units)
+    backdrop = backdrop_of(args)
+    page = season_map_html(season_path(args.season), units=args.units, backdrop=backdrop)
     write_whole(args.out, page, overwrite=args.overwrite)
     tell(f"Written: {args.out}")
     return 0

@@ -56,6 +56,7 @@ const mapPage = (function () {
     L.control
       .scale({ metric: data.metric, imperial: !data.metric, maxWidth: 150, position: "bottomleft" })
       .addTo(map);
+    drawBackdrop(map, data.backdrop.map((one) => ({ ...one, places: unpack(one.at) })));
     return map;
   }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import ceil
 from typing import Any
 
+from ...core.backdrop import Backdrop
 from ...core.display import PERCENT, PLAIN, distance_scale, ground_scale
 from ...core.language import English, map_of_words, said, say
 from ...core.measured import Measured
@@ -12,6 +13,7 @@ from ...core.result import PassFigure, PassLine, Result, median_unit
 from ...core.safe_text import visible
 from ..doubts import passes_in_doubt
 from . import words
+from .backdrop_data import backdrop_data
 from .classes import Legend, ground_legend, slip_legend
 from .drawing import E7, drawn_line, packed
 
@@ -30,7 +32,9 @@ _TOWARDS = (
 )
 
 
-def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
+def run_map_data(
+    result: Result, *, tiles: bool, backdrop: Backdrop | None = None
+) -> dict[str, Any]:
     """The data of the page. All text is free of control characters."""
     legend = legend_for(result)
     scale = PERCENT if _by_slip(result) else ground_scale(result.units)
@@ -77,6 +81,7 @@ def run_map_data(result: Result, *, tiles: bool) -> dict[str, Any]:
         ],
         "fixes": packed(list(result.fixes[::step]), origin),
         "fixesStep": step,
+        "backdrop": backdrop_data(backdrop, origin),
     }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
+from ...core.backdrop import Backdrop
 from ...core.display import PERCENT, day_text, ground_scale
 from ...core.language import many, said, say
 from ...core.result import Result
@@ -17,11 +18,11 @@ from .run_data import run_map_data
 TILE_ORIGIN = "https://tile.openstreetmap.org"
 
 
-def field_map_html(result: Result, *, tiles: bool = False) -> str:
+def field_map_html(result: Result, *, tiles: bool = False, backdrop: Backdrop | None = None) -> str:
     """The map as one HTML page that needs no network and runs no text of any file.
 
     ``tiles`` adds a background of online map tiles, which stays away quietly without a network;
-    only then may the page load pictures, from that one server.
+    only then may the page load pictures, from that one server. ``backdrop`` is drawn behind all.
     """
     date = day_text(result.date)
     answer = [
@@ -70,7 +71,7 @@ def field_map_html(result: Result, *, tiles: bool = False) -> str:
                 class_="note",
             ),
         ],
-        data=run_map_data(result, tiles=tiles),
+        data=run_map_data(result, tiles=tiles, backdrop=backdrop),
         scripts=["run.js"],
         images_from=TILE_ORIGIN if tiles else "",
         attribution=_attribution() if tiles else None,

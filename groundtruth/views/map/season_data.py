@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from ...core.backdrop import Backdrop
 from ...core.display import PERCENT, day_text, distance_scale, ground_scale
 from ...core.language import map_of_words
 from ...core.run import UnitSystem
@@ -12,6 +13,7 @@ from ...season.query import Season
 from ..sentences.season import anomaly_sentence
 from ..tables.season import sure_text
 from . import words
+from .backdrop_data import backdrop_data
 from .classes import slip_legend
 from .drawing import E7, LonLat, packed
 from .season_modes import along_mode, modes_for
@@ -24,7 +26,9 @@ SAID_BELOW = 0.95
 """How sure a bed is, is said where it is less than this."""
 
 
-def season_map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
+def season_map_data(
+    season: Season, units: UnitSystem, backdrop: Backdrop | None = None
+) -> dict[str, Any]:
     """The data of the page. All text is free of control characters."""
     sowings = season.sowings
     outlines = [s.outline for s in sowings] + [b.outline for b in season.beds]
@@ -98,6 +102,7 @@ def season_map_data(season: Season, units: UnitSystem) -> dict[str, Any]:
             for a in season.anomalies
         ],
         "texts": list(texts),
+        "backdrop": backdrop_data(backdrop, origin),
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from xml.etree.ElementTree import Element
 
+from ...core.backdrop import Backdrop
 from ...core.display import day_text, span
 from ...core.language import many, said, say
 from ...core.run import UnitSystem
@@ -17,18 +18,20 @@ from .season_data import season_map_data
 __all__ = ["season_map_html", "season_map_of"]
 
 
-def season_map_html(path: Path, *, units: UnitSystem | None = None) -> str:
-    """The map of the record at ``path`` as one HTML page.
+def season_map_html(
+    path: Path, *, units: UnitSystem | None = None, backdrop: Backdrop | None = None
+) -> str:
+    """The map of the record at ``path`` as one HTML page, ``backdrop`` behind it.
 
     Raises
     ------
     SeasonError : there is no record, or it cannot be used.
     """
     season = read_season(path)
-    return season_map_of(season, units or season.units)
+    return season_map_of(season, units or season.units, backdrop)
 
 
-def season_map_of(season: Season, units: UnitSystem) -> str:
+def season_map_of(season: Season, units: UnitSystem, backdrop: Backdrop | None = None) -> str:
     """The map as one HTML page that needs no network and runs no text of any file."""
     days = sorted({r.day for r in season.runs})
     ends = dict.fromkeys(day_text(d) for d in (days[0], days[-1])) if days else ()
@@ -70,7 +73,7 @@ def season_map_of(season: Season, units: UnitSystem) -> str:
                 class_="note",
             ),
         ],
-        data=season_map_data(season, units),
+        data=season_map_data(season, units, backdrop),
         scripts=["season.js", "season_panel.js", "season_print.js"],
         styles=["season.css"],
         body_class="season",

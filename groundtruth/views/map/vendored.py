@@ -1,4 +1,5 @@
-"""What our map pages share: vendored Leaflet with its licence, and the north arrow."""
+"""What all map pages share: vendored Leaflet with its licence, what draws the background, and the
+north arrow."""
 
 from __future__ import annotations
 
@@ -18,6 +19,11 @@ def leaflet_js() -> str:
     """The library's code under its licence, which asks to go along with every copy."""
     licence = resource("map/leaflet", "LICENSE")
     return f"/*\n{licence.strip()}\n*/\n{_text('leaflet.js')}"
+
+
+def backdrop_js() -> str:
+    """Our script that draws what stands behind a map."""
+    return resource("map", "backdrop.js")
 
 
 def _text(name: str) -> str:

@@ -6,6 +6,7 @@ import json
 import re
 import secrets
 import threading
+from base64 import b64decode, b64encode
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from ...core.safe_text import clean
 from ...io.files import Source, load
 from ...io.writing import make_folder, write_all_whole, write_whole
 
-_DRAFT, _FILES = "draft.json", "files.json"
+_DRAFT, _FILES, _BACKDROP = "draft.json", "files.json", "backdrop.json"
 _MOST_FILES = 40
 _FORM = "groundtruth page"
 _NAME = re.compile(r"[0-9a-f]{16}")
@@ -128,6 +129,26 @@ class Desk:
             raise InputError("this file is gone; add it again")
         held = load(self.folder / kept.key, error=InputError, what="file", limit=1 << 30)
         return Source(kept.name, held.data)
+
+    def keep_backdrop(self, source: Source) -> None:
+        """Keep what stands behind the maps of all runs, in place of what stood there."""
+        with self._lock:
+            text = b64encode(source.data).decode()
+            self._write(_BACKDROP, {"name": source.name, "data": text})
+
+    def backdrop(self) -> Source | None:
+        """What stands behind the maps, None where nothing does."""
+        with self._lock:
+            kept = self._read(_BACKDROP)
+            try:
+                return Source(str(kept["name"]), b64decode(str(kept["data"]), validate=True))
+            except (KeyError, ValueError):
+                return None
+
+    def remove_backdrop(self) -> None:
+        """Let nothing stand behind the maps."""
+        with self._lock:
+            (self.folder / _BACKDROP).unlink(missing_ok=True)
 
     def clear(self) -> None:
         """Take all files off the desk, and forget where the run was saved."""

@@ -6,12 +6,16 @@ A run's description and the counts beside its passes are typed on, not kept as f
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ...app.pages import MAP, REPORT, RESULT
 from ...io.files import Source
+from .asked import flag
 from .desk import Desk
 from .sheet_or_track import kind_of
+
+if TYPE_CHECKING:
+    from ...core.backdrop import Backdrop
 
 Json = dict[str, Any]
 
@@ -37,3 +41,47 @@ def dropped(source: Source, desk: Desk) -> Json:
         return {"kind": "counts", "name": source.name, "form": asdict(counts)}
     one = desk.add(source)
     return {"key": one.key, "name": one.name, "size": one.size, "kind": kind}
+
+
+def backdrop_dropped(source: Source, desk: Desk) -> Json:
+    """What stands behind the maps from now on.
+
+    Raises
+    ------
+    InputError : it cannot.
+    """
+    from ...io import read_backdrop
+
+    read_backdrop(source)
+    desk.keep_backdrop(source)
+    return backdrop_shown(desk, {})
+
+
+def backdrop_shown(desk: Desk, asked: Json) -> Json:
+    """What stands behind the maps, with its places as [latitude, longitude]; or is taken away."""
+    if flag(asked, "remove"):
+        desk.remove_backdrop()
+    held = kept_backdrop(desk)
+    if held is None:
+        return {"name": "", "shapes": [], "notices": []}
+    shapes = [
+        {
+            "name": one.name,
+            "area": one.is_area,
+            "places": [[round(lat, 7), round(lon, 7)] for lon, lat in one.places],
+        }
+        for one in held.shapes
+    ]
+    return {"name": held.file.name, "shapes": shapes, "notices": [str(n) for n in held.notices]}
+
+
+def kept_backdrop(desk: Desk) -> Backdrop | None:
+    """What was dropped to stand behind the maps, None where there is none that can be read."""
+    from ...core.errors import InputError
+    from ...io import read_backdrop
+
+    source = desk.backdrop()
+    try:
+        return read_backdrop(source) if source else None
+    except InputError:
+        return None

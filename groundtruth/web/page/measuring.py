@@ -20,6 +20,7 @@ from ...seeding import GroundFigure, figure_of
 from .asked import flag, list_of, table, text, texts
 from .asked_run import typed_run
 from .desk import Desk
+from .dropped import kept_backdrop
 from .strips import MOST_STRIPS, drawn_pass, given_strips, line_to_draw, strip_marked
 
 _KEPT = 3
@@ -65,7 +66,7 @@ class Workbench:
         given = table(asked.get("run"), "run")
         with self._lock:
             typed, run = self._measured(given)
-            pages = pages_of(run.result)
+            pages = pages_of(run.result, backdrop=kept_backdrop(self.desk))
             tracks = [self.desk.source(key) for key in texts(given, "tracks", 40)]
             contents: dict[str, str | bytes] = {RUN: typed.run.data, TURNS: typed.turns.data}
             contents |= {one.name: one.data for one in tracks}

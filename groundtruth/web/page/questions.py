@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from .desk import Desk
+from .dropped import backdrop_shown, kept_backdrop
 from .measuring import Workbench
 from .planned import plan_blocks
 from .season import season_compared, season_mended, season_pages, season_shown
@@ -32,6 +33,7 @@ def questions_about(
     return {
         "find": bench.find,
         "strip": bench.strip,
+        "backdrop": lambda a: backdrop_shown(desk, a),
         "measure": bench.measure,
         "save": with_pages(bench.save),
         "setting": with_pages(lambda a: setting_answer(a, bench.ground(a), record)),
@@ -40,6 +42,6 @@ def questions_about(
         "plan": plan_blocks,
         "season": lambda a: season_shown(record, a),
         "compare": lambda a: season_compared(record, a),
-        "season-map": with_pages(lambda a: season_pages(record, a)),
+        "season-map": with_pages(lambda a: season_pages(record, a, kept_backdrop(desk))),
         "mend": lambda a: season_mended(record, a),
     }

@@ -17,6 +17,7 @@ from ...app.season_questions import (
     comparison_for,
     row_units_for,
 )
+from ...core.backdrop import Backdrop
 from ...core.errors import InputError
 from ...core.run import UnitSystem
 from ...season import Season, add_change, read_season
@@ -125,7 +126,9 @@ def season_compared(record: Path, asked: Json) -> Json:
     return {"blocks": blocks_json([Sentences(title="", sentences=said, strong=1)])}
 
 
-def season_pages(record: Path, asked: Json) -> tuple[Json, dict[str, str]]:
+def season_pages(
+    record: Path, asked: Json, backdrop: Backdrop | None = None
+) -> tuple[Json, dict[str, str]]:
     """The map of the season and the list of its beds, as pages."""
     from ...views.bed_list import bed_list_html
     from ...views.map.season_page import season_map_html
@@ -133,7 +136,7 @@ def season_pages(record: Path, asked: Json) -> tuple[Json, dict[str, str]]:
     units: UnitSystem = shown_units(asked)
     today = date.today()  # noqa: DTZ011  the day on the grower's own calendar
     return {}, {
-        "season.html": season_map_html(record, units=units),
+        "season.html": season_map_html(record, units=units, backdrop=backdrop),
         "beds.html": bed_list_html(read_season(record), made_on=today),
     }
 

@@ -24,7 +24,7 @@ from ...core.errors import GroundtruthError, InputError
 from ...core.opened import inputs_remembered
 from ...io.bounded_json import parse_json
 from ...io.files import Source
-from ...views.map.vendored import leaflet_css, leaflet_js
+from ...views.map.vendored import backdrop_js, leaflet_css, leaflet_js
 from .asked import table, text, whole_number
 from .desk import Desk, StaleDraftError
 from .guard import Guard
@@ -33,6 +33,8 @@ HOST, PORT = "127.0.0.1", 47613
 """A port of the dynamic range [RFC 6335, 6], the same each time so that a window finds it again."""
 Json = dict[str, Any]
 _MOST_VIEWS = 20
+_PLAIN = ("/leaflet.js", "/backdrop.js")
+"""Scripts that are no modules."""
 
 
 def page_app(desk: Desk, record: Path, *, port: int, secret: str) -> Guard:
@@ -73,10 +75,12 @@ def page_app(desk: Desk, record: Path, *, port: int, secret: str) -> Guard:
         name = unquote(request.headers.get("x-file-name", ""))
         source = Source(name, await request.body())
 
-        def work() -> Json:
-            from .dropped import dropped
+        as_backdrop = request.headers.get("x-file-use") == "backdrop"
 
-            return dropped(source, desk)
+        def work() -> Json:
+            from .dropped import backdrop_dropped, dropped
+
+            return backdrop_dropped(source, desk) if as_backdrop else dropped(source, desk)
 
         return await _worked(work)
 
@@ -164,6 +168,7 @@ def _static_files() -> dict[str, tuple[bytes, str]]:
     """Every file that is shown, by its address: those of the package, and no other of the disk."""
     found = {
         "/leaflet.js": (leaflet_js().encode(), "text/javascript"),
+        "/backdrop.js": (backdrop_js().encode(), "text/javascript"),
         "/leaflet.css": (leaflet_css().encode(), "text/css"),
     }
     kinds = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}
@@ -178,7 +183,7 @@ def _static_files() -> dict[str, tuple[bytes, str]]:
 
 def _asked_for_early(found: Iterable[str]) -> bytes:
     """Links by which a browser asks for all modules at once, not for each when one names it."""
-    modules = (name for name in found if name.endswith(".js") and name != "/leaflet.js")
+    modules = (name for name in found if name.endswith(".js") and name not in _PLAIN)
     links = (f'<link rel="modulepreload" href="{name[1:]}">\n' for name in modules)
     return "".join((*links, "</head>")).encode()
 

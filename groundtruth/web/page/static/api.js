@@ -38,10 +38,10 @@ export function ask(name, body = {}, leaving = false) {
   return asked(`/api/${name}`, { body: text, keepalive, headers: { "Content-Type": "application/json" } });
 }
 
-/** @param {File} file */
-export function send(file) {
+/** @param {File} file @param {string} [use] what it is for, where it is no track and no sheet */
+export function send(file, use = "") {
   return asked("/api/file", {
     body: file,
-    headers: { "Content-Type": "application/octet-stream", "X-File-Name": encodeURIComponent(file.name) },
+    headers: { "Content-Type": "application/octet-stream", "X-File-Name": encodeURIComponent(file.name), "X-File-Use": use },
   });
 }

@@ -1,7 +1,7 @@
 // The map of the passes found. It needs no network: the track is its own background.
 
 import { el } from "./dom.js";
-import { state } from "./state.js";
+import { session, state } from "./state.js";
 import { say } from "./words.js";
 
 const TRACK = "#8b8572", PASS = "#0b5d57", STRUCK = "#b4a99a", CHOSEN = "#b8480b";
@@ -33,6 +33,7 @@ export function drawMap(into, found, isStruck) {
   });
   L.control.zoom({ position: "topleft", zoomInTitle: say("map.nearer"), zoomOutTitle: say("map.farther") }).addTo(map);
   L.control.scale({ metric: state.units !== "us", imperial: state.units === "us" }).addTo(map);
+  /** @type {any} */ (window).drawBackdrop(map, session.backdrop.shapes);
   L.polyline(found.track, { color: TRACK, weight: 1.5, interactive: false }).addTo(map);
   map.on("click", (event) => wanted?.([event.latlng.lat, event.latlng.lng]));
   for (const one of found.all) {

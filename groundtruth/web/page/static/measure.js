@@ -49,6 +49,10 @@ async function afterFiles(formsToo = false) {
 
 /** Look for the passes of the tracks on the desk. */
 export async function findAgain() {
+  if (state.tracks.length && !session.backdrop_asked) {
+    session.backdrop_asked = true;
+    session.backdrop = await ask("backdrop").catch(() => session.backdrop);
+  }
   session.found = null;
   if (state.tracks.length) {
     const strips = state.strips.map((one) => [...one]);

@@ -47,7 +47,7 @@ export const state = fresh();
  * What is known until the window is closed: files on disk, passes found, the figure.
  * @type {Record<string, any>}
  */
-export const session = { files: [], found: null, result: null, saved: null, folder: "" };
+export const session = { files: [], found: null, result: null, saved: null, folder: "", backdrop: { name: "", shapes: [], notices: [] } };
 let revision = 0;
 let timer = 0;
 let busy = false;

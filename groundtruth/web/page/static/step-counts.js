@@ -2,6 +2,7 @@
 
 import { el, byId } from "./dom.js";
 import { clock, lasting, length, lengthUnit } from "./figures.js";
+import { backdropLine } from "./backdrop-line.js";
 import { drawMap, mark } from "./map.js";
 import { moveByKeys, pasteBlock } from "./grid.js";
 import { changed, session, state } from "./state.js";
@@ -32,7 +33,7 @@ export function countsStep() {
     el(
       "div",
       { class: "beside" },
-      el("div", { class: "mapside" }, el("div", { id: "map", class: "map", role: "application", "aria-label": say("map.label") }), !state.sheet && stripsLine(rowOf)),
+      el("div", { class: "mapside" }, el("div", { id: "map", class: "map", role: "application", "aria-label": say("map.label") }), !state.sheet && stripsLine(rowOf), backdropLine(again)),
       el("div", { class: "table" }, state.sheet ? sheetTable(found.passes) : passesTable(found.all)),
     ),
     remarks.length > 0 &&

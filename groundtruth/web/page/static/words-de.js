@@ -292,4 +292,7 @@ export default {
   "track.wanted": "Die Beschreibung des Laufs nennt auch: {files}. Fügen Sie es hinzu.",
   "run.left_out": "In der Beschreibung des Laufs, aber nicht auf dieser Seite, und verloren, wenn von hier gespeichert wird: {fields}",
   "counts.missing": "Der Bogen zählt Fahrten, die diese Spur nicht hat: {passes}",
+  "backdrop.title": "Hinter den Karten",
+  "backdrop.file": "Felder, Wege, Gebäude (GeoJSON oder KML)",
+  "backdrop.about": "Ihre eigene Datei, in Länge und Breite. Sie steht hinter den Karten aller Läufe und der Saison.",
 };

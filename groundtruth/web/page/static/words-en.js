@@ -292,4 +292,7 @@ export default {
   "track.wanted": "The run file also names: {files}. Add it.",
   "run.left_out": "In the run file, but not on this page, and lost when saved from here: {fields}",
   "counts.missing": "The sheet counts passes that this track does not have: {passes}",
+  "backdrop.title": "Behind the maps",
+  "backdrop.file": "Fields, paths, buildings (GeoJSON or KML)",
+  "backdrop.about": "Your own file, in longitude and latitude. It stands behind the maps of all runs and of the season.",
 };
