@@ -37,6 +37,7 @@ COMMANDS = (
     "card",
     "season",
     "fleet",
+    "share",
     "page",
     "simulate",
 )

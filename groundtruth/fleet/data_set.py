@@ -30,7 +30,7 @@ _RUNS = """
 CREATE TABLE runs AS SELECT *,
   coalesce(nullif(farm_id, ''), nullif(farm, ''), '') AS farm_key,
   coalesce(nullif(seeder_id, ''), nullif(seeder, ''), '') AS seeder_key,
-  farm_id || farm || seeder_id || seeder = '' AS nameless,
+  status = 'shared' OR farm_id || farm || seeder_id || seeder = '' AS nameless,
   coalesce(ground_per_turn_std_m / ground_per_turn_m, change_std / (1 + change),
            slip_std / (1 - slip)) AS log_std,
   CASE WHEN change > -1 THEN ln(1 + change) END AS log_change,

@@ -108,8 +108,8 @@ def slip_answer(fleet: Fleet) -> SlipAnswer:
     figure = rows["figure"]
     if len(figure) < 3:
         raise InputError(
-            f"{fleet.folder}: {len(figure)} runs with slip; slip needs the wheel's circumference "
-            "in the run files"
+            f"{fleet.folder}: too few runs with slip ({len(figure)}); slip needs the wheel's "
+            "circumference in the run files"
         )
     wanted = [term for term in _terms(rows) if term.values.any()]
     terms = _independent(wanted, len(figure))

@@ -56,6 +56,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     prior.add_argument("--out", metavar="JSON", type=Path, required=True)
     add_overwrite(prior)
 
+    add = action("add", "take rows that other farms shared", asks=False)
+    add.add_argument("rows", metavar="ROW.json", type=Path, nargs="+")
+
     cells = action("map", "write a GeoPackage of coarse cells of five farms or more", asks=False)
     cells.add_argument("--out", metavar="GPKG", type=Path, required=True)
     cells.add_argument(
@@ -148,4 +151,12 @@ def _prior(args: argparse.Namespace) -> int:
     return 0
 
 
-_WRITING = {"map": _map, "prior": _prior}
+def _add(args: argparse.Namespace) -> int:
+    from ...app.share import add_shared
+
+    new = add_shared(args.fleet, args.rows)
+    tell(f"{new} of {len(args.rows)} rows are new and were taken.")
+    return 0
+
+
+_WRITING = {"map": _map, "prior": _prior, "add": _add}
