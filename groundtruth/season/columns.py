@@ -13,10 +13,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass
 from datetime import date
 from itertools import accumulate, pairwise
-from math import isfinite
 from typing import Any, Generic, Literal, TypeVar
 
-from ..core.bounds import MOST_WHOLE, refuse_day, refuse_outside
+from ..core.bounds import MOST_NUMBER, MOST_WHOLE, refuse_day, refuse_outside
 from ..core.errors import InputError
 from ..core.measured import Measured
 from ..io.geopackage import from_blob, instant_text, to_blob
@@ -135,8 +134,16 @@ class RecordColumn(Generic[Source]):
         figure = value.value if isinstance(value, Measured) else value
         if self.bounds:
             refuse_outside(self.name, figure, self.bounds)
-        elif self.kind == "DOUBLE" and not isfinite(figure):
-            raise InputError(f"{self.name} is {figure}; a number is needed", column=self.name)
+        if self.kind in ("DOUBLE", "MEASURED"):
+            self._refuse_beyond(figure)
+            self._refuse_beyond(value.std if isinstance(value, Measured) else 0.0)
+
+    def _refuse_beyond(self, figure: float) -> None:
+        """Refuse what cannot be reckoned with: its square would be no number."""
+        if figure and not 1 / MOST_NUMBER <= abs(figure) <= MOST_NUMBER:
+            raise InputError(
+                f"{self.name} is {figure:g}; no figure of a season comes near", column=self.name
+            )
 
     def added_by(self, table: str) -> tuple[str, ...]:
         """The statements that give the column to a file of an earlier form."""

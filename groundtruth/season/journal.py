@@ -149,15 +149,23 @@ def entries(db: sqlite3.Connection) -> list[Entry]:
 
 
 def rows_before(db: sqlite3.Connection, number: int) -> list[tuple[str, int, Row | None]]:
-    """What a step found, the last change first."""
-    return [
-        (table, row_id, _unpacked(before))
-        for table, row_id, before in db.execute(
-            "SELECT table_name, row_id, before FROM journal_rows WHERE entry_id = ?"
-            " ORDER BY id DESC",
-            (number,),
-        )
-    ]
+    """What a step found, the last change first.
+
+    Raises
+    ------
+    ValueRefused : what was kept of a row cannot be unpacked.
+    """
+    found = []
+    for kept_as, table, row_id, before in db.execute(
+        "SELECT id, table_name, row_id, before FROM journal_rows WHERE entry_id = ?"
+        " ORDER BY id DESC",
+        (number,),
+    ):
+        try:
+            found.append((table, row_id, _unpacked(before)))
+        except (ValueError, TypeError, AttributeError) as err:
+            raise ValueRefused("journal_rows", kept_as, "the row as it was is damaged") from err
+    return found
 
 
 def quoted(name: str) -> str:
