@@ -186,9 +186,21 @@ def test_the_record_has_the_columns_of_the_data_set(record):
     assert found == wanted | {("runs", "place"): "USER-DEFINED"}
 
 
-def test_every_value_comes_back_as_it_is_in_the_data_set(record, tmp_path):
-    hostile = 'a,"b"\n\\N;\\.\r\n–ü'
-    row, passes = made_run(7, field=hostile, tyre="", ballast_kg=None)
+HOSTILE = (
+    'a,"b"\n\\N;\\.\r\n–ü',
+    "x\n\\.\ny",
+    "\\.",
+    "NULL",
+    '"',
+    "\t\\\b",
+    "'; DROP TABLE fleet.runs; --",
+)
+
+
+@pytest.mark.parametrize("hostile", HOSTILE)
+def test_every_value_comes_back_as_it_is_in_the_data_set(record, tmp_path, hostile):
+    row, passes = made_run(7, field=hostile, run_name=hostile, tyre="", ballast_kg=None)
+    passes[0]["bed"] = hostile
     record.load(write(tmp_path / "fleet", [(row, passes)]))
     kept = [n for n, _ in RUN_COLUMNS if n not in NOT_KEPT]
     assert record.ask(f"SELECT {', '.join(kept)} FROM fleet.runs") == [tuple(row[n] for n in kept)]
