@@ -1,15 +1,22 @@
-"""The disk refuses one call: the step is refused in one line or done, and nothing is there by half.
+"""The disk refuses one call: the command is refused in one line or done, nothing is there by half.
 
-strace lets one write, sync, removal or rename of a real process fail, as a failing or full disk
-does. More of them: GROUNDTRUTH_DISK_ERRORS=1000 pytest -m whole_days
+strace lets one write, sync, cut, removal or rename of a real process fail, as a failing disk
+(EIO) or a full one (ENOSPC) does: each such call of every writing command in turn. Short writes
+are real ones too: the system takes as many bytes as the process may write (RLIMIT_FSIZE) and
+refuses the rest. All of them: GROUNDTRUTH_DISK_ERRORS=100000 python -m pytest -m whole_days
 tests/season/test_disk_errors.py
 """
 
+import contextlib
+import io
 import json
 import os
+import random
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -18,51 +25,96 @@ if __name__ == "__main__":
     sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
 
 from power_loss import available
-from test_corrections import given
+from test_corrections import BENCH, STANDS, given
 from test_record import run_of
 
+from groundtruth.cli.main import main
 from groundtruth.core.errors import GroundtruthError
-from groundtruth.io.writing import write_all_whole
-from groundtruth.season import add_run, export_season, import_season, reading
+from groundtruth.core.measured import Measured
+from groundtruth.io.result_json import result_to_json
+from groundtruth.season import import_season, reading
 from groundtruth.season.backups import backups
-from groundtruth.season.checking import check, restore
-from groundtruth.season.corrections import undo
-from groundtruth.views.html import html_page, node
+from groundtruth.season.checking import check
 
-ERRORS = int(os.environ.get("GROUNDTRUTH_DISK_ERRORS", "105"))
-REFUSED = {"pwrite64": "ENOSPC", "write": "EIO", "fsync": "EIO", "fdatasync": "EIO",
-           "ftruncate": "EIO", "unlink": "EIO", "rename": "EIO"}  # fmt: skip
-BURNT = 1000
+ERRORS = int(os.environ.get("GROUNDTRUTH_DISK_ERRORS", "120"))
+CALLS = ("pwrite64", "write", "fsync", "fdatasync", "ftruncate", "unlink", "rename")
+REASONS = ("EIO", "ENOSPC")
+BURNT = 400
 """strace counts the calls of each process: a child makes so many for nothing, less those that may
 pass before the one that fails."""
-
-
-def pages(text):
-    page = html_page(title="t", body=[node("main", text * 3000)], styles=[])
-    return {"map.html": page, "report.html": page}
-
-
-STEPS = (
-    lambda root: add_run(root / "s.gpkg", run_of(3), soil="wet"),
-    lambda root: export_season(root / "s.gpkg", root / "out", "csv"),
-    lambda root: write_all_whole({root / n: t for n, t in pages("b").items()}),
-    lambda root: undo(root / "s.gpkg"),
-    lambda root: restore(root / "s.gpkg", "1"),
+MORE_BENCH = BENCH.replace("118", "119").replace("161", "163")
+BEDS = (
+    "name,block,start_longitude,start_latitude,end_longitude,end_latitude,width\n"
+    "A1,East,7.1,48.7,7.1,48.701,1.2 m\nA2,East,7.1001,48.7,7.1001,48.701,1.2 m\n"
 )
+ON = ("season", "--season", "s.gpkg")
+CARD = ("card", "bench.csv", "--settings", "H4,H6", "--crop", "leek", "--spacing", "15 cm")
+GROUND = ("--ground-per-turn", "60 cm")
+COMMANDS = {
+    "begin": ("season", "--season", "new.gpkg", "add", "r1.json"),
+    "add": (*ON, "add", "r3.json", "--soil", "wet"),
+    "replace": (*ON, "add", "other.json", "--replace"),
+    "change": (*ON, "change", "gear", "--day", "2027-06-09"),
+    "bench": (*ON, "bench", "more.csv", "--also"),
+    "stands": (*ON, "stands", "stands.csv"),
+    "beds": (*ON, "beds", "beds.csv"),
+    "edit": (*ON, "edit", "run", "run 1", "--note", "by hand"),
+    "remove": (*ON, "remove", "run", "run 2"),
+    "undo": (*ON, "undo"),
+    "restore": (*ON, "restore", "1"),
+    "rescue": (*ON, "rescue", "new.gpkg"),
+    "export": (*ON, "export", "out"),
+    "geojson": (*ON, "export", "shapes", "--format", "geojson"),
+    "gpx": (*ON, "export", "gpx", "--format", "gpx"),
+    "import": ("season", "--season", "new.gpkg", "import", "out"),
+    "map": (*ON, "map", "--out", "map.html"),
+    "card": (*CARD, *GROUND, "--season", "s.gpkg", "--out", "card.html"),
+}
+PAGES = ("map.html", "card.html", "gpx/beds.gpx")
 
 
 def begin(root):
-    """A record, an export and two pages."""
+    """A record, its export, and the sheets and pages of an earlier day."""
     root.mkdir()
-    for number in (1, 2):
-        add_run(root / "s.gpkg", run_of(number), soil="dry")
-    export_season(root / "s.gpkg", root / "out", "csv")
-    write_all_whole({root / n: t for n, t in pages("a").items()})
+    for name, text in (
+        ("bench.csv", BENCH), ("more.csv", MORE_BENCH), ("stands.csv", STANDS), ("beds.csv", BEDS),
+    ):  # fmt: skip
+        (root / name).write_text(text, encoding="utf-8")
+    for number in (1, 2, 3):
+        (root / f"r{number}.json").write_text(result_to_json(run_of(number)), encoding="utf-8")
+    first = run_of(1)
+    other = replace(first, ground_per_turn=Measured(0.9 * first.ground_per_turn.value, 0.01))
+    (root / "other.json").write_text(result_to_json(other), encoding="utf-8")
+    for words in (
+        (*ON, "add", "r1.json"),
+        (*ON, "export", "out"),
+        *(COMMANDS[name] for name in ("geojson", "gpx", "map", "card")),
+        (*ON, "add", "r2.json", "--soil", "dry"),
+        (*ON, "bench", "bench.csv"),
+    ):
+        assert ended(root, words) == "told", words
+
+
+def ended(root, words):
+    """Run a command in a folder: "told" that it is done, "refused" in one line, or what else."""
+    out, err = io.StringIO(), io.StringIO()
+    os.chdir(root)
+    try:
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+            code = main(list(words))
+    except BaseException as fault:
+        return f"fault {type(fault).__name__} {str(fault)[:80]}"
+    said = err.getvalue()
+    if code == 0:
+        return "told"
+    fits = said.startswith("groundtruth: ") and said.count("\n") == 1 and said.strip().isprintable()
+    return "refused" if code == 2 and fits else f"code {code}: {said[:200]}"
 
 
 def burn(call, count, spare):
     """Make a system call so many times to no effect."""
     handle = os.open(spare, os.O_RDWR | os.O_CREAT)
+    names = [spare, f"{spare}-"]
     for k in range(count):
         match call:
             case "pwrite64":
@@ -79,30 +131,40 @@ def burn(call, count, spare):
                 os.close(os.open(f"{spare}-{k}", os.O_CREAT))
                 os.unlink(f"{spare}-{k}")
             case "rename":
-                os.rename(spare, f"{spare}-")
-                os.rename(f"{spare}-", spare) if os.path.exists(f"{spare}-") else None
+                os.rename(*names)
+                names.reverse()
     os.close(handle)
 
 
-def work(call, folder, places):
-    """One child for each place: the steps, until one is refused. Folders say how it ended."""
-    for place in places:
-        root = folder / f"{call}-{place}"
-        child = os.fork()
-        if child == 0:
-            try:
-                twice = 2 if call == "rename" else 1
-                burn(call, (BURNT - place) // twice, f"{folder}/spare-{call}")
-                for number, step in enumerate(STEPS):
-                    step(root)
-                    os.mkdir(f"{root}.{number}-told")
-            except GroundtruthError as refusal:
-                os.mkdir(f"{root}.refused" if str(refusal).isprintable() else f"{root}.unclear")
-            except BaseException as fault:
-                os.mkdir(f"{root}.fault-{type(fault).__name__}-{str(fault)[:80].replace('/', '_')}")
-            finally:
-                os._exit(0)
-        os.waitpid(child, 0)
+def forked(root, words, before=lambda: None):
+    """Run a command in a child; a folder beside its own says how it ended."""
+    child = os.fork()
+    if child == 0:
+        try:
+            before()
+            end = ended(root, words)
+            os.mkdir(f"{root}.{end.replace('/', '_')[:200]}")
+        finally:
+            os._exit(0)
+    os.waitpid(child, 0)
+    return child
+
+
+def how_it_ended(root):
+    (one,) = root.parent.glob(f"{root.name}.*")
+    one.rmdir()
+    return one.name.removeprefix(f"{root.name}.")
+
+
+def work(call, folder, cases):
+    """A child for each case (command, place of the call that fails, 0 for none)."""
+    pids = {}
+    for name, place in cases:
+        root = folder / f"{name}-{place}"
+        shutil.copytree(folder.parent / "sound", root)
+        spare, count = f"{folder}/spare", BURNT - place if place else 0
+        pids[forked(root, COMMANDS[name], partial(burn, call, count, spare))] = name
+    (folder / "pids.json").write_text(json.dumps(pids), encoding="utf-8")
 
 
 def state(path):
@@ -112,68 +174,147 @@ def state(path):
     return given(path)
 
 
+class Judge:
+    """What each command leaves where nothing fails, against what it left where something did."""
+
+    def __init__(self, sound, folder):
+        self.sound, self.states, self.files = sound, {}, {}
+        self.before = state(self._copied(folder / "before") / "s.gpkg")
+        for name, words in COMMANDS.items():
+            root = self._copied(folder / f"whole-{name}")
+            assert ended(root, words) == "told", name
+            self.states[name] = state(root / "s.gpkg")
+            self.files[name] = {page: (root / page).read_bytes() for page in PAGES}
+            new = root / "new.gpkg"
+            self.states[name, "new"] = state(new) if new.exists() else None
+            shutil.rmtree(root)
+
+    def _copied(self, root):
+        shutil.copytree(self.sound, root)
+        return root
+
+    def __call__(self, root, name, end):
+        assert end in ("told", "refused"), (root.name, end)
+        told = end == "told"
+        after = self.states[name]
+        assert state(root / "s.gpkg") in ((after,) if told else (self.before, after)), root.name
+        for copy in backups(root / "s.gpkg")[:1]:
+            state(copy)
+        for page in PAGES:
+            old, new = (self.sound / page).read_bytes(), self.files[name][page]
+            assert (root / page).read_bytes() in ((new,) if told else (old, new)), (root.name, page)
+        whole, new = self.states[name, "new"], root / "new.gpkg"
+        if whole is None or not new.exists() or new.stat().st_size == 0:
+            assert not (told and whole), root.name
+        else:
+            with contextlib.suppress(GroundtruthError):  # a first writing that was not begun
+                assert state(new) == whole, root.name
+        try:
+            runs = import_season(root / "out", root / "back.gpkg")
+        except GroundtruthError:
+            assert (name, end) == ("export", "refused"), root.name  # of two exports; says so
+        else:
+            assert runs in ((2,) if name == "export" and told else (1, 2)), root.name
+        shutil.rmtree(root)
+
+
+@pytest.fixture(scope="module")
+def judge(tmp_path_factory):
+    folder, here = tmp_path_factory.mktemp("disk"), os.getcwd()
+    begin(folder / "sound")
+    yield Judge(folder / "sound", folder)
+    os.chdir(here)
+
+
 @pytest.mark.whole_days
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="children are forked")
-def test_one_refused_call_costs_the_step_at_most(tmp_path):
+def test_one_refused_call_costs_the_command_at_most(judge, capsys):
     if not available():
         if os.environ.get("CI"):
             pytest.fail("strace is needed here")
         pytest.skip("no strace here")
-    sound, after = tmp_path / "sound", tmp_path / "after"
-    begin(sound)
-    shutil.copytree(sound, after)
-    states = [state(after / "s.gpkg")]
-    for step in STEPS:
-        step(after)
-        states.append(state(after / "s.gpkg"))
-    refused = done = 0
-    for call, error in REFUSED.items():
-        folder = tmp_path / call
-        folder.mkdir()
-        each = ERRORS // len(REFUSED)
-        made = _traced(call, folder, sound, [BURNT])  # nothing is burnt and nothing fails
-        places = [*dict.fromkeys(1 + k * made // each for k in range(each))]
-        _traced(call, folder, sound, places, f"inject={call}:error={error}:when={BURNT}")
-        for place in places:
-            root = folder / f"{call}-{place}"
-            ended = [p.name.removeprefix(f"{root.name}.") for p in folder.glob(f"{root.name}.*")]
-            told = [name for name in ended if name.endswith("-told")]
-            rest = [name for name in ended if name not in told]
-            assert rest in ([], ["refused"]), root.name
-            refused += rest == ["refused"]
-            done += not rest
-            _judge(root, len(told), states)
-            shutil.rmtree(root)
-    assert refused > ERRORS / 10
-    print(f"{done + refused} refused calls: {refused} steps refused, {done} done all the same")
+    folder = judge.sound.parent
+    made = {call: _traced(call, folder / call, [(name, 0) for name in COMMANDS]) for call in CALLS}
+    every = [
+        (call, reason, name, place)
+        for call in CALLS
+        for reason in REASONS
+        for name, count in made[call].items()
+        for place in range(1, count + 1)
+    ]
+    assert max(n for counts in made.values() for n in counts.values()) < BURNT
+    drawn = random.Random(1).sample(every, min(ERRORS, len(every)))
+    counted = {"told": 0, "refused": 0}
+    for call in CALLS:
+        for reason in REASONS:
+            cases = [(name, place) for c, r, name, place in drawn if (c, r) == (call, reason)]
+            place_of = folder / f"{call}-{reason}"
+            _traced(call, place_of, cases, f"inject={call}:error={reason}:when={BURNT}")
+            for name, place in cases:
+                root = place_of / f"{name}-{place}"
+                end = how_it_ended(root)
+                judge(root, name, end)
+                counted[end] += 1
+    assert counted["refused"] > len(drawn) / 10
+    with capsys.disabled():
+        print(
+            f"\n{len(drawn)} of {len(every)} refused calls of {len(COMMANDS)} commands:"
+            f" {counted['refused']} refused in one line, {counted['told']} done all the same"
+        )
 
 
-def _traced(call, folder, sound, places, *inject):
-    """The steps for each of the places under strace; returns the number of calls of that kind."""
-    for place in dict.fromkeys(places):
-        shutil.copytree(sound, folder / f"{call}-{place}")
-    trace = folder.parent / f"trace-{call}"
-    words = [sys.executable, __file__, call, str(folder), json.dumps([*dict.fromkeys(places)])]
+def _traced(call, folder, cases, *inject):
+    """The cases under strace; returns how often each command made that call."""
+    folder.mkdir(exist_ok=True)
+    words = [sys.executable, __file__, call, str(folder), json.dumps(cases)]
     options = [word for one in (f"trace={call}", *inject) for word in ("-e", one)]
-    subprocess.run(["strace", "-f", "-o", str(trace), *options, *words], check=True, env=os.environ)
-    return sum(f" {call}(" in text for text in trace.read_text(errors="replace").splitlines())
+    trace = folder / "trace"
+    subprocess.run(
+        ["strace", "-f", "--seccomp-bpf", "-o", str(trace), *options, *words],
+        check=True,
+        env=os.environ,
+    )
+    pids = json.loads((folder / "pids.json").read_text())
+    found = dict.fromkeys(pids.values(), 0)
+    for line in trace.read_text(errors="replace").splitlines():
+        pid, _, rest = line.partition(" ")
+        if pid in pids and rest.lstrip().startswith(f"{call}("):
+            found[pids[pid]] += 1
+    if not inject:
+        for one in folder.iterdir():
+            shutil.rmtree(one) if one.is_dir() else one.unlink()
+    return found
 
 
-def _judge(root, told, states):
-    where = root.name
-    assert state(root / "s.gpkg") in states[told : told + 2], where
-    for copy in backups(root / "s.gpkg"):
-        state(copy)
-    old, new = pages("a"), pages("b")
-    for name in old:
-        kept = (old[name], new[name]) if told == 2 else ((new if told > 2 else old)[name],)
-        assert (root / name).read_text() in kept, where
-    try:
-        runs = import_season(root / "out", root / "back.gpkg")
-    except GroundtruthError:
-        assert told == 1, where  # of two exports; says so
-    else:
-        assert runs == (2 if told < 1 else 3) or told == 1, where
+@pytest.mark.whole_days
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="children are forked")
+def test_a_short_write_costs_the_command_at_most(judge, capsys):
+    """A process that may write files of so many bytes, and a few of the bytes of the last write."""
+    import resource
+
+    rng, folder = random.Random(2), judge.sound.parent / "short"
+    folder.mkdir()
+    counted = {"told": 0, "refused": 0}
+    largest = 2 * (judge.sound / "s.gpkg").stat().st_size
+    for k in range(ERRORS // 2 if ERRORS < 1000 else 500):
+        name = rng.choice(list(COMMANDS))
+        root = folder / f"{name}-{k}"
+        shutil.copytree(judge.sound, root)
+        most = int(largest ** rng.uniform(0.2, 1.0))
+
+        def limit(most=most):
+            resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
+
+        forked(root, COMMANDS[name], limit)
+        end = how_it_ended(root)
+        judge(root, name, end)
+        counted[end] += 1
+    assert min(counted.values()) > 0
+    with capsys.disabled():
+        print(
+            f"\n{sum(counted.values())} short writes: {counted['refused']} refused in one line,"
+            f" {counted['told']} short of no file"
+        )
 
 
 if __name__ == "__main__":
