@@ -19,6 +19,8 @@ ENGLISH = "en"
 LANGUAGES = (ENGLISH, "de")
 _COMMA = frozenset({"de"})
 """Languages that write decimals behind a comma."""
+_LEAST_SEEN = 1e-4
+"""What is smaller is the error of a calculation, and reads 0."""
 _asked: ContextVar[str] = ContextVar("language", default=ENGLISH)
 
 
@@ -67,7 +69,8 @@ class English(str):
     @classmethod
     def _made(cls, template: str, more: str | None, fields: dict[str, Any]) -> Self:
         shown = template if more is None or fields["count"] == 1 else more
-        made = super().__new__(cls, shown.format(**fields))
+        figures = {name: _Seen(v) if isinstance(v, float) else v for name, v in fields.items()}
+        made = super().__new__(cls, shown.format(**figures))
         made.template, made.more, made.fields = template, more, fields
         return made
 
@@ -147,8 +150,28 @@ def decimals(number: str) -> str:
     return number.replace(".", ",") if _asked.get() in _COMMA else number
 
 
-class _Figure(float):
-    """A number that templates format with the decimal sign of the language."""
+def fixed(value: float, places: int) -> str:
+    """A number with so many decimals; what is not 0 never reads 0, down to a ten-thousandth.
+
+    >>> fixed(12.34, 1), fixed(0.3, 0), fixed(-0.02, 1), fixed(0.0, 1)
+    ('12.3', '0.3', '-0.02', '0.0')
+    """
+    return f"{_Seen(value):.{places}f}"
+
+
+class _Seen(float):
+    """A number that does not vanish where templates round it to fixed decimals."""
+
+    def __format__(self, how: str) -> str:
+        text = super().__format__(how)
+        vanished = how.endswith("f") and not text.strip("+-0.,")
+        if vanished and abs(self) >= _LEAST_SEEN:
+            return super().__format__(f"{'+' * how.startswith('+')}.1g")
+        return text
+
+
+class _Figure(_Seen):
+    """One that templates format with the decimal sign of the language too."""
 
     def __format__(self, how: str) -> str:
         return decimals(super().__format__(how))

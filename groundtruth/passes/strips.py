@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import MeasureError
+from ..core.language import fixed
 from ..core.plane import Axis, plane_about
 from ..core.track import Track
 from .day_prior import decide_ends
@@ -142,7 +143,7 @@ def _leg(fixes: PlaneTrack, start_s: float, end_s: float) -> Leg:
     length = float(np.hypot(east_end - east, north_end - north))
     inside = (time >= start_s) & (time <= end_s)
     if length < LEAST_M or inside.sum() < 4:
-        raise MeasureError(f"the strip is too short: {length:.0f} m, {inside.sum()} fixes")
+        raise MeasureError(f"the strip is too short: {fixed(length, 0)} m, {inside.sum()} fixes")
     axis = Axis(float(east_end - east) / length, float(north_end - north) / length)
     begin_m = float(axis.along(east, north))
     along = axis.along(*xy[:, inside])

@@ -15,6 +15,7 @@ from math import hypot, sqrt
 from ..core.counts import StandCount
 from ..core.crops import ALL, Crop
 from ..core.errors import InputError
+from ..core.language import fixed
 from ..core.measured import Measured, widened_interval
 from ..stats.intervals import Dispersion, binomial_limits, pearson_dispersion, score_limits
 
@@ -78,8 +79,8 @@ def emergence(
     share = plants / seeds
     if share > 1.2:
         raise InputError(
-            f"{counts[0].crop}: {plants} plants from {seeds:.0f} seeds; check the lengths and "
-            "the seeds per metre"
+            f"{counts[0].crop}: {plants} plants from {fixed(seeds, 0)} seeds; check the lengths "
+            "and the seeds per metre"
         )
     dispersion = _dispersion([c.plants for c in counts], dropped)
     std = _binomial_std(share, seeds, dispersion)

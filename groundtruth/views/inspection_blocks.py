@@ -15,6 +15,7 @@ from ..core.units import format_speed
 from ..measurement.inspect import Inspection
 from ..passes import PassEnd
 from .blocks import Block, Sentences, Table, column
+from .sentences.amounts import probability
 from .sentences.measurement import notice_sentences
 
 SELDOM_S = 2.5
@@ -120,7 +121,7 @@ def _fixes(found: Inspection, time_zone: str) -> Iterator[str]:
 
 
 def _share(share: float) -> str:
-    return say("none") if share == 0 else say("all") if share == 1 else f"{share * 100:.0f} %"
+    return say("none") if share == 0 else say("all") if share == 1 else probability(share)
 
 
 def _end(end: PassEnd, scale: Scale, places: int) -> str:

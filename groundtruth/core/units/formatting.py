@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import floor, isfinite, log10
 from typing import Literal
 
-from ..language import decimals
+from ..language import decimals, fixed
 from ..measured import Measured
 from .constants import AREA, FOOT, INCH, LENGTH, MASS, MILE, POUND, PRESSURE, SPEED
 
@@ -115,7 +115,7 @@ def format_speed(metres_per_second: float, system: System) -> str:
     ('4.5 km/h', '2.8 mph')
     """
     unit = "mph" if system == "us" else "km/h"
-    return f"{decimals(f'{metres_per_second / unit_factor(unit):.1f}')} {unit}"
+    return f"{decimals(fixed(metres_per_second / unit_factor(unit), 1))} {unit}"
 
 
 def format_mass(kilograms: float, system: System) -> str:

@@ -9,7 +9,7 @@ from datetime import date
 from ...core.bed_names import beds_in_short
 from ...core.display import day_text, ground_scale
 from ...core.errors import InputError
-from ...core.language import English, by_text, many, said, say
+from ...core.language import English, by_text, fixed, many, said, say
 from ...core.run import UnitSystem
 from ...core.safe_text import visible
 from ...core.units import INCH, format_length
@@ -199,7 +199,7 @@ def _crop(choice: Choice, units: UnitSystem) -> CardCrop:
         setting=visible(best.setting, 24),
         turns=str(check.turns),
         seeds=(str(check.low), str(check.high)),
-        expected=f"{check.expected:.0f}",
+        expected=fixed(check.expected, 0),
         in_bed=tuple(in_bed),
         remarks=tuple(remarks),
     )

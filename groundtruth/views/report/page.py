@@ -12,6 +12,7 @@ from ...core.language import said, say
 from ...core.result import Result, Share
 from ...core.safe_text import visible
 from ..html import Child, html_page, node, resource, style, unbroken
+from ..sentences.amounts import probability
 from ..sentences.answer import Answer, answer_of
 from ..sentences.cautions import cautions, field_checks
 from ..sentences.measurement import (
@@ -184,7 +185,7 @@ def _budget(result: Result) -> Element | None:
                     aria_hidden="true",
                 ),
             ),
-            node("td", f"{100 * share.share:.0f} %"),
+            node("td", probability(share.share)),
         )
         for share in large
     ]
