@@ -48,7 +48,9 @@ def opened(folder: Path, port: int = 0) -> Opened:
     assert process.stdout is not None
     said = process.stdout.readline()
     found = re.search(r"http://127\.0\.0\.1:(\d+)/#(\S+)", said)
-    assert found, said + process.stdout.read()
+    if not found:
+        process.kill()
+        raise AssertionError(said + process.stdout.read())
     return Opened(process, int(found[1]), found[2])
 
 

@@ -13,6 +13,8 @@ import socket
 import pytest
 from opening import serving
 
+from groundtruth.web.page.server import _listening
+
 
 @pytest.fixture(scope="module")
 def server(tmp_path_factory):
@@ -166,3 +168,12 @@ def test_only_the_loopback_interface_is_listened_on(server):
         with socket.socket() as line:
             line.settimeout(5)
             assert line.connect_ex((other, server.port)) != 0
+
+
+def test_answers_are_not_held_back():
+    """asyncio sets TCP_NODELAY [RFC 1122, 4.2.3.4] on sockets that name TCP as their protocol, and
+    so do those that such a one accepts."""
+    with _listening(0) as listener, socket.create_connection(listener.getsockname()):
+        accepted, _ = listener.accept()
+        with accepted:
+            assert accepted.proto == listener.proto == socket.IPPROTO_TCP

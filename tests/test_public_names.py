@@ -75,6 +75,8 @@ def test_documents_hold_examples():
 @pytest.mark.parametrize("code", [
     "import groundtruth",
     "import groundtruth.seeding, groundtruth.season, groundtruth.io, groundtruth.planning",
+    "import uvicorn\nfrom groundtruth.web.page import desk, server\n"
+    "from groundtruth.season import season_path",  # all that the first page needs
     "import runpy\nsys.argv = ['groundtruth', '--help']\n"
     "try:\n    runpy.run_module('groundtruth', run_name='__main__')\nexcept SystemExit:\n    pass",
 ])  # fmt: skip

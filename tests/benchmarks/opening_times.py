@@ -23,30 +23,30 @@ from playwright.sync_api import Page, sync_playwright
 from .page import markdown_table, write_between
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from opening import Opened, opened
+from opening import serving
 
 SAMPLE = Path(__file__).parents[2] / "sample_tracks" / "dry-firm"
 STEPS = ("start to first page", "find the passes", "measure")
 
 
-def on_the_page(page: Page, folder: Path) -> tuple[Opened, list[float]]:
+def on_the_page(page: Page, folder: Path) -> list[float]:
     """Seconds of each step with the sample's track and sheet."""
     clock = [time.perf_counter()]
-    server = opened(folder)
-    page.goto(server.address)
-    page.wait_for_selector("#drop")
-    clock.append(time.perf_counter())
-    page.set_input_files("#add-files", str(SAMPLE / "track.gpx"))
-    page.wait_for_selector("#pass-8")
-    clock.append(time.perf_counter())
-    page.set_input_files("#add-files", str(SAMPLE / "turns.csv"))
-    page.wait_for_selector("#counts td:text('–')")
-    page.click("text=More about machine and run")
-    page.fill("#machine-time_zone", "America/Chicago")
-    begun = time.perf_counter()
-    page.click("#measure")
-    page.wait_for_selector("#answer")
-    return server, [clock[1] - clock[0], clock[2] - clock[1], time.perf_counter() - begun]
+    with serving(folder) as server:
+        page.goto(server.address)
+        page.wait_for_selector("#drop")
+        clock.append(time.perf_counter())
+        page.set_input_files("#add-files", str(SAMPLE / "track.gpx"))
+        page.wait_for_selector("#pass-8")
+        clock.append(time.perf_counter())
+        page.set_input_files("#add-files", str(SAMPLE / "turns.csv"))
+        page.wait_for_selector("#counts td:text('–')")
+        page.click("text=More about machine and run")
+        page.fill("#machine-time_zone", "America/Chicago")
+        begun = time.perf_counter()
+        page.click("#measure")
+        page.wait_for_selector("#answer")
+        return [clock[1] - clock[0], clock[2] - clock[1], time.perf_counter() - begun]
 
 
 def on_the_command_line(folder: Path) -> list[float]:
@@ -76,9 +76,8 @@ def main() -> None:
         for _ in range(args.times):
             with tempfile.TemporaryDirectory() as folder:
                 context = chromium.new_context(locale="en-US")
-                server, spent = on_the_page(context.new_page(), Path(folder))
+                spent = on_the_page(context.new_page(), Path(folder))
                 context.close()
-                server.kill()
                 typed = on_the_command_line(Path(folder))
             for step, one, other in zip(STEPS, spent, typed, strict=True):
                 seen[step].append((one, other))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 import socket
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import cache
 from importlib.resources import files
 from mimetypes import types_map
@@ -33,7 +33,6 @@ HOST, PORT = "127.0.0.1", 47613
 """A port of the dynamic range [RFC 6335, 6], the same each time so that a window finds it again."""
 Json = dict[str, Any]
 _MOST_VIEWS = 20
-_PLAIN = ("/leaflet.js", "/backdrop.js")
 """Scripts that are no modules."""
 
 
@@ -176,16 +175,8 @@ def _static_files() -> dict[str, tuple[bytes, str]]:
         suffix = "." + entry.name.rpartition(".")[2]
         kind = kinds.get(suffix) or types_map.get(suffix, "application/octet-stream")
         found[f"/{entry.name}"] = entry.read_bytes(), kind
-    page, kind = found["/index.html"]
-    found["/"] = found["/index.html"] = page.replace(b"</head>", _asked_for_early(found)), kind
+    found["/"] = found["/index.html"]
     return found
-
-
-def _asked_for_early(found: Iterable[str]) -> bytes:
-    """Links by which a browser asks for all modules at once, not for each when one names it."""
-    modules = (name for name in found if name.endswith(".js") and name not in _PLAIN)
-    links = (f'<link rel="modulepreload" href="{name[1:]}">\n' for name in modules)
-    return "".join((*links, "</head>")).encode()
 
 
 def serve(desk: Desk, record: Path, *, port: int | None, opened: Callable[[str], None]) -> None:
@@ -218,7 +209,9 @@ def serve(desk: Desk, record: Path, *, port: int | None, opened: Callable[[str],
 def _listening(port: int | None) -> socket.socket:
     """A socket on the loopback interface: on the port asked for, else ours, else a free one."""
     for tried in (port,) if port is not None else (PORT, 0):
-        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        # only a socket that says TCP is taken out of Nagle's algorithm by asyncio; with it, every
+        # answer to a kept connection comes 40 ms late
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         try:
             if socket.SO_REUSEADDR and hasattr(socket, "AF_UNIX"):  # on Windows it would share
                 listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
