@@ -3,13 +3,14 @@
 Whole seasons through files, readers and estimator are in `season_whole`.
 
 python -m tests.benchmarks.season beds [--seasons 20]    beds right, at the level of fixes
+python -m tests.benchmarks.season seeders [--seasons 20] beds right where two seeders share a block
 python -m tests.benchmarks.season quiet [--seasons 20]   false alarms of quiet seasons
 python -m tests.benchmarks.season change [--seasons 1500] false alarms of a comparison alone
 python -m tests.benchmarks.season chart [--seasons 2000] false alarms of the chart alone
 python -m tests.benchmarks.season store                  rollback journal against WAL
 python -m tests.benchmarks.season map                    2,000 passes: size and time to open
 
-With `--write docs/season.md` the first two put their tables into the page.
+With `--write docs/season.md` the first three put their tables into the page.
 """
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ import numpy as np
 HERE = Path(__file__).parent
 sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parent / "season")]
 
-from days import BEDS_20, sown_day  # noqa: E402
+from days import BEDS_20, halves, laid_right, sown_day  # noqa: E402
 from page import markdown_table, write_between  # noqa: E402
 from stated import Stated, alarm_table  # noqa: E402
 
@@ -68,6 +69,23 @@ def beds(seasons: int, first_seed: int = 0) -> dict[str, str]:
     print(table)
     stated.show()
     return {"beds table": table, "certainty table": stated.table()}
+
+
+def seeders(seasons: int, first_seed: int = 1000) -> dict[str, str]:
+    """One block of twenty beds, six days, of which each of two seeders sows a half."""
+    rows = []
+    for growth_m in (0.0, 1.5, 3.5):
+        cells = []
+        for named in (False, True):
+            right = sum(
+                laid_right(*halves(seed, named=named, growth_m=growth_m))
+                for seed in range(first_seed, first_seed + seasons)
+            )
+            cells.append(f"{right} of {120 * seasons}")
+        rows.append([f"{growth_m:g} m", *cells])
+        print(*rows[-1])
+    headings = ["each bed longer by", "seeders not named", "named"]
+    return {"seeders table": markdown_table(headings, rows)}
 
 
 def _block_season(
@@ -247,14 +265,16 @@ def season_map() -> None:
 def main() -> None:
     """Run the part that is named."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])  # type: ignore[union-attr]
-    parser.add_argument("part", choices=("beds", "quiet", "change", "chart", "store", "map"))
+    parser.add_argument(
+        "part", choices=("beds", "seeders", "quiet", "change", "chart", "store", "map")
+    )
     parser.add_argument("--seasons", type=int, default=20)
     parser.add_argument("--first-seed", type=int, help="seeds count up from here")
     parser.add_argument("--write", type=Path, help="put the tables between the markers of a page")
     args = parser.parse_args()
-    if args.part in ("beds", "quiet"):
+    if args.part in ("beds", "seeders", "quiet"):
         seed = {} if args.first_seed is None else {"first_seed": args.first_seed}
-        tables = {"beds": beds, "quiet": quiet}[args.part](args.seasons, **seed)
+        tables = {"beds": beds, "seeders": seeders, "quiet": quiet}[args.part](args.seasons, **seed)
         for name, table in tables.items() if args.write else ():
             write_between(args.write, table, name)
     elif args.part in ("change", "chart"):

@@ -8,10 +8,11 @@ days cost little. Whole days through the estimator are in tests/benchmarks/seaso
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from groundtruth.beds import SownPass
+from groundtruth.beds import SownPass, lay_out
 from groundtruth.core.measured import Measured
 from groundtruth.core.plane import Plane
 
@@ -108,3 +109,36 @@ def sown_day(
         clock += took + turn_s
         forth = not forth
     return found
+
+
+def halves(
+    seed: int, *, named: bool, growth_m: float
+) -> tuple[dict[str, list[SownPass]], dict[str, list[int]]]:
+    """Twelve runs on six days and the true beds of each: one seeder sows the western ten beds of a
+    block, another the eastern ten. Each bed is ``growth_m`` longer than the one before."""
+    rng = np.random.default_rng(seed)
+    lengths = [90 + growth_m * bed for bed in range(20)]
+    runs: dict[str, list[SownPass]] = {}
+    truth: dict[str, list[int]] = {}
+    for day in range(6):
+        for seeder, beds in (("blue", BEDS_20[:10]), ("red", BEDS_20[10:])):
+            key = f"{day} {seeder}"
+            at = day * 7 + (0.3 if seeder == "red" else 0)
+            passes = sown_day(rng, beds, day=at, run=key, lengths_m=lengths)
+            runs[key] = [replace(p, seeder=seeder if named else "") for p in passes]
+            truth[key] = beds
+    return runs, truth
+
+
+def laid_right(runs: dict[str, list[SownPass]], truth: dict[str, list[int]]) -> int:
+    """Passes laid on their bed, beds counted from the lowest."""
+    found = {
+        key: {n: b for one in days for n, b in zip(one.passes, one.beds, strict=True)}
+        for key, days in lay_out(runs).assignments.items()
+    }
+    low = min(bed for day in found.values() for bed in day.values())
+    return sum(
+        day[number] - low == bed
+        for key, day in found.items()
+        for number, bed in enumerate(truth[key], start=1)
+    )

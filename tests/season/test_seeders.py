@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from days import BEDS_20, SPACING_M, sown_day
+from days import BEDS_20, SPACING_M, halves, laid_right, sown_day
 from test_record import run_of, whole
 
 from groundtruth.beds import lay_out
@@ -83,41 +83,12 @@ def test_what_was_noted_by_hand_stays_when_a_run_is_replaced(season):
 # Beds --------------------------------------------------------------------------------------------
 
 
-def halves(seed, *, named, growth_m):
-    """Twelve runs: one seeder sows the western ten beds of a block, another the eastern ten."""
-    rng = np.random.default_rng(seed)
-    lengths = [90 + growth_m * bed for bed in range(20)]
-    runs, truth = {}, {}
-    for day in range(6):
-        for seeder, beds in (("blue", BEDS_20[:10]), ("red", BEDS_20[10:])):
-            key = f"{day} {seeder}"
-            at = day * 7 + (0.3 if seeder == "red" else 0)
-            passes = sown_day(rng, beds, day=at, run=key, lengths_m=lengths)
-            runs[key] = [replace(p, seeder=seeder if named else "") for p in passes]
-            truth[key] = beds
-    return runs, truth
-
-
-def right(runs, truth):
-    """Passes laid on their bed, beds counted from the lowest."""
-    found = {
-        key: {n: b for one in days for n, b in zip(one.passes, one.beds, strict=True)}
-        for key, days in lay_out(runs).assignments.items()
-    }
-    low = min(bed for day in found.values() for bed in day.values())
-    return sum(
-        day[number] - low == bed
-        for key, day in found.items()
-        for number, bed in enumerate(truth[key], start=1)
-    )
-
-
 @pytest.mark.parametrize("growth_m", [0.0, 1.5])
 def test_two_seeders_that_share_a_block_are_laid_better_when_they_are_named(growth_m):
     """Simulated. What is left of the errors: a day so far off that it is a block of its own."""
     seeds = range(940, 946)
-    named = sum(right(*halves(seed, named=True, growth_m=growth_m)) for seed in seeds)
-    unnamed = sum(right(*halves(seed, named=False, growth_m=growth_m)) for seed in seeds)
+    named = sum(laid_right(*halves(seed, named=True, growth_m=growth_m)) for seed in seeds)
+    unnamed = sum(laid_right(*halves(seed, named=False, growth_m=growth_m)) for seed in seeds)
     assert named >= 0.9 * 6 * 120
     assert named >= unnamed + 0.1 * 6 * 120
 
