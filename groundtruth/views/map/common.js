@@ -57,7 +57,23 @@ const mapPage = (function () {
       .scale({ metric: data.metric, imperial: !data.metric, maxWidth: 150, position: "bottomleft" })
       .addTo(map);
     drawBackdrop(map, data.backdrop.map((one) => ({ ...one, places: unpack(one.at) })));
+    meButton(map);
     return map;
+  }
+
+  // The button that shows where the reader is.
+  function meButton(map) {
+    const words = {
+      button: () => say("Me"),
+      label: () => say("Show my position"),
+      looking: () => say("Looking for your position …"),
+      here: (length) => say("You are here, to within {length}.", { length }),
+      far: (length) => say("You are {length} from here.", { length }),
+      refused: () => say("Your browser refuses the position; allow it for this page."),
+      file: () => say("A map opened as a file gets no position in most browsers; the page’s own map does."),
+      none: () => say("No position comes; go outdoors, or switch positions on for this device."),
+    };
+    ownPosition(map, words, data.metric);
   }
 
   // The button that shows all again, which ``title`` and ``label`` name.

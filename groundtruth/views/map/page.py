@@ -39,7 +39,10 @@ def map_page(
         scripts=[
             json_block("map-data", data),
             script(leaflet_js()),
-            *(script(_own(name)) for name in ("backdrop.js", "common.js", *scripts)),
+            *(
+                script(_own(name))
+                for name in ("backdrop.js", "own_position.js", "common.js", *scripts)
+            ),
         ],
         images_from=images_from,
         body_class=body_class,

@@ -1,5 +1,5 @@
-"""What all map pages share: vendored Leaflet with its licence, what draws the background, and the
-north arrow."""
+"""What all map pages share: vendored Leaflet with its licence, our scripts for background and
+position, and the north arrow."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ def leaflet_js() -> str:
     return f"/*\n{licence.strip()}\n*/\n{_text('leaflet.js')}"
 
 
-def backdrop_js() -> str:
-    """Our script that draws what stands behind a map."""
-    return resource("map", "backdrop.js")
+def shared_scripts() -> dict[str, str]:
+    """Our scripts that every map uses, by name: the background and the reader's own position."""
+    return {name: resource("map", name) for name in ("backdrop.js", "own_position.js")}
 
 
 def _text(name: str) -> str:

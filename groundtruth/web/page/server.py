@@ -24,7 +24,7 @@ from ...core.errors import GroundtruthError, InputError
 from ...core.opened import inputs_remembered
 from ...io.bounded_json import parse_json
 from ...io.files import Source
-from ...views.map.vendored import backdrop_js, leaflet_css, leaflet_js
+from ...views.map.vendored import leaflet_css, leaflet_js, shared_scripts
 from .asked import table, text, whole_number
 from .desk import Desk, StaleDraftError
 from .guard import Guard
@@ -33,7 +33,6 @@ HOST, PORT = "127.0.0.1", 47613
 """A port of the dynamic range [RFC 6335, 6], the same each time so that a window finds it again."""
 Json = dict[str, Any]
 _MOST_VIEWS = 20
-"""Scripts that are no modules."""
 
 
 def page_app(desk: Desk, record: Path, *, port: int, secret: str) -> Guard:
@@ -167,7 +166,7 @@ def _static_files() -> dict[str, tuple[bytes, str]]:
     """Every file that is shown, by its address: those of the package, and no other of the disk."""
     found = {
         "/leaflet.js": (leaflet_js().encode(), "text/javascript"),
-        "/backdrop.js": (backdrop_js().encode(), "text/javascript"),
+        **{f"/{n}": (js.encode(), "text/javascript") for n, js in shared_scripts().items()},
         "/leaflet.css": (leaflet_css().encode(), "text/css"),
     }
     kinds = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}

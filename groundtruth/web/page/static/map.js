@@ -33,6 +33,9 @@ export function drawMap(into, found, isStruck) {
   });
   L.control.zoom({ position: "topleft", zoomInTitle: say("map.nearer"), zoomOutTitle: say("map.farther") }).addTo(map);
   L.control.scale({ metric: state.units !== "us", imperial: state.units === "us" }).addTo(map);
+  const told = ["button", "label", "looking", "here", "far", "refused", "file", "none"];
+  const words = Object.fromEntries(told.map((key) => [key, (length = "") => say(`own.${key}`, { length })]));
+  /** @type {any} */ (window).ownPosition(map, words, state.units !== "us");
   /** @type {any} */ (window).drawBackdrop(map, session.backdrop.shapes);
   L.polyline(found.track, { color: TRACK, weight: 1.5, interactive: false }).addTo(map);
   map.on("click", (event) => wanted?.([event.latlng.lat, event.latlng.lng]));

@@ -295,4 +295,12 @@ export default {
   "backdrop.title": "Hinter den Karten",
   "backdrop.file": "Felder, Wege, Gebäude (GeoJSON oder KML)",
   "backdrop.about": "Ihre eigene Datei, in Länge und Breite. Sie steht hinter den Karten aller Läufe und der Saison.",
+  "own.button": "Ich",
+  "own.label": "Meine Position zeigen",
+  "own.looking": "Ihre Position wird gesucht …",
+  "own.here": "Sie sind hier, auf {length} genau.",
+  "own.far": "Sie sind {length} von hier.",
+  "own.refused": "Ihr Browser verweigert die Position; erlauben Sie sie für diese Seite.",
+  "own.file": "Diese Seite bekommt in diesem Browser keine Position.",
+  "own.none": "Es kommt keine Position; gehen Sie ins Freie, oder schalten Sie die Ortung am Gerät ein.",
 };

@@ -295,4 +295,12 @@ export default {
   "backdrop.title": "Behind the maps",
   "backdrop.file": "Fields, paths, buildings (GeoJSON or KML)",
   "backdrop.about": "Your own file, in longitude and latitude. It stands behind the maps of all runs and of the season.",
+  "own.button": "Me",
+  "own.label": "Show my position",
+  "own.looking": "Looking for your position …",
+  "own.here": "You are here, to within {length}.",
+  "own.far": "You are {length} from here.",
+  "own.refused": "Your browser refuses the position; allow it for this page.",
+  "own.file": "This page gets no position in this browser.",
+  "own.none": "No position comes; go outdoors, or switch positions on for this device.",
 };
