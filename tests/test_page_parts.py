@@ -196,3 +196,74 @@ def test_a_season_without_a_record_says_so(page):
     go_to(page, "Season")
     page.wait_for_selector("#season .empty")
     assert "Nothing is recorded yet" in page.inner_text("#season")
+
+
+def test_weighed_catches_of_two_lots_give_a_setting_for_each(page):
+    """A catch of w grams of seeds of t grams a thousand holds 1000·w/t of them (thousand-seed
+    weight as ISTA's rules, chapter 10, define it; from memory)."""
+    go_to(page, "Setting")
+    page.fill("#set-crop", "beet")
+    page.fill("#set-spacing", "1.75 in")
+    page.fill("#bench-ground", "30.7 in")
+    page.check("#bench-weighed")
+    page.check("#bench-by_lot")
+    at = 0
+    for lot, thousand in (("A7", "16 ± 0.8"), ("B2", "20")):
+        for setting, weight in (("10", "1.60"), ("10", "1.76"), ("11", "2.16"), ("11", "2.08")):
+            cells = {"lot": lot, "setting": setting, "turns": "6", "weight": weight}
+            for key, text in (cells | {"thousand": thousand}).items():
+                if key in ("lot", "thousand") and setting == "11":
+                    continue  # an empty cell takes the one above
+                page.fill(f"#bench-{key}-{at}", text)
+            at += 1
+    page.click("#choose")
+    page.wait_for_selector("#choose-out .blocks, #choose-out .trouble")
+    shown = page.inner_text("#choose-out")
+    assert "A7" in shown
+    assert "B2" in shown
+    # at 10: (1.60 + 1.76) g / 16 g · 1000 / 12 turns = 17.5; of the heavier seed 14.0
+    rows = [row.inner_text() for row in page.locator("#choose-out tr:has(th:text-is('10'))").all()]
+    assert any("17.5" in row for row in rows), rows
+    assert any("14.0" in row for row in rows), rows
+    assert_fits(page)
+    no_findings(page)
+    with page.context.expect_page() as other:
+        page.click("a[href$='card.html']")
+    assert "A7" in other.value.inner_text("body")
+    other.value.close()
+    page.fill("#bench-thousand-0", "heavy")
+    page.click("#choose")
+    page.wait_for_selector("#choose-out .trouble:text('write grams, as 17.2')")
+    page.wait_for_selector("#kept.kept")
+    page.reload()
+    go_to(page, "Setting")
+    assert page.input_value("#bench-weight-7") == "2.08"
+    assert page.is_checked("#bench-weighed")
+    page.troubles[:] = [t for t in page.troubles if "status of 422" not in t]
+
+
+@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES.keys())
+def test_a_change_of_the_seeder_is_put_right_taken_out_and_brought_back(
+    browser, tmp_path, record, size
+):
+    (tmp_path / "season.gpkg").write_bytes(record)
+    with serving(tmp_path) as server, window(browser, server, size) as page:
+        go_to(page, "Season")
+        page.wait_for_selector(".runs")
+        page.fill("#change-day", "2027-05-01")
+        page.click("#note-change")
+        page.wait_for_selector("#changes li")
+        page.click("#changes summary")
+        page.fill("#changes input[type=date]", "2027-05-03")
+        page.select_option("#changes select", "pressure")
+        page.fill("#changes input[id$=note]", "<b>18 psi</b>")
+        page.click("#changes button[id$=save]")
+        page.wait_for_selector("#changes summary:text('2027-05-03')")
+        assert "tyre pressure" in page.inner_text("#changes summary")
+        assert "<b>18 psi</b>" in page.inner_text("#changes summary")
+        assert_fits(page)
+        no_findings(page)
+        page.click("#changes button[id$=remove]")
+        page.wait_for_selector("#changes", state="detached")
+        page.locator(".log button").first.click()
+        page.wait_for_selector("#changes summary:text('2027-05-03')")

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 from datetime import date
-from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -14,14 +12,13 @@ from ...app.seed_need import SeedNeedRequest, seed_needs_for
 from ...app.seeding import BenchRequest, ChooseRequest, lot_curves_for
 from ...app.stands import StandsRequest, emergence_for
 from ...app.typed_run import share_typed, with_unit
-from ...core.errors import InputError
 from ...core.measured import Measured
 from ...core.run import UnitSystem
 from ...core.units import FOOT, parse_length, parse_length_measured, parse_mass
-from ...io.files import Source
 from ...seeding import GroundFigure
 from ...views.blocks import Block, Sentences
 from .asked import list_of, shown_units, table, text
+from .bench_table import bench_typed, crops_by_lot, number_typed, sheet_typed
 from .shown import blocks_json
 
 Json = dict[str, Any]
@@ -41,8 +38,9 @@ def setting_answer(asked: Json, measured: GroundFigure | None, record: Path) -> 
     units = shown_units(asked)
     ground = measured or _ground(asked, units)
     order = tuple(one.strip() for one in text(asked, "order").split(",") if one.strip())
-    bench = _sheet("bench.csv", asked, ("setting", "turns", "seeds"))
-    choose = ChooseRequest(ground=ground, crops=_crops(asked, units), bench=bench, settings=order)
+    bench, lots = bench_typed(asked)
+    crops = crops_by_lot(asked, units, lots) if lots else _crops(asked, units)
+    choose = ChooseRequest(ground=ground, crops=crops, bench=bench, settings=order)
     card, found = card_for(
         CardRequest(
             choose=choose,
@@ -98,8 +96,8 @@ def stand_answer(asked: Json) -> Json:
     for one in rows:
         one["crop"] = text(asked, "crop")
         one["length"] = with_unit(text(one, "length"), _LARGE[units])
-    sheet = _sheet("stands.csv", {"rows": rows}, ("crop", "length", "plants"))
-    dropped = _number(asked, "seeds_per_length") / (FOOT.value if units == "us" else 1.0)
+    sheet = sheet_typed("stands.csv", {"rows": rows}, ("crop", "length", "plants"))
+    dropped = number_typed(asked, "seeds_per_length") / (FOOT.value if units == "us" else 1.0)
     germination = text(asked, "germination").strip()
     request = StandsRequest(
         stands=sheet,
@@ -133,29 +131,7 @@ def _crops(asked: Json, units: UnitSystem) -> CropsRequest:
     return CropsRequest(
         name=text(asked, "crop").strip(),
         spacing_m=parse_length(spacing, what="spacing", above_zero=True),
-        seeds_per_kg=1000 * _number(asked, "seeds_per_gram") if per_gram else None,
+        seeds_per_kg=1000 * number_typed(asked, "seeds_per_gram") if per_gram else None,
         germination=shares.get("germination"),
         field_emergence=shares.get("field_emergence"),
     )
-
-
-def _number(asked: Json, key: str) -> float:
-    try:
-        number = float(text(asked, key).strip().replace(",", "."))
-    except ValueError:
-        raise InputError(f"{key.replace('_', ' ')}: write a plain number", column=key) from None
-    if not 0 < number < 1e9:
-        raise InputError(f"{key.replace('_', ' ')}: must be above 0", column=key)
-    return number
-
-
-def _sheet(name: str, asked: Json, columns: tuple[str, ...]) -> Source:
-    """Typed rows as a sheet, those left out that hold nothing."""
-    out = StringIO()
-    rows = csv.writer(out, lineterminator="\n")
-    rows.writerow(columns)
-    for one in map(table, list_of(asked, "rows", 500)):
-        cells = [" ".join(text(one, key).split()) for key in columns]
-        if cells[-1]:
-            rows.writerow(cells)
-    return Source(name, out.getvalue().encode("utf-8", "replace"))

@@ -6,11 +6,10 @@ import { drawChart } from "./chart.js";
 import { byId, el, field, fill } from "./dom.js";
 import { ground } from "./figures.js";
 import { state } from "./state.js";
+import { changeForm, changes } from "./season-changes.js";
 import { held, settled } from "./typed.js";
 import { working } from "./work.js";
 import { say } from "./words.js";
-
-const KINDS = ["tyre", "wheel", "gear", "pressure", "unit serviced", "other"];
 
 let seeder = ""; // whose runs are charted and compared, where there are several
 
@@ -33,7 +32,7 @@ export async function seasonPart(into) {
     said.chart && section("chart.title", said.seeders.length > 1 && ofSeeder(said.seeders, into), el("div", { class: "drawn", tabIndex: 0, role: "region", "aria-label": say("chart.title") }, drawChart(said.chart)), el("div", { lang: "en" }, ...said.chart_said.map((text) => el("p", {}, text)))),
     said.runs.length > 1 && section("compare.title", compare()),
     said.beds.length > 0 && section("season.beds", el("details", {}, el("summary", {}, say("season.beds.show")), drawn(said.beds), renameBed())),
-    section("season.change", changeForm()),
+    section("season.change", said.changes.length > 0 && changes(said.changes), changeForm()),
     section("season.log", steps(said.log)),
     el("p", { class: "small" }, say("season.file"), " ", el("code", {}, said.record)),
   );
@@ -45,7 +44,7 @@ const section = (key, ...content) => el("section", { class: "step" }, el("h2", {
  * Put something right in the record and show it anew, the keyboard where it was.
  * @param {object} what @param {any[]} [inputs] what was typed for it
  */
-async function mend(what, inputs = []) {
+export async function mend(what, inputs = []) {
   const at = document.activeElement?.id ?? "";
   const said = await working("working.season", "season", () => ask("mend", what));
   if (!said) return;
@@ -138,23 +137,6 @@ function renameBed() {
     field(say("bed.old"), bed),
     field(say("bed.new"), name),
     el("button", { type: "button", id: "rename", onclick: () => mend({ do: "rename", bed: bed.value, name: name.value }, [bed, name]) }, say("bed.rename")),
-  );
-}
-
-function changeForm() {
-  const day = held(el("input", { type: "date", id: "change-day" }));
-  const kind = held(el("select", { id: "change-kind" }, ...KINDS.map((one) => el("option", { value: one }, say(`change.${one.replace(" ", "_")}`)))));
-  const seeder = held(el("input", { id: "change-seeder", maxLength: 80, value: state.machine.name ?? "" }));
-  const note = held(el("input", { id: "change-note", maxLength: 200 }));
-  return el(
-    "div",
-    {},
-    el("div", { class: "form" }, field(say("change.day"), day), field(say("change.kind"), kind), field(say("season.seeder"), seeder), field(say("season.note"), note)),
-    el(
-      "div",
-      { class: "buttons" },
-      el("button", { type: "button", id: "note-change", onclick: () => mend({ do: "change", day: day.value, kind: kind.value, seeder: seeder.value, note: note.value }, [day, kind, seeder, note]) }, say("change.note")),
-    ),
   );
 }
 

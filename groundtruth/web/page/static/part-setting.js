@@ -2,7 +2,7 @@
 
 import { ask } from "./api.js";
 import { drawn, links } from "./blocks.js";
-import { el, field, fill } from "./dom.js";
+import { byId, el, field, fill } from "./dom.js";
 import { groundUnit, lengthUnit } from "./figures.js";
 import { runTyped } from "./measure.js";
 import { typedRows } from "./rows.js";
@@ -19,7 +19,7 @@ export function settingPart(into) {
     into,
     el("h1", {}, say("setting.title")),
     el("section", { class: "step" }, el("h2", {}, say("setting.crop")), cropForm(into, crop)),
-    el("section", { class: "step" }, el("h2", {}, say("setting.bench")), ...bench(crop)),
+    el("section", { class: "step" }, el("h2", {}, say("setting.bench")), ...bench(into, crop)),
     el("section", { class: "step" }, el("h2", {}, say("seed.title")), ...seed(crop)),
     el("section", { class: "step" }, el("h2", {}, say("stand.title")), ...stand(crop)),
   );
@@ -53,11 +53,26 @@ function asking(id, words, work) {
   return [el("div", { class: "buttons" }, el("button", { type: "button", id, class: "main", onclick: press }, say(id))), out];
 }
 
-function bench(crop) {
+function bench(into, crop) {
   const typed = state.bench;
   const measured = session.result;
   const ground = bound(typed, "ground", "bench-ground", groundUnit);
   if (measured) ground.placeholder = say("setting.measured");
+  const columns = [...(typed.by_lot ? ["lot"] : []), "setting", "turns", ...(typed.weighed ? ["weight", "thousand"] : ["seeds"])];
+  const tick = (key) => {
+    const box = el("input", {
+      type: "checkbox",
+      id: `bench-${key}`,
+      checked: Boolean(typed[key]),
+      onchange: () => {
+        typed[key] = box.checked;
+        changed();
+        settingPart(into);
+        byId(`bench-${key}`).focus();
+      },
+    });
+    return el("label", { class: "tick" }, box, say(`bench.${key}`));
+  };
   return [
     el("p", {}, say("setting.about")),
     el(
@@ -66,12 +81,16 @@ function bench(crop) {
       field(`${say("figure.ground")} (${groundUnit().name})`, ground, say(measured ? "setting.ground.measured" : "setting.ground.typed")),
       field(say("machine.settings"), bound(state.machine, "settings", "bench-settings"), say("setting.order.about")),
     ),
-    typedRows("bench", typed.rows, ["setting", "turns", "seeds"].map((key) => ({ key, label: say(`bench.${key}`), decimal: key !== "setting" })), say("setting.bench")),
+    el("fieldset", { class: "ticks" }, el("legend", { class: "unseen" }, say("setting.bench")), tick("weighed"), tick("by_lot")),
+    typed.weighed && el("p", { class: "small" }, say("bench.thousand.about")),
+    typedRows("bench", typed.rows, columns.map((key) => ({ key, label: say(`bench.${key}`), decimal: key !== "setting" && key !== "lot" })), say("setting.bench")),
     ...asking("choose", "working.choose", () =>
       ask("setting", {
         ...crop,
         units: state.units,
         rows: typed.rows,
+        weighed: Boolean(typed.weighed),
+        by_lot: Boolean(typed.by_lot),
         ground: typed.ground,
         order: state.machine.settings || "",
         seeder: state.machine.name ?? "",

@@ -33,7 +33,7 @@ export function fresh() {
     bed_length: "",
     crops: [{ crop: "", spacing: "", germination: "", field_emergence: "" }],
     season: { soil: "", note: "" },
-    bench: { ground: "", order: "", rows: [], speed: "" },
+    bench: { ground: "", order: "", rows: [], speed: "", weighed: false, by_lot: false },
     seed: { lengths: "", loss: "", in_bag: "", seeds_per_gram: "" },
     stand: { rows: [], seeds_per_length: "" },
     plan: { bed_length: "", speed: "", count: "whole", ends: "stand", within: "1", phone: "ordinary" },

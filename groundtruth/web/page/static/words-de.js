@@ -303,4 +303,12 @@ export default {
   "own.refused": "Ihr Browser verweigert die Position; erlauben Sie sie für diese Seite.",
   "own.file": "Diese Seite bekommt in diesem Browser keine Position.",
   "own.none": "Es kommt keine Position; gehen Sie ins Freie, oder schalten Sie die Ortung am Gerät ein.",
+  "bench.weight": "Aufgefangen (g)",
+  "bench.thousand": "1000 Samen (g)",
+  "bench.lot": "Saatgutpartie",
+  "bench.weighed": "Gewogen, nicht gezählt",
+  "bench.by_lot": "Mehrere Saatgutpartien",
+  "bench.thousand.about": "Die Tausendkornmasse steht auf der Packung, oder wiegen Sie hundert, mal zehn; mit Grenzen, wie 17.2 ± 0.5. Eine leere Zelle nimmt die darüber.",
+  "change.edit": "Berichtigen",
+  "season.unit": "Reihe",
 };

@@ -303,4 +303,12 @@ export default {
   "own.refused": "Your browser refuses the position; allow it for this page.",
   "own.file": "This page gets no position in this browser.",
   "own.none": "No position comes; go outdoors, or switch positions on for this device.",
+  "bench.weight": "Caught (g)",
+  "bench.thousand": "1000 seeds (g)",
+  "bench.lot": "Seed lot",
+  "bench.weighed": "Weighed, not counted",
+  "bench.by_lot": "Several seed lots",
+  "bench.thousand.about": "The weight of a thousand seeds is on the bag, or weigh a hundred, times ten; with limits, as 17.2 ± 0.5. An empty cell takes the one above.",
+  "change.edit": "Put it right",
+  "season.unit": "Row unit",
 };
