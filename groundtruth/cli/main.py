@@ -17,6 +17,7 @@ from typing import TextIO
 
 from .. import __version__
 from ..core.errors import GroundtruthError
+from ..core.language import ENGLISH, speaking
 from ..core.opened import inputs_remembered
 from ..core.safe_text import visible
 from .typed import Parser
@@ -107,7 +108,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             _print_anything()
             try:
                 args = build_parser().parse_args(argv)
-                code: int = args.run(args)
+                with speaking(getattr(args, "language", ENGLISH)):
+                    code: int = args.run(args)
             finally:  # help and version end the program from within
                 _flush_errors()
                 if sys.stdout is not None:  # closed before we were started

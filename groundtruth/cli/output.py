@@ -54,8 +54,9 @@ def show_json(kind: str, body: dict[str, Any]) -> None:
 
 def notice_block(notices: Iterable[Notice]) -> list[Sentences]:
     """Warnings and repairs as a block, none where there are none."""
+    from ..core.language import say
     from ..views.blocks import Sentences
     from ..views.sentences.measurement import notice_sentences
 
     lines = notice_sentences(notices)
-    return [Sentences(title="Look at this", sentences=lines, warning=True)] if lines else []
+    return [Sentences(title=say("Look at this"), sentences=lines, warning=True)] if lines else []

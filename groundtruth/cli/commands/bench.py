@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ...core.language import say
 from ..output import notice_block, show, show_json
 from ..seed_requests import result_of, settings_of
 from . import seed_options as options
@@ -56,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
     for one in curves:
         blocks += [
             bench_table(one.crop, one.seed_lot, one.curve),
-            Sentences(title="What they say", sentences=bench_sentences(one.curve)),
+            Sentences(title=say("What they say"), sentences=bench_sentences(one.curve)),
         ]
     show([*blocks, *notice_block(notices)])
     return 0

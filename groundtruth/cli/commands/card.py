@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from ...core.errors import InputError
+from ...core.language import say
 from ..output import show_json, tell
 from ..seed_requests import choice_of, ground_of, result_of, units_of
 from ..typed import day_of
@@ -94,9 +95,9 @@ def run(args: argparse.Namespace) -> int:
         print(card_text(card), end="")
     else:
         write_whole(args.out, card_html(card), overwrite=args.overwrite)
-        tell(f"Written: {args.out}")
+        tell(say("Written: {files}", files=args.out))
     for notice in found.notices:
-        tell(f"groundtruth: {notice}", aside=True)
+        tell(f"groundtruth: {notice.said}", aside=True)
     return 0
 
 

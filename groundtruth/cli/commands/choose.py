@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from ...core.language import say
 from ..output import notice_block, show, show_json
 from ..seed_requests import choice_of, ground_of, result_of, units_of
 from . import seed_options as options
@@ -43,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
         sentences = choice_sentences(choice, units, ground.in_use_m)
         blocks += [
             choice_table(choice, units),
-            Sentences(title="Choice", sentences=sentences, strong=1),
+            Sentences(title=say("Choice"), sentences=sentences, strong=1),
         ]
     show([*blocks, *notice_block(found.notices)])
     return 0

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from ..output import show, show_json
+from .output_options import add_language
 
 HELP = "say what a track file holds: fixes, fields, passes found, repairs"
 
@@ -18,6 +19,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--time-zone", metavar="NAME", help='show times in this zone, such as "Europe/Oslo"'
     )
     parser.add_argument("--units", choices=("metric", "us"), default="metric")
+    add_language(parser)
 
 
 def run(args: argparse.Namespace) -> int:

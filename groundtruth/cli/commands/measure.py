@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from ...app.pages import MAP, REPORT, RESULT, pages_of
 from ...core.errors import InputError
+from ...core.language import say
 from ..output import tell, terminal
-from .output_options import add_backdrop, add_overwrite, backdrop_of
+from .output_options import add_backdrop, add_language, add_overwrite, backdrop_of
 from .seed_options import add_date_order, date_order_of
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--units", choices=("metric", "us"), help="units to show (default: the run's, or metric)"
     )
+    add_language(parser)
     parser.add_argument(
         "--tiles",
         action="store_true",
@@ -105,8 +107,8 @@ def run(args: argparse.Namespace) -> int:
         from ...views.terminal import print_result
 
         print_result(result, terminal())
-    written = f"{folder / MAP}, {REPORT} and {RESULT}"
-    tell(f"Written: {written}", aside=args.json)
+    written = say("{first}, {others} and {last}", first=folder / MAP, others=REPORT, last=RESULT)
+    tell(say("Written: {files}", files=written), aside=args.json)
     return 0
 
 

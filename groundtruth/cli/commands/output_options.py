@@ -1,10 +1,12 @@
-"""The options that commands which write files or maps have in common."""
+"""Options that commands have in common: what they write over, the language, maps' backdrop."""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from ...core.language import ENGLISH, LANGUAGES
 
 if TYPE_CHECKING:
     from ...core.backdrop import Backdrop
@@ -45,3 +47,13 @@ def backdrop_of(args: argparse.Namespace) -> Backdrop | None:
     for notice in backdrop.notices:
         tell(notice, aside=True)
     return backdrop
+
+
+def add_language(parser: argparse.ArgumentParser) -> None:
+    """`--language`, which `main` heeds."""
+    parser.add_argument(
+        "--language",
+        choices=LANGUAGES,
+        default=ENGLISH,
+        help="of what is shown and of pages (default: en); errors and records stay English",
+    )

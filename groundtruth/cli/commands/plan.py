@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from ...core.language import say
 from ..output import show, show_json
 from ..typed import share_of
 from . import seed_options as options
@@ -112,7 +113,7 @@ def run(args: argparse.Namespace) -> int:
                 strong=1,
             ),
             ways_table(plan),
-            Sentences(title="What to do", sentences=plan_advice(plan)),
+            Sentences(title=say("What to do"), sentences=plan_advice(plan)),
         ]
     )
     return 0

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from . import season_mending
-from .output_options import add_backdrop, add_overwrite
+from .output_options import add_backdrop, add_language, add_overwrite
 from .seed_options import add_date_order
 
 HELP = "keep the season's record: beds, comparisons, a map of it all"
@@ -106,6 +106,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     draw.add_argument("--out", metavar="HTML", type=Path, required=True)
     draw.add_argument("--units", choices=("metric", "us"), help="units to show")
     add_backdrop(draw)
+    add_language(draw)
     add_overwrite(draw)
 
     out = action("export", "write the whole record as files of an open format")
@@ -124,6 +125,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _add_output(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--units", choices=("metric", "us"), help="units to show")
+    add_language(parser)
     parser.add_argument("--json", action="store_true", help="print JSON instead of tables")
 
 

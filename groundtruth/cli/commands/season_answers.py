@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from ...core.errors import InputError
+from ...core.language import say
 from ...season import season_path
 from ..output import show, show_json
 from ..typed import day_of
@@ -30,18 +31,18 @@ def do_show(args: argparse.Namespace) -> int:
         show_json("season", season_dict(season, sowings))
         return 0
     if args.bed is not None:
-        show([tables.bed_table(sowings, units, f"Bed {sowings[0].bed}")])
+        show([tables.bed_table(sowings, units, say("Bed {bed}", bed=sowings[0].bed))])
         return 0
     blocks: list[Table | Sentences] = [
-        Sentences(title="Season", sentences=tables.overview(season), strong=1)
+        Sentences(title=say("Season"), sentences=tables.overview(season), strong=1)
     ]
     if season.runs:
         blocks += [tables.runs_table(season, units), tables.sown_table(season, units)]
     if args.all_beds and sowings:
-        blocks.append(tables.bed_table(sowings, units, "Beds"))
+        blocks.append(tables.bed_table(sowings, units, say("Beds")))
     if season.anomalies:
         said = tables.anomaly_sentences(season.anomalies)
-        blocks.append(Sentences(title="Look at this", sentences=said, warning=True))
+        blocks.append(Sentences(title=say("Look at this"), sentences=said, warning=True))
     show(blocks)
     return 0
 
@@ -62,7 +63,7 @@ def do_compare(args: argparse.Namespace) -> int:
         if args.json:
             show_json("row units", units_dict(units))
             return 0
-        says = Sentences(title="Row units", sentences=unit_sentences(units), strong=1)
+        says = Sentences(title=say("Row units"), sentences=unit_sentences(units), strong=1)
         show([says, tables.units_table(units)])
         return 0
     by, seeder = _asked(args)
@@ -72,9 +73,13 @@ def do_compare(args: argparse.Namespace) -> int:
         return 0
     said = difference_sentences(found.difference, args.units or found.season.units)
     if found.unrecorded:
-        day = found.unrecorded
-        said += (f"No change is recorded on {day}: groundtruth season change records one.",)
-    show([Sentences(title="Comparison", sentences=said, strong=1)])
+        said += (
+            say(
+                "No change is recorded on {day}: groundtruth season change records one.",
+                day=str(found.unrecorded),
+            ),
+        )
+    show([Sentences(title=say("Comparison"), sentences=said, strong=1)])
     return 0
 
 
@@ -115,6 +120,6 @@ def do_chart(args: argparse.Namespace) -> int:
         show_json("chart", chart_dict(chart))
         return 0
     units = args.units or season.units
-    says = Sentences(title="Chart", sentences=chart_sentences(chart, units), strong=1)
+    says = Sentences(title=say("Chart"), sentences=chart_sentences(chart, units), strong=1)
     show([says, tables.chart_table(chart, units)])
     return 0

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from ...core.errors import InputError
+from ...core.language import say
 from ..output import notice_block, show, show_json
 from ..seed_requests import crops_of, ground_of, result_of, settings_of, units_of
 from . import seed_options as options
@@ -85,7 +86,7 @@ def run(args: argparse.Namespace) -> int:
         return 0
     blocks = [
         Sentences(
-            title=f"Seed: {crop_name(one.crop.name, one.crop.seed_lot)}",
+            title=say("Seed: {crop}", crop=crop_name(one.crop.name, one.crop.seed_lot)),
             sentences=need_sentences(one.need, units),
         )
         for one in found

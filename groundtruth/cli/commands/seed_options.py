@@ -6,6 +6,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from .output_options import add_language
+
 if TYPE_CHECKING:
     from ...io.timestamps import DateOrder
 
@@ -105,8 +107,9 @@ def add_as_typed(parser: argparse.ArgumentParser) -> None:
 
 
 def add_output(parser: argparse.ArgumentParser) -> None:
-    """Units and JSON."""
+    """Units, language and JSON."""
     parser.add_argument("--units", choices=("metric", "us"), help="units to show")
+    add_language(parser)
     parser.add_argument("--json", action="store_true", help="print JSON instead of tables")
 
 

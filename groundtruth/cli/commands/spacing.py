@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from ...core.language import say
 from ..output import show, show_json
 from ..seed_requests import units_of
 from . import seed_options as options
@@ -38,5 +39,5 @@ def run(args: argparse.Namespace) -> int:
         show_json("spacing", spacing_dict(indices))
         return 0
     sentences = spacing_sentences(indices, units_of(args))
-    show([spacing_table(indices), Sentences(title="Along the row", sentences=sentences)])
+    show([spacing_table(indices), Sentences(title=say("Along the row"), sentences=sentences)])
     return 0

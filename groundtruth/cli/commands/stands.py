@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ...core.language import say
 from ..output import notice_block, show, show_json
 from ..seed_requests import units_of
 from . import seed_options as options
@@ -63,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
         return 0
     blocks: list[Table | Sentences] = [emergence_table(found, units_of(args))]
     if sentences := emergence_sentences(found):
-        blocks.append(Sentences(title="Mind", sentences=sentences))
+        blocks.append(Sentences(title=say("Mind"), sentences=sentences))
     show([*blocks, *notice_block(notices)])
     return 0
 

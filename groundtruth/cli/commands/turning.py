@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from ...core.language import say
 from ..output import show, show_json
 from ..seed_requests import ground_of, result_of
 from . import seed_options as options
@@ -32,5 +33,5 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         show_json("turning", turning_document(ground, speed_m_s, rate))
         return 0
-    show([Sentences(title="Turning speed", sentences=(turning_sentence(rate),))])
+    show([Sentences(title=say("Turning speed"), sentences=(turning_sentence(rate),))])
     return 0

@@ -84,8 +84,11 @@ def make_card(
     stale = _doubt(ground, change)
     if stale and not print_stale:
         raise StaleFigureError(
-            f"{stale[0].upper()}{stale[1:]}. No card is printed; add --print-stale for a card that "
-            "says so in large type."
+            say(
+                "{why}. No card is printed; add --print-stale for a card that says so in large "
+                "type.",
+                why=f"{stale[0].upper()}{stale[1:]}",
+            )
         )
     return Card(
         title=_title(ground),

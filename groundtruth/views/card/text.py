@@ -47,19 +47,20 @@ def _crop(crop: CardCrop) -> Iterator[str]:
     yield from _wrapped(crop.name.upper())
     yield ""
     seeds, expected = span(*crop.seeds), say("{seeds} expected", seeds=crop.expected)
-    turns = many(int(crop.turns), "once", "{count} times")
-    yield _large(say("Setting"), crop.setting)
-    yield _large(say("Turn"), turns)
-    yield _large(say("Seeds"), f"{seeds}   ({expected})")
+    large = (
+        (say("Setting"), crop.setting),
+        (say("Turn"), many(int(crop.turns), "once", "{count} times")),
+        (say("Seeds"), f"{seeds}   ({expected})"),
+    )
+    in_bed = tuple((said(what), figure) for what, figure in crop.in_bed)
+    wide = max(_HEADING, *(len(what) + 2 for what, _ in (*large, *in_bed)))
+    for what, figure in large:
+        yield f"  {what.upper():<{wide}}{figure}"
     yield ""
-    for what, figure in crop.in_bed:
-        yield from _wrapped(figure, f"  {said(what):<{_HEADING - 2}}", hang=_HEADING)
+    for what, figure in in_bed:
+        yield from _wrapped(figure, f"  {what:<{wide - 2}}", hang=wide)
     for remark in crop.remarks:
         yield from _wrapped(remark, "  ")
-
-
-def _large(heading: str, figure: str) -> str:
-    return f"  {heading.upper():<{_HEADING}}{figure}"
 
 
 def _wrapped(text: str, lead: str = "", hang: int | None = None) -> list[str]:

@@ -88,16 +88,26 @@ def _cannot_tell(result: Result) -> str:
     )
 
 
+def rests_sentence(result: Result) -> str:
+    """How many passes and row units the figure rests on."""
+    return say("Measured {passes} {row_units}.", **_rests(result))
+
+
+def _rests(result: Result) -> dict[str, str]:
+    passes, row_units = len({p.number for p in result.passes}), len(result.row_units)
+    return {
+        "passes": many(passes, "from {count} pass", "from {count} passes"),
+        "row_units": many(row_units, "on {count} row unit", "on {count} row units"),
+    }
+
+
 def sure_sentence(result: Result) -> str:
     """How sure the figure is, and what most of the doubt comes from."""
     pooled, (low, high) = result.ground_per_turn, result.ground_per_turn_95
     figures = {
+        **_rests(result),
         "ends": ground_scale(result.units).interval(result.ground_per_turn_95, pooled.std),
         "wide": rough_percent((high - low) / 2 / pooled.value),
-        "passes": many(
-            len({p.number for p in result.passes}), "from {count} pass", "from {count} passes"
-        ),
-        "row_units": many(len(result.row_units), "on {count} row unit", "on {count} row units"),
     }
     if not result.budget:
         return say(

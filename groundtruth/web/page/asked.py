@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from ...core.errors import InputError
+from ...core.language import ENGLISH, LANGUAGES
 
 if TYPE_CHECKING:
     from ...core.run import UnitSystem
@@ -57,6 +58,17 @@ def list_of(of: dict[str, Any], key: str, most: int) -> Sequence[Any]:
 def texts(of: dict[str, Any], key: str, most: int) -> tuple[str, ...]:
     """A list of texts."""
     return tuple(text({key: one}, key) for one in list_of(of, key, most))
+
+
+def shown_language(header: str) -> str:
+    """The first language of an Accept-Language header that there is, else English [RFC 9110,
+    12.5.4].
+
+    >>> shown_language("de-AT, en;q=0.5"), shown_language("fi")
+    ('de', 'en')
+    """
+    tags = (one.partition(";")[0].strip().lower() for one in header.split(","))
+    return next((tag[:2] for tag in tags if tag.partition("-")[0] in LANGUAGES), ENGLISH)
 
 
 def shown_units(of: dict[str, Any]) -> UnitSystem:

@@ -13,6 +13,7 @@ from ...app.pages import MAP, REPORT, RESULT, pages_of
 from ...app.season import AddRunsRequest, added_runs_for
 from ...app.typed_run import RUN, TURNS, TypedFiles, files_of
 from ...core.errors import InputError
+from ...core.notices import Notice
 from ...core.result import Result
 from ...io.files import Source
 from ...measurement.inspect import Inspection
@@ -39,11 +40,13 @@ class Workbench:
     def find(self, asked: Json) -> Json:
         """The passes in the tracks, with what to draw."""
         from ...views.json.inspection import inspection_dict
+        from ...views.sentences.measurement import notice_sentences
 
         found = self._inspected(texts(asked, "tracks", 40), text(asked, "time_zone"))
         said = inspection_dict(found)
         for entry, one in zip(said["passes"], found.passes, strict=True):
             entry |= drawn_pass(found.track, one)
+        said["notices"] = list(notice_sentences(sorted(found.track.notices, key=_repairs_first)))
         said["track"] = line_to_draw(found.track, 0, len(found.track) - 1)
         given = [texts({"strip": one}, "strip", 2) for one in list_of(asked, "strips", MOST_STRIPS)]
         said["strips"] = given_strips(found, given, text(asked, "time_zone"))
@@ -126,6 +129,10 @@ class Workbench:
         return self._seen[seen]
 
 
+def _repairs_first(notice: Notice) -> bool:
+    return notice.kind != "repair"
+
+
 def _said(result: Result) -> Json:
     """The result as JSON, without what only maps need, and its sentences."""
     from ...io.result_json.write import result_to_dict
@@ -137,7 +144,7 @@ def _said(result: Result) -> Json:
     said["slip_is_impossible"] = result.slip_is_impossible
     said["counts_contradict"] = result.most_counts_contradict
     said["sentences"] = {
-        "use": words.use_sentence(result),
+        "rests": words.rests_sentence(result),
         "watch": list(words.watch_sentences(result)),
         "warnings": list(words.warning_sentences(result)),
         "surer": list(words.surer_sentences(result)),

@@ -7,6 +7,7 @@ from typing import Any
 from ...app.planning import PlanRequest, plan_for
 from ...app.typed_run import share_typed, with_unit
 from ...core.errors import InputError
+from ...core.language import say
 from ...core.units import parse_length, parse_speed
 from ...planning import Design
 from ...views.blocks import Block, Sentences
@@ -40,7 +41,7 @@ def plan_blocks(asked: dict[str, Any]) -> dict[str, Any]:
     blocks: list[Block] = [
         Sentences(title=plan_title(plan, units), sentences=plan_answer(plan), strong=1),
         ways_table(plan),
-        Sentences(title="What to do", sentences=plan_advice(plan)),
+        Sentences(title=say("What to do"), sentences=plan_advice(plan)),
     ]
     return {"blocks": blocks_json(blocks)}
 

@@ -19,6 +19,7 @@ from ...app.season_questions import (
 )
 from ...core.backdrop import Backdrop
 from ...core.errors import InputError
+from ...core.language import say
 from ...core.run import UnitSystem
 from ...season import Season, add_change, read_season
 from ...season.comparison import RunFigure
@@ -49,7 +50,7 @@ def season_shown(record: Path, asked: Json) -> Json:
         "overview": list(tables.overview(season)),
         "odd": list(tables.anomaly_sentences(season.anomalies)),
         "runs": [_run_json(run) for run in season.runs],
-        "beds": blocks_json([tables.bed_table(season.sowings, units, "Beds")])
+        "beds": blocks_json([tables.bed_table(season.sowings, units, say("Beds"))])
         if season.sowings
         else [],
         "changes": [asdict(change) for change in season.changes],

@@ -21,11 +21,12 @@ from starlette.routing import Route
 
 from ... import __version__
 from ...core.errors import GroundtruthError, InputError
+from ...core.language import speaking
 from ...core.opened import inputs_remembered
 from ...io.bounded_json import parse_json
 from ...io.files import Source
 from ...views.map.vendored import leaflet_css, leaflet_js, shared_scripts
-from .asked import table, text, whole_number
+from .asked import shown_language, table, text, whole_number
 from .desk import Desk, StaleDraftError
 from .guard import Guard
 
@@ -123,7 +124,8 @@ def page_app(desk: Desk, record: Path, *, port: int, secret: str) -> Guard:
             answer = at_once.get(name) or questions().get(name)
             if answer is None:
                 raise InputError("there is no such question")
-            return answer(asked)
+            with speaking(shown_language(request.headers.get("accept-language", ""))):
+                return answer(asked)
 
         said = await _worked(work)
         if name == "open":  # the page is there: load meanwhile what its first question needs

@@ -12,6 +12,7 @@ from ...app.seed_need import SeedNeedRequest, seed_needs_for
 from ...app.seeding import BenchRequest, ChooseRequest, lot_curves_for
 from ...app.stands import StandsRequest, emergence_for
 from ...app.typed_run import share_typed, with_unit
+from ...core.language import say
 from ...core.measured import Measured
 from ...core.run import UnitSystem
 from ...core.units import FOOT, parse_length, parse_length_measured, parse_mass
@@ -32,6 +33,7 @@ def setting_answer(asked: Json, measured: GroundFigure | None, record: Path) -> 
     ``measured`` is the ground per turn of the run on the desk, None where it is typed.
     """
     from ...views import card_html
+    from ...views.sentences.measurement import notice_sentences
     from ...views.sentences.seeding import choice_sentences
     from ...views.tables.seeding import bench_table, choice_table
 
@@ -54,13 +56,13 @@ def setting_answer(asked: Json, measured: GroundFigure | None, record: Path) -> 
     blocks: list[Block] = []
     for choice in found.choices:
         said = choice_sentences(choice, units, ground.in_use_m)
-        blocks.append(Sentences(title="Choice", sentences=said, strong=1))
+        blocks.append(Sentences(title=say("Choice"), sentences=said, strong=1))
         blocks.append(choice_table(choice, units))
     for one in lot_curves_for(BenchRequest(bench=bench, settings=order or ground.settings))[0]:
         blocks.append(bench_table(one.crop, one.seed_lot, one.curve))
     if found.notices:
-        said = tuple(map(str, found.notices))
-        blocks.append(Sentences(title="Look at this", sentences=said, warning=True))
+        said = notice_sentences(found.notices)
+        blocks.append(Sentences(title=say("Look at this"), sentences=said, warning=True))
     return {"blocks": blocks_json(blocks)}, {"card.html": card_html(card)}
 
 
@@ -83,11 +85,12 @@ def seed_answer(asked: Json) -> Json:
     )
     needs, _ = seed_needs_for(request)  # no sheet, nothing to notice
     said = tuple(s for one in needs for s in need_sentences(one.need, units))
-    return {"blocks": blocks_json([Sentences(title="Seed", sentences=said, strong=1)])}
+    return {"blocks": blocks_json([Sentences(title=say("Seed"), sentences=said, strong=1)])}
 
 
 def stand_answer(asked: Json) -> Json:
     """Field emergence from plants counted along typed lengths."""
+    from ...views.sentences.measurement import notice_sentences
     from ...views.sentences.seeding import emergence_sentences
     from ...views.tables.seeding import emergence_table
 
@@ -105,9 +108,9 @@ def stand_answer(asked: Json) -> Json:
         germination=share_typed("germination", germination) if germination else 1.0,
     )
     found, notices = emergence_for(request)
-    said = (*emergence_sentences(found), *map(str, notices))
+    said = (*emergence_sentences(found), *notice_sentences(notices))
     blocks: list[Block] = [
-        Sentences(title="Stand", sentences=said, strong=1),
+        Sentences(title=say("Stand"), sentences=said, strong=1),
         emergence_table(found, units),
     ]
     return {"blocks": blocks_json(blocks)}

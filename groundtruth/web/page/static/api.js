@@ -21,7 +21,11 @@ async function asked(path, how) {
       credentials: "omit",
       cache: "no-store",
       ...how,
-      headers: { Authorization: `Bearer ${secret}`, ...how.headers },
+      headers: {
+        Authorization: `Bearer ${secret}`,
+        "Accept-Language": document.documentElement.lang || "en",
+        ...how.headers,
+      },
     });
   } catch {
     throw new Refused(0, { text: "" });

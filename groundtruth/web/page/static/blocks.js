@@ -1,16 +1,11 @@
-// Tables and sentences as the core puts them, which speaks English.
+// Tables and sentences as the core puts them, in the language of the page.
 
 import { el } from "./dom.js";
-import { language, say } from "./words.js";
+import { say } from "./words.js";
 
 /** @param {any[]} blocks */
 export function drawn(blocks) {
-  return el(
-    "div",
-    { class: "blocks" },
-    language() !== "en" && el("p", { class: "small" }, say("figure.english")),
-    el("div", { lang: "en" }, ...blocks.map((one) => (one.heads ? table(one) : sentences(one)))),
-  );
+  return el("div", { class: "blocks" }, ...blocks.map((one) => (one.heads ? table(one) : sentences(one))));
 }
 
 function sentences(block) {

@@ -1,7 +1,7 @@
 // The frame of the page: its parts, language, units, and whether what is typed is on disk.
 
 import { byId, el, fill } from "./dom.js";
-import { findAgain, measurePart } from "./measure.js";
+import { findAgain, measurePart, sayAgain } from "./measure.js";
 import { planPart } from "./part-plan.js";
 import { seasonPart } from "./part-season.js";
 import { settingPart } from "./part-setting.js";
@@ -24,6 +24,7 @@ function choice(name, value, options, label) {
         changed();
         draw();
         byId(name).focus();
+        sayAgain();
       },
     },
     ...Object.entries(options).map(([key, text]) => el("option", { value: key, selected: key === value }, text)),

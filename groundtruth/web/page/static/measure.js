@@ -47,6 +47,27 @@ async function afterFiles(formsToo = false) {
   await findAgain();
 }
 
+async function look() {
+  const strips = state.strips.map((one) => [...one]);
+  const found = await ask("find", { tracks: state.tracks, time_zone: state.time_zone, strips });
+  found.all = [...found.passes, ...found.strips.filter((one) => !one.error)].sort((a, b) => (a.start < b.start ? -1 : 1));
+  return found;
+}
+
+/** Have what the core said said again, in another language or in other units. */
+export async function sayAgain() {
+  const { found, result } = session;
+  try {
+    if (found) session.found = await look();
+    if (result) session.result = await ask("measure", { run: runTyped() });
+  } catch {
+    return; // what stands there is right, only in the old words
+  }
+  if (!byId("counts")) return;
+  drawFound();
+  drawFigure();
+}
+
 /** Look for the passes of the tracks on the desk. */
 export async function findAgain() {
   if (state.tracks.length && !session.backdrop_asked) {
@@ -55,13 +76,8 @@ export async function findAgain() {
   }
   session.found = null;
   if (state.tracks.length) {
-    const strips = state.strips.map((one) => [...one]);
-    const found = await working("working.find", "counts", () =>
-      ask("find", { tracks: state.tracks, time_zone: state.time_zone, strips }),
-    );
-    if (found) found.all = [...found.passes, ...found.strips.filter((one) => !one.error)].sort((a, b) => (a.start < b.start ? -1 : 1));
-    session.found = found;
-    if (found) takePending(rowOf);
+    session.found = await working("working.find", "counts", look);
+    if (session.found) takePending(rowOf);
   }
   if (byId("counts")) drawFound();
 }

@@ -26,10 +26,10 @@ export async function seasonPart(into) {
   seeder = said.seeder;
   fill(
     out,
-    section("season.about", el("div", { lang: "en" }, ...said.overview.map((text) => el("p", {}, text))), mapButton()),
-    said.odd.length > 0 && section("season.odd", el("ul", { class: "warn", lang: "en" }, ...said.odd.map((text) => el("li", {}, text)))),
+    section("season.about", el("div", {}, ...said.overview.map((text) => el("p", {}, text))), mapButton()),
+    said.odd.length > 0 && section("season.odd", el("ul", { class: "warn" }, ...said.odd.map((text) => el("li", {}, text)))),
     said.runs.length > 0 && section("season.runs", runs(said.runs)),
-    said.chart && section("chart.title", said.seeders.length > 1 && ofSeeder(said.seeders, into), el("div", { class: "drawn", tabIndex: 0, role: "region", "aria-label": say("chart.title") }, drawChart(said.chart)), el("div", { lang: "en" }, ...said.chart_said.map((text) => el("p", {}, text)))),
+    said.chart && section("chart.title", said.seeders.length > 1 && ofSeeder(said.seeders, into), el("div", { class: "drawn", tabIndex: 0, role: "region", "aria-label": say("chart.title") }, drawChart(said.chart)), el("div", {}, ...said.chart_said.map((text) => el("p", {}, text)))),
     said.runs.length > 1 && section("compare.title", compare()),
     said.beds.length > 0 && section("season.beds", el("details", {}, el("summary", {}, say("season.beds.show")), drawn(said.beds), renameBed())),
     section("season.change", said.changes.length > 0 && changes(said.changes), changeForm()),

@@ -23,7 +23,7 @@ export function countsStep() {
   const found = session.found;
   if (!found) return el("p", { class: "empty" }, say(state.tracks.length ? "counts.wait" : "counts.none"));
   const count = found.passes.length;
-  const remarks = [...found.repairs, ...found.remarks].map((one) => one.text);
+  const remarks = found.notices;
   return el(
     "div",
     {},
@@ -37,7 +37,7 @@ export function countsStep() {
       el("div", { class: "table" }, state.sheet ? sheetTable(found.passes) : passesTable(found.all)),
     ),
     remarks.length > 0 &&
-      el("details", {}, el("summary", {}, say("counts.remarks", { count: remarks.length })), el("ul", { lang: "en" }, ...remarks.map((r) => el("li", {}, r)))),
+      el("details", {}, el("summary", {}, say("counts.remarks", { count: remarks.length })), el("ul", {}, ...remarks.map((r) => el("li", {}, r)))),
   );
 }
 

@@ -3,7 +3,7 @@
 import { el } from "./dom.js";
 import { ground, groundUnit, number, percent, placesOf, roughPercent } from "./figures.js";
 import { session } from "./state.js";
-import { language, say } from "./words.js";
+import { say } from "./words.js";
 
 /** @param {() => void} measure */
 export function figureStep(measure) {
@@ -56,20 +56,18 @@ function facts(result) {
     const slip = percent(result.slip, result.slip_95, result.slip_u);
     found.push(say("figure.slip", { value: slip.value, low: slip.ends[0], high: slip.ends[1] }));
   }
-  const passes = new Set(result.passes.map((one) => one.number)).size;
-  found.push(say("figure.rests", { passes, units: result.row_units.length }));
+  found.push(result.sentences.rests);
   return found;
 }
 
-/** Sentences of the core, which speaks English. @param {string} key @param {string[]} sentences */
+/** Sentences of the core. @param {string} key @param {string[]} sentences */
 function list(key, sentences, kind = "") {
   if (!sentences.length) return null;
   return el(
     "section",
     { class: `said-list ${kind}` },
     el("h3", {}, say(`figure.${key}`)),
-    language() !== "en" && el("p", { class: "small" }, say("figure.english")),
-    el("ul", { lang: "en" }, ...sentences.map((text) => el("li", {}, text))),
+    el("ul", {}, ...sentences.map((text) => el("li", {}, text))),
   );
 }
 
@@ -79,7 +77,7 @@ function notes(sentences) {
     "details",
     {},
     el("summary", {}, say("figure.notes", { count: sentences.length })),
-    el("ul", { lang: "en" }, ...sentences.map((text) => el("li", {}, text))),
+    el("ul", {}, ...sentences.map((text) => el("li", {}, text))),
   );
 }
 
