@@ -93,11 +93,18 @@ class Pool:
         ------
         InputError : the scheduler does not answer.
         """
-        return sum(self._asked(self._client.scheduler.ncores).values())
+        self._check()
+        try:
+            cores = self._client.sync(self._client.scheduler.ncores, callback_timeout=_CONNECT_S)
+        except (OSError, TimeoutError, RuntimeError) as why:
+            raise self._lost() from why
+        return sum(cores.values())
 
     def submit(self, task: str, function: Callable[..., Any], *args: Any, **named: Any) -> None:
         """Let a worker call a function."""
-        future = self._client.submit(function, *args, **named, key=task, pure=False)
+        self._wait_for(task, self._client.submit(function, *args, **named, key=task, pure=False))
+
+    def _wait_for(self, task: str, future: Future) -> None:
         self._futures[task] = future
         future.add_done_callback(lambda _: self._over.put(task))
 
@@ -108,19 +115,23 @@ class Pool:
         ------
         InputError : the scheduler is gone, no worker is left, or a worker cannot begin.
         """
-        if self._client.status != "running":
-            raise self._lost()
+        self._check()
         try:
             task = self._over.get(timeout=_STEP_S)
         except queue.Empty:
             return None
         return self._ended(task, self._futures.pop(task))
 
-    def _ended(self, task: str, future: Future) -> Ended:
+    def _ended(self, task: str, future: Future) -> Ended | None:
+        """What came of a task; None where its worker died before it handed over the result, which
+        is then made again."""
         from distributed import KilledWorker
 
-        if future.status in ("cancelled", "lost"):
+        if future.status == "cancelled":
             raise self._lost()
+        if future.status not in ("finished", "error"):
+            self._wait_for(task, future)
+            return None
         try:
             return Ended(task=task, result=future.result(timeout=_CONNECT_S))
         except KilledWorker as why:
@@ -129,23 +140,24 @@ class Pool:
                 over_time=frozenset(self._over_time),
                 over_memory=why.last_worker.address in self._over_memory,
             )
-        except (OSError, TimeoutError) as why:
+        except TimeoutError:
+            self.size()  # is the scheduler there?
+            self._wait_for(task, future)
+            return None
+        except OSError as why:
             raise self._lost() from why
         except InputError:
             raise
         except Exception as why:
-            if self._client.status != "running":
-                raise self._lost() from why
+            self._check()
             raise InputError(
                 f"a worker cannot begin ({type(why).__name__}: {why}); install the same "
                 "groundtruth[many] on all machines, and start the same command again: it goes on"
             ) from why
 
-    def _asked(self, question: Callable[..., Any]) -> Any:
-        try:
-            return self._client.sync(question, callback_timeout=_CONNECT_S)
-        except (OSError, TimeoutError, ValueError) as why:
-            raise self._lost() from why
+    def _check(self) -> None:
+        if self._client.status != "running":
+            raise self._lost()
 
     def _lost(self) -> InputError:
         return InputError(

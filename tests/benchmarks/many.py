@@ -1,11 +1,11 @@
 """What `groundtruth many` costs over plain measuring, and whether its memory grows with the runs.
 
-    python -m tests.benchmarks.many [--runs 1000] [--workers 2] [--write docs/many.md]
+    python -m tests.benchmarks.many [--runs 1000] [--passes 3] [--workers 2] [--write docs/many.md]
 
-The runs are days of the simulator's ordinary phone, of eight to twelve passes (seeds 9701 to 9708),
-each under many names. Plain measuring is a bare loop over as many processes, each of which reads
-its share and keeps nothing. Both are measured in one run, in the same processes' numbers; the
-processor time is that of all processes, their start included.
+The runs are days of the simulator's ordinary phone, of so many passes of 60 m (seeds 9701 to 9708),
+each under many names. Fewer passes make smaller runs, of which the overhead is a larger share.
+Plain measuring is a bare loop in as many processes, each of which reads its share and keeps
+nothing. The processor time is that of all processes, their start included.
 """
 
 from __future__ import annotations
@@ -20,7 +20,8 @@ import tempfile
 import threading
 import time
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
+from dataclasses import field as dataclass_field
 from pathlib import Path
 
 import psutil
@@ -46,13 +47,15 @@ class Spent:
 
     wall_s: float = 0.0
     cpu_s: float = 0.0
-    memory_mb: dict[str, float] = field(default_factory=dict)
+    memory_mb: dict[str, float] = dataclass_field(default_factory=dict)
 
 
-def made(folder: Path, count: int) -> list[Path]:
+def made(folder: Path, count: int, passes: int) -> list[Path]:
     """So many runs in a folder; the paths of their descriptions."""
+    ordinary = SCENARIOS["ordinary phone"]
+    field = replace(ordinary.field, lengths_m=(60.0,) * passes, drive_m=None, pauses=(0, 0))
     days = [
-        write_run(simulate_day(SCENARIOS["ordinary phone"], seed), folder / ".days" / f"{seed}")
+        write_run(simulate_day(replace(ordinary, field=field), seed), folder / ".days" / f"{seed}")
         for seed in SEEDS
     ]
     paths = []
@@ -111,50 +114,55 @@ def many(runs: Path, fleet: Path, workers: int) -> Spent:
     return spent_by([[sys.executable, *words, "--workers", str(workers)]])
 
 
-def measured(count: int, workers: int) -> str:
+def measured(count: int, passes: int, workers: int) -> str:
     """The table: plain measuring, a quarter of the runs, all of them, and a second start."""
     os.environ["OPENBLAS_NUM_THREADS"] = "1"
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         quarter, whole = folder / "quarter", folder / "whole"
-        few = made(quarter, count // 4)
-        all_of_them = made(whole, count)
-        shares = [all_of_them[n::workers] for n in range(workers)]
+        few = len(made(quarter, count // 4, passes))
+        paths = made(whole, count, passes)
+        shares = [paths[n::workers] for n in range(workers)]
         plain = spent_by(
             [[sys.executable, "-c", PLAIN]] * workers,
             ["\n".join(map(str, share)) for share in shares],
         )
-        rows = [_row(f"plain, {count:,} runs", plain, plain)]
-        for name, runs, fleet in (
-            (f"many, {count:,} runs", whole, "a"),
-            ("the same once more", whole, "a"),
-            (f"many, {len(few):,} runs", quarter, "b"),
-        ):
-            spent = many(runs, folder / fleet, workers)
-            rows.append(_row(name, spent, plain if fleet == "a" else None))
-            print(rows[-1], flush=True)
-    head = ["", "wall, s", "processors, s", "over plain", "client, MB", "a worker, MB"]
-    return f"{workers} workers.\n\n{markdown_table(head, rows)}"
+        plain.memory_mb = {"worker": plain.memory_mb["client"]}
+        all_of_them = many(whole, folder / "a", workers)
+        again = many(whole, folder / "a", workers)
+        some = many(quarter, folder / "b", workers)
+    rows = [
+        _row(f"plain, {count:,} runs", plain),
+        _row(f"many, {count:,} runs", all_of_them),
+        _row(f"many, {few:,} runs", some),
+        _row(f"many, {count:,} runs, all done before", again),
+    ]
+    each_ms = 1000 * (all_of_them.cpu_s - some.cpu_s) / (count - few)
+    plain_ms = 1000 * plain.cpu_s / count
+    head = ["", "wall, s", "processors, s", "most of the command, MB", "most of a worker, MB"]
+    return (
+        f"{workers} workers, runs of {passes} passes.\n\n{markdown_table(head, rows)}\n\n"
+        f"Overhead on {count:,} runs {100 * (all_of_them.cpu_s / plain.cpu_s - 1):+.0f} % of "
+        f"processor time, {100 * (all_of_them.wall_s / plain.wall_s - 1):+.0f} % on the wall; "
+        f"without the start {each_ms:.0f} ms a run for {plain_ms:.0f} ms."
+    )
 
 
-def _row(name: str, spent: Spent, plain: Spent | None) -> list[str]:
-    over = f"{100 * (spent.cpu_s / plain.cpu_s - 1):+.0f} %" if plain else "–"
-    client = spent.memory_mb.get("client", 0.0)
-    worker = spent.memory_mb.get("worker", 0.0)
-    if name.startswith("plain"):
-        client, worker = 0.0, client
-    sizes = [f"{one:.0f}" if one else "–" for one in (client, worker)]
-    return [name, f"{spent.wall_s:.0f}", f"{spent.cpu_s:.0f}", over, *sizes]
+def _row(name: str, spent: Spent) -> list[str]:
+    sizes = [spent.memory_mb.get(kind, 0.0) for kind in ("client", "worker")]
+    shown = [f"{one:.0f}" if one else "–" for one in sizes]
+    return [name, f"{spent.wall_s:.0f}", f"{spent.cpu_s:.0f}", *shown]
 
 
 def main() -> None:
     """Measure, print, and write into the page if asked."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--runs", type=int, default=1000)
+    parser.add_argument("--passes", type=int, default=3)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--write", type=Path, metavar="PAGE")
     args = parser.parse_args()
-    text = measured(args.runs, args.workers)
+    text = measured(args.runs, args.passes, args.workers)
     print(text)
     if args.write:
         write_between(args.write, text, "many table")

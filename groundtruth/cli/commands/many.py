@@ -73,9 +73,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Measure, say how far it is, then what there is."""
     from ...many.cluster import Workers
-    from ...many.measure_many import TIME_LIMIT_S, ManyRequest, measure_many, needed_packages
+    from ...many.measure_many import TIME_LIMIT_S, ManyRequest, measure_many
 
-    needed_packages()
     scheduler = _scheduler(args)
     workers = Workers(
         number=args.workers,
