@@ -20,6 +20,7 @@ from ..core.errors import GroundtruthError
 from ..core.language import ENGLISH, speaking
 from ..core.opened import inputs_remembered
 from ..core.safe_text import visible
+from .commands.output_options import as_sentence
 from .typed import Parser
 
 COMMANDS = (
@@ -66,7 +67,7 @@ def build_parser() -> argparse.ArgumentParser:
     for name in COMMANDS:
         module = import_module(f".commands.{name}", __package__)
         sub = commands.add_parser(
-            name.replace("_", "-"), help=module.HELP, description=module.HELP.capitalize() + "."
+            name.replace("_", "-"), help=module.HELP, description=as_sentence(module.HELP)
         )
         module.add_arguments(sub)
         sub.set_defaults(run=module.run)

@@ -60,8 +60,8 @@ class Workers:
     def __post_init__(self) -> None:
         if self.number is not None and not 1 <= self.number <= MOST_WORKERS:
             raise InputError(f"--workers {self.number}: must be 1 to {MOST_WORKERS}")
-        if self.memory_bytes is not None and not LEAST_BYTES <= self.memory_bytes <= 1 << 50:
-            raise InputError(f"--memory: must be {LEAST_BYTES / 1e9:g} GB or more")
+        if self.memory_bytes is not None and not LEAST_BYTES <= self.memory_bytes <= 1e15:
+            raise InputError(f"--memory: must be {LEAST_BYTES / 1e9:g} to 1,000,000 GB")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

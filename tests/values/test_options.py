@@ -47,6 +47,15 @@ USUAL = {
     "season show": [], "season chart": [], "season path": [], "season log": [], "season undo": [],
     "season check": [], "season restore": [], "page": ["--out", "page"],
     "open": ["--no-browser"],
+    "many": ["none", "--out", "fleet"],
+    "fleet seeders": ["none"], "fleet slip": ["none"], "fleet phones": ["none"],
+    "fleet versions": ["none", "0.2.0"], "fleet history": ["none", "blue"],
+    "fleet prior": ["none", "--out", "prior.json"],
+    "fleet add": ["none", "none.json"],
+    "fleet map": ["none", "--out", "cells.gpkg"],
+    "fleet load": ["none", "--into", "none"],
+    "fleet schema": [],
+    "share": ["none.json", "--out", "row.json"],
 }  # fmt: skip
 """What each command is called with; a command that is not here fails."""
 NEEDS_SPACING = ("target", "choose", "seed", "card")

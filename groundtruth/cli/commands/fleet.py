@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from ..output import show, show_json, tell
 from ..typed import share_of
 from . import shared_record
-from .output_options import add_overwrite
+from .output_options import add_overwrite, as_sentence
 
 if TYPE_CHECKING:
     from ...core.run import UnitSystem
@@ -25,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
     def action(name: str, about: str, *, asks: bool = True) -> argparse.ArgumentParser:
         sub: argparse.ArgumentParser = actions.add_parser(
-            name, help=about, description=about.capitalize() + "."
+            name, help=about, description=as_sentence(about)
         )
         sub.add_argument("fleet", metavar="FLEET", type=Path)
         if asks:
@@ -67,7 +67,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     load = action("load", "put the runs into a record that farms share in PostGIS", asks=False)
     shared_record.add_arguments(load)
     about = "print the SQL that makes such a record"
-    actions.add_parser("schema", help=about, description=about.capitalize() + ".")
+    actions.add_parser("schema", help=about, description=as_sentence(about))
 
 
 def run(args: argparse.Namespace) -> int:

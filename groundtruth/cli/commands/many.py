@@ -78,7 +78,7 @@ def run(args: argparse.Namespace) -> int:
     scheduler = _scheduler(args)
     workers = Workers(
         number=args.workers,
-        memory_bytes=None if args.memory is None else int(args.memory * 1e9),
+        memory_bytes=None if args.memory is None else int(min(args.memory, 1e9) * 1e9),
         scheduler=scheduler,
     )
     limit = TIME_LIMIT_S if args.time_limit is None else args.time_limit

@@ -12,6 +12,11 @@ if TYPE_CHECKING:
     from ...core.backdrop import Backdrop
 
 
+def as_sentence(about: str) -> str:
+    """The help line of a command as a sentence."""
+    return f"{about[:1].upper()}{about[1:]}."
+
+
 def add_overwrite(parser: argparse.ArgumentParser) -> None:
     """`--overwrite`."""
     parser.add_argument(

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from . import season_mending
-from .output_options import add_backdrop, add_language, add_overwrite
+from .output_options import add_backdrop, add_language, add_overwrite, as_sentence
 from .seed_options import add_date_order
 
 HELP = "keep the season's record: beds, comparisons, a map of it all"
@@ -25,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True)
 
     def action(name: str, about: str) -> argparse.ArgumentParser:
-        sub = actions.add_parser(name, help=about, description=about.capitalize() + ".")
+        sub = actions.add_parser(name, help=about, description=as_sentence(about))
         # said before the action it holds too
         sub.add_argument(
             "--season",
