@@ -19,7 +19,9 @@ from .work import measure_chunk
 Placed = tuple[RunPlace, RunInputs]
 Results = list[tuple[RunPlace, Outcome]]
 MOST_OF_A_TASK = 32
-"""Runs of a task: at 0.2 s each the way to a worker and back, some 10 ms, is nothing."""
+TASK_S = 10.0
+"""About so long a task should take: the way to a worker and back, some 10 ms, is nothing beside it,
+and no more is lost where something dies."""
 MOST_BYTES_OF_A_TASK = 8 << 20
 _TASKS_A_WORKER = 8
 """At least so many tasks, so that no worker is idle for long at the end."""
@@ -34,6 +36,7 @@ class _Task:
 
     runs: tuple[tuple[RunPlace, str], ...]
     deaths: int
+    sent_s: float
 
 
 class Dispatch:
@@ -56,6 +59,7 @@ class Dispatch:
         self._once_more: deque[RunPlace] = deque()
         self._suspects: deque[tuple[RunPlace, int]] = deque()
         self._unread: Results = []
+        self._run_s = TASK_S
         self.size = 0
 
     def results(self) -> Iterator[Results]:
@@ -96,7 +100,8 @@ class Dispatch:
         if not chunk:
             return bool(self._suspects or self._once_more)
         name = next(self._names)
-        self._tasks[name] = _Task(tuple((place, inputs.key) for place, inputs in chunk), deaths)
+        runs = tuple((place, inputs.key) for place, inputs in chunk)
+        self._tasks[name] = _Task(runs, deaths, time.monotonic())
         self._pool.submit(
             name,
             measure_chunk,
@@ -107,11 +112,12 @@ class Dispatch:
         return True
 
     def _chunk(self) -> list[Placed]:
-        """Runs for one task: many while many are left, fewer towards the end."""
-        most = self._left() // (_TASKS_A_WORKER * self.size)
+        """Runs for one task: many while many are left, fewer towards the end, one to begin with."""
+        in_time = int(TASK_S / max(self._run_s, 1e-3))
+        most = min(self._left() // (_TASKS_A_WORKER * self.size), in_time, MOST_OF_A_TASK)
         chunk: list[Placed] = []
         room = MOST_BYTES_OF_A_TASK
-        while len(chunk) < min(max(1, most), MOST_OF_A_TASK) and room > 0:
+        while len(chunk) < max(1, most) and room > 0:
             if self._once_more:
                 taken = self._read_again(self._once_more.popleft())
             else:
@@ -134,6 +140,7 @@ class Dispatch:
     def _taken(self, ended: Ended) -> Results:
         task = self._tasks.pop(ended.task)
         if ended.result is not None:
+            self._run_s = (time.monotonic() - task.sent_s) / len(task.runs)
             places = (place for place, _ in task.runs)
             return list(zip(places, ended.result, strict=True))
         late = {key for _, key in task.runs} & ended.over_time

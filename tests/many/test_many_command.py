@@ -117,7 +117,7 @@ def test_without_its_packages_it_says_what_to_install(package, capsys, monkeypat
         (["--scheduler", "tcp://127.0.0.1:1", "--memory", "2"], "--memory: is for workers on th"),
         (["--tls-ca", "ca.pem"], "--tls-ca: belongs to --scheduler tls://HOST:PORT"),
         (["--workers", "0"], "--workers 0: must be 1 to 1024"),
-        (["--memory", "0.1"], "--memory: must be 0.3 GB or more"),
+        (["--memory", "0.1"], "--memory: must be 0.3 to 1,000,000 GB"),
         (["--time-limit", "0"], "--time-limit: must be above 0 and at most a day (86400 s)"),
     ],
 )
