@@ -7,7 +7,7 @@ import re
 import pytest
 from browser import keyed_to, no_findings
 from recording import Hands, hosted
-from test_recorder import PAGES, Sample, phone, site
+from test_recorder import PAGES, Sample, phone, set_up, site
 
 import groundtruth
 
@@ -174,3 +174,29 @@ def test_no_screen_has_a_finding_of_axe_core(browser, site, locale, size):
         other.goto((PAGES / "index.html").as_uri())  # opened as a file it says why nothing happens
         other.get_by_text("https").first.wait_for()
         no_findings(other)
+
+
+@pytest.mark.parametrize("size", [(390, 844), (390, 740), (360, 640)])
+def test_the_big_button_leaves_room_and_covers_nothing_that_is_used(browser, site, size):
+    """On a low window the list has two thirds of it; what has the keyboard stands clear."""
+    sample = Sample("dry-firm")
+    with hosted(site) as (address, _), phone(browser, address, size=size) as page:
+        set_up(page, units=sample.units, beds=sample.chosen("bed"), field="Long Piece")
+        sample.begin(page)
+        page.evaluate("scrollTo(0, 300)")
+        covered = page.evaluate(
+            """() => [...document.querySelectorAll("header, .big.field")].reduce((sum, one) => {
+              const { top, bottom } = one.getBoundingClientRect();
+              return sum + Math.max(0, Math.min(bottom, innerHeight) - Math.max(top, 0)); }, 0)"""
+        )
+        if size[1] < 800:
+            assert covered < size[1] / 3
+        for unit in range(len(sample.units)):
+            page.locator(".count").nth(unit).focus()
+            clear = page.evaluate(
+                """() => { const { left, top, width, height } =
+                document.activeElement.getBoundingClientRect();
+                return document.elementFromPoint(left + width / 2, top + height / 2) ===
+                document.activeElement; }"""
+            )
+            assert clear
