@@ -231,6 +231,7 @@ def test_a_bomb_in_the_record_is_a_lost_run(tmp_path):
 
     from groundtruth.season import add_run
     from groundtruth.season.checking import accept, rescue
+    from groundtruth.season.refusals import SeasonError
 
     record = tmp_path / "s.gpkg"
     add_run(record, run_of(1))
@@ -243,7 +244,10 @@ def test_a_bomb_in_the_record_is_a_lost_run(tmp_path):
         db.commit()
     said = rescue(record, tmp_path / "new.gpkg")
     assert any("run 1" in text and "lost" in text for text in said)
-    accept(record)
+    with pytest.raises(
+        SeasonError, match="results, row 1: a packed text that is cut off or too large"
+    ):
+        accept(record)
     assert main(["season", "add", "x.json", "--season", str(record)]) == 2
 
 
