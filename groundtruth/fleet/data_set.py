@@ -18,7 +18,8 @@ import numpy as np
 
 from ..core.errors import InputError
 from ..core.safe_text import visible
-from .columns import pass_schema, run_schema
+from .columns import PASS_COLUMNS, RUN_COLUMNS, pass_schema, run_schema
+from .sensible import sensible
 
 MOST_ROWS = 200_000_000
 _OF_FILES = ("IOException", "InvalidInputException", "ConversionException", "OutOfMemoryException")
@@ -26,23 +27,21 @@ _OF_FILES = ("IOException", "InvalidInputException", "ConversionException", "Out
 SHARED = "shared"
 """Status of a row that another farm shared, and the folder of such rows."""
 
-_RUNS = """
+_RUNS = f"""
 CREATE TABLE runs AS SELECT *,
-  coalesce(nullif(farm_id, ''), nullif(farm, ''), '') AS farm_key,
-  coalesce(nullif(seeder_id, ''), nullif(seeder, ''), '') AS seeder_key,
-  status = 'shared' OR farm_id || farm || seeder_id || seeder = '' AS nameless,
+  coalesce(nullif(farm_id, ''), farm) AS farm_key,
+  coalesce(nullif(seeder_id, ''), seeder) AS seeder_key,
+  status = '{SHARED}' OR farm_id || farm || seeder_id || seeder = '' AS nameless,
   coalesce(ground_per_turn_std_m / ground_per_turn_m, change_std / (1 + change),
            slip_std / (1 - slip)) AS log_std,
-  CASE WHEN change > -1 THEN ln(1 + change) END AS log_change,
-  CASE WHEN slip < 1 THEN -ln(1 - slip) END AS log_rolled
-FROM files
-WHERE status NOT IN ('measured', 'shared') OR (
-  coalesce(ground_per_turn_m > 0 AND ground_per_turn_std_m > 0, status = 'shared')
-  AND isfinite(coalesce(ground_per_turn_m + ground_per_turn_std_m, 0))
-  AND isfinite(coalesce(change + change_std, 0)) AND isfinite(coalesce(slip + slip_std, 0)))
+  CASE WHEN change_std IS NOT NULL THEN ln(1 + change) END AS log_change,
+  CASE WHEN slip_std IS NOT NULL THEN -ln(1 - slip) END AS log_rolled
+FROM ({sensible(RUN_COLUMNS, "run_files")})
+WHERE status <> 'measured' OR (ground_per_turn_std_m / ground_per_turn_m BETWEEN 1e-6 AND 1)
 """
 """Logarithms of ground per turn over the figure in use and over the zero-slip travel, with their
 standard uncertainty as far as it is the run's own."""
+_PASSES = f"CREATE VIEW passes AS {sensible(PASS_COLUMNS, 'pass_files')}"
 
 
 class Fleet:
@@ -89,14 +88,15 @@ def open_fleet(folder: Path) -> Iterator[Fleet]:
     try:
         db.execute("SET enable_external_access = false")
         for name, files, schema in (
-            ("files", [*runs, *shared], run_schema()),
-            ("passes", passes, pass_schema()),
+            ("run_files", [*runs, *shared], run_schema()),
+            ("pass_files", passes, pass_schema()),
         ):
             _check(files, schema)
             given = dataset.dataset([str(f) for f in files], schema=schema, format="parquet")
             db.register(name, given)
         fleet = Fleet(db, str(folder))
         fleet.asked(_RUNS)
+        fleet.asked(_PASSES)
         yield fleet
     finally:
         db.close()

@@ -27,13 +27,15 @@ _POINTS = 40
 
 _SPREADS = f"""
 SELECT spread_m / ground_per_turn_m AS mean, spread_std_m / ground_per_turn_m AS std FROM runs
-WHERE status = 'measured' AND passes >= {LEAST_PASSES} AND spread_m > 0 AND spread_std_m > 0
+WHERE status = 'measured' AND passes >= {LEAST_PASSES} AND mean BETWEEN 1e-5 AND 1
+  AND std BETWEEN 1e-5 AND 1 AND mean / std BETWEEN 0.05 AND 1000
 ORDER BY run_key
 """
 _MACHINES = """
 SELECT log_change AS figure, log_std AS std FROM runs
 WHERE status = 'shared' OR (status = 'measured' AND NOT nameless)
-QUALIFY log_change IS NOT NULL AND log_std > 0 AND (status = 'shared' OR row_number() OVER (
+QUALIFY log_change IS NOT NULL AND log_std BETWEEN 1e-6 AND 1
+  AND (status = 'shared' OR row_number() OVER (
   PARTITION BY status, farm_key, seeder_key ORDER BY change IS NULL, date, run_key) = 1)
 ORDER BY run_key
 """

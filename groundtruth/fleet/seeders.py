@@ -189,7 +189,11 @@ def seeder_history(fleet: Fleet, name: str) -> SeederHistory:
         raise InputError(f"{name}: {what}; the fleet has {some or 'no seeder with a name'}")
     one = next(iter(found.values()))
     rows = fleet.rows(
-        "SELECT * FROM runs WHERE status = 'measured' AND farm_key = ? AND seeder_key = ? "
+        "SELECT * REPLACE (coalesce(ground_per_turn_low_m, ground_per_turn_m - 1.96 * "
+        "ground_per_turn_std_m) AS ground_per_turn_low_m, coalesce(ground_per_turn_high_m, "
+        "ground_per_turn_m + 1.96 * ground_per_turn_std_m) AS ground_per_turn_high_m, "
+        "CASE WHEN slip_std IS NOT NULL THEN slip END AS slip) "
+        "FROM runs WHERE status = 'measured' AND farm_key = ? AND seeder_key = ? "
         "ORDER BY date, run_key",
         one["farm_key"],
         one["seeder_key"],

@@ -35,17 +35,18 @@ SELECT soil_moisture AS moisture, soil_texture AS texture, tyre,
   count(DISTINCT farm_key) AS farms, count(DISTINCT r.run_key) AS runs, count(*) AS passes,
   avg(p.slip) AS slip, coalesce(stddev_samp(p.slip), 0) AS slip_spread
 FROM passes p JOIN runs r USING (run_key)
-WHERE r.status = 'measured' AND isfinite(p.slip)
+WHERE r.status = 'measured' AND p.slip IS NOT NULL
 GROUP BY ALL ORDER BY passes DESC, 1, 2, 3, 4, 5 LIMIT {MOST_CELLS}
 """
 
 _FIGURES = """
 SELECT CASE WHEN nameless THEN run_key ELSE farm_key END AS farm_key,
-  CASE WHEN nameless THEN '' ELSE seeder_key END AS seeder_key, date,
+  CASE WHEN nameless THEN '' ELSE seeder_key END AS seeder_key,
+  coalesce(date, DATE '1980-01-06') AS date,
   log_rolled AS figure, log_std, soil_moisture, soil_texture, tyre,
   tyre_pressure_pa, ballast_kg, speed_m_s
 FROM runs
-WHERE status IN ('measured', 'shared') AND log_rolled IS NOT NULL AND log_std > 0
+WHERE status IN ('measured', 'shared') AND log_rolled IS NOT NULL AND log_std BETWEEN 1e-6 AND 1
 ORDER BY ALL
 """
 
