@@ -24,6 +24,7 @@ from groundtruth.views.sentences.comparison import (
     difference_sentences,
     unit_sentences,
 )
+from groundtruth.views.tables.drawn_chart import WIDTH, drawn_chart
 
 
 def test_welch_refuses_what_has_no_spread():
@@ -233,3 +234,20 @@ def test_few_runs_get_no_limits():
     assert all(p.low is None for p in chart.points)
     assert "Too few runs" in chart_sentences(chart, "metric")[0]
     assert log(chart.points[0].centre) == pytest.approx(log(0.65), abs=0.05)
+
+
+def test_the_chart_is_drawn_to_scale():
+    """The odd day of the chart above, on one scale from its least value to its most."""
+    runs = runs_of(np.random.default_rng(3), 12)
+    wet = replace(runs[6], ground_per_turn=Measured(runs[6].ground_per_turn.value * 1.2, 0.001))
+    chart = control_chart([*runs[:6], wet, *runs[7:]])
+    days, lines = (column.cells for column in drawn_chart(chart).columns)
+    assert list(days) == [p.run.day for p in chart.points]
+    assert {len(line) for line in lines} <= set(range(WIDTH + 1))
+    assert lines[6].index("X") == WIDTH - 1  # the largest value of all
+    for point, line in zip(chart.points, lines, strict=True):
+        ends = [i for i, mark in enumerate(line) if mark == "|"]
+        value = next(i for i, mark in enumerate(line) if mark in "oX")
+        assert (value > max(ends)) == (point.run.ground_per_turn.value > point.high)
+    alone = control_chart(runs[:1])
+    assert drawn_chart(alone).columns[1].cells == (" " * (WIDTH // 2) + "o",)

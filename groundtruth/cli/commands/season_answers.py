@@ -113,6 +113,7 @@ def do_chart(args: argparse.Namespace) -> int:
     from ...views.json.season import chart_dict
     from ...views.sentences.comparison import chart_sentences
     from ...views.tables import season as tables
+    from ...views.tables.drawn_chart import drawn_chart
 
     asked = ChartRequest(record=season_path(args.season), soil=args.soil, seeder=args.seeder)
     chart, season = chart_for(asked)
@@ -121,5 +122,5 @@ def do_chart(args: argparse.Namespace) -> int:
         return 0
     units = args.units or season.units
     says = Sentences(title=say("Chart"), sentences=chart_sentences(chart, units), strong=1)
-    show([says, tables.chart_table(chart, units)])
+    show([says, drawn_chart(chart), tables.chart_table(chart, units)])
     return 0
