@@ -14,6 +14,7 @@ from groundtruth.core.crops import Crop
 from groundtruth.core.errors import InputError
 from groundtruth.core.measured import Measured
 from groundtruth.core.origin import Origin
+from groundtruth.core.result import CellVerdict, Judgement
 from groundtruth.seeding import BenchCount, setting_curve
 from groundtruth.seeding.ground_figure import (
     GroundFigure,
@@ -153,6 +154,24 @@ def test_measured_on_the_day_of_the_change():
     made = card(change=WheelChange(day=date(2026, 5, 12), what="tyre"))
     assert made.alarm == ""
     assert "The tyre was changed that day: was it before the measuring?" in made.rests_on
+
+
+@pytest.mark.parametrize(
+    ("doubtful", "said"), [(1, "1 turn count of that run is"), (3, "3 turn counts of that run are")]
+)
+def test_counts_in_doubt_are_said(doubtful, said):
+    figure = replace(GROUND, counts_in_doubt=doubtful)
+    made = make_card((choice(),), figure, made_on=TODAY, units="metric")
+    assert f"{said} in doubt: see its report." in made.rests_on
+    assert "in doubt" not in card().rests_on
+
+
+def test_the_counts_in_doubt_are_those_of_the_result():
+    cells = tuple(
+        CellVerdict(number=1, unit=str(k), line=None, turns=90.0, verdict=verdict)
+        for k, verdict in enumerate(Judgement)
+    )
+    assert figure_of(replace(make_result(), cells=cells)).counts_in_doubt == len(Judgement) - 1
 
 
 def test_typed_figure_without_a_day():

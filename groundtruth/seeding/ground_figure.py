@@ -14,7 +14,7 @@ from ..core.language import English
 from ..core.measured import Measured
 from ..core.notices import Notice
 from ..core.origin import Origin
-from ..core.result import Result
+from ..core.result import Judgement, Result
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +24,8 @@ class GroundFigure:
     ``settings`` is the seeder's order, empty where not known. ``origin`` tells farm and field,
     ``seeder`` its name, ``beds`` what the turn sheet calls those that were sown.
     ``measured_on`` is None and ``run_name`` empty where a figure was typed in; ``named_by_file``
-    says that nobody named the run, so that it is called after a file.
+    says that nobody named the run, so that it is called after a file. ``counts_in_doubt`` is the
+    number of its turn counts that are doubtful or left out.
     """
 
     ground_per_turn: Measured
@@ -38,6 +39,7 @@ class GroundFigure:
     origin: Origin = field(default_factory=Origin)
     seeder: str = ""
     beds: tuple[str, ...] = ()
+    counts_in_doubt: int = 0
 
     def __post_init__(self) -> None:
         if not self.ground_per_turn.value > 0:
@@ -90,6 +92,7 @@ def figure_of(result: Result) -> GroundFigure:
         origin=result.origin,
         seeder=result.seeder.name or result.seeder.id,
         beds=tuple(dict.fromkeys(figure.bed for figure in result.passes if figure.bed)),
+        counts_in_doubt=sum(c.verdict is not Judgement.AGREES for c in result.cells),
     )
 
 

@@ -169,6 +169,13 @@ def _rests_on(ground: GroundFigure, units: UnitSystem, change: WheelChange | Non
             "The {what} was changed that day: was it before the measuring?", what=_part(change)
         )
         text = f"{text} {asked}"
+    if ground.counts_in_doubt:
+        asked = many(
+            ground.counts_in_doubt,
+            "{count} turn count of that run is in doubt: see its report.",
+            "{count} turn counts of that run are in doubt: see its report.",
+        )
+        text = f"{text} {asked}"
     return text
 
 
