@@ -11,7 +11,9 @@ from browser import PAYLOADS
 from factories import make_result
 from rich.console import Console
 
+from groundtruth.cli import output as command_output
 from groundtruth.core.safe_text import visible
+from groundtruth.views.blocks import Sentences
 from groundtruth.views.terminal import print_result
 
 FOUR = make_result(units=("1", "2", "3", "4"), lagging="3", passes=3)
@@ -131,3 +133,19 @@ def test_text_from_files_is_only_shown(payload):
     styled = _on_terminal(result, width=300)
     assert "\x1b[31m" not in styled
     assert "\x1b]8" not in styled
+
+
+@pytest.mark.parametrize(
+    ("height", "somebody", "paged"), [(8, True, True), (80, True, False), (8, False, False)]
+)
+def test_a_long_listing_pages_where_somebody_sits_before_it(monkeypatch, height, somebody, paged):
+    out, pages = io.StringIO(), []
+    console = Console(file=out, force_terminal=True, width=60, height=height, color_system=None)
+    monkeypatch.setattr(command_output, "terminal", lambda: console)
+    monkeypatch.setattr("sys.stdin.isatty", lambda: somebody, raising=False)
+    monkeypatch.setattr("pydoc.pager", pages.append)
+    listing = Sentences(title="Beds", sentences=tuple(f"bed {k}" for k in range(20)))
+    command_output.show([listing], paged=True)
+    assert bool(pages) == paged
+    assert "bed 19" in (pages[0] if paged else out.getvalue())
+    assert ("bed 19" in out.getvalue()) != paged

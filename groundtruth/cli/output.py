@@ -38,11 +38,22 @@ def terminal() -> Console:
     return console
 
 
-def show(blocks: Iterable[Table | Sentences]) -> None:
-    """Print tables and sentences."""
+def show(blocks: Iterable[Table | Sentences], *, paged: bool = False) -> None:
+    """Print tables and sentences; what is ``paged`` and longer than the terminal, by the page.
+
+    Nothing is paged where nobody sits before it. The pager is that of the system, or PAGER.
+    """
     from ..views.terminal import print_blocks
 
-    print_blocks(blocks, terminal())
+    console, blocks = terminal(), tuple(blocks)
+    if paged and console.is_terminal and sys.stdin.isatty():
+        with console.capture() as shown:
+            print_blocks(blocks, console)
+        if shown.get().count("\n") >= console.height:
+            with console.pager():
+                print_blocks(blocks, console)
+            return
+    print_blocks(blocks, console)
 
 
 def show_json(kind: str, body: dict[str, Any]) -> None:

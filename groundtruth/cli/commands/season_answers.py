@@ -31,7 +31,7 @@ def do_show(args: argparse.Namespace) -> int:
         show_json("season", season_dict(season, sowings))
         return 0
     if args.bed is not None:
-        show([tables.bed_table(sowings, units, say("Bed {bed}", bed=sowings[0].bed))])
+        show([tables.bed_table(sowings, units, say("Bed {bed}", bed=sowings[0].bed))], paged=True)
         return 0
     blocks: list[Table | Sentences] = [
         Sentences(title=say("Season"), sentences=tables.overview(season), strong=1)
@@ -43,7 +43,7 @@ def do_show(args: argparse.Namespace) -> int:
     if season.anomalies:
         said = tables.anomaly_sentences(season.anomalies)
         blocks.append(Sentences(title=say("Look at this"), sentences=said, warning=True))
-    show(blocks)
+    show(blocks, paged=True)
     return 0
 
 
