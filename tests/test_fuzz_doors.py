@@ -14,7 +14,7 @@ FOUND = {
     "result": (61907,),
 }
 """Cases that once found a fault."""
-CASES = {"record": 1, "import": 1, "run": 2, "turns": 2}
+CASES = {"record": 1, "import": 1, "run": 2, "turns": 2, "workbook": 2}
 
 pytestmark = pytest.mark.skipif(not hasattr(signal, "SIGALRM"), reason="slow calls are stopped")
 

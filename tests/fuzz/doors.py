@@ -23,6 +23,7 @@ import tempfile
 import time
 import traceback
 import warnings
+import zipfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
@@ -227,6 +228,46 @@ def text(*names: str) -> Spoil:
     return spoil
 
 
+def _workbook(rng: random.Random, folder: Path) -> None:
+    """A cell, a part or a byte of a workbook changed, and its archive packed anew or broken."""
+    file = folder / "turns.xlsx"
+    if rng.random() < 0.2:
+        data = bytearray(file.read_bytes())
+        data[rng.randrange(len(data))] ^= 1 << rng.randrange(8)
+        file.write_bytes(data[: rng.choice([len(data), rng.randrange(len(data))])])
+        return
+    with zipfile.ZipFile(file) as packed:
+        parts = {name: packed.read(name) for name in packed.namelist()}
+    for _ in range(rng.randint(1, 2)):
+        name = rng.choice(sorted(parts))
+        change = rng.randrange(6)
+        if change == 0:
+            del parts[name]
+        elif change == 1:
+            parts[name] = spoilt_text(rng, parts[name].replace(b">", b">\n"))
+        else:
+            cells = sorted(n for n in parts if "sheet" in n or "shared" in n) or [name]
+            parts[cells[0]] = _cell_changed(rng, parts[cells[0]])
+        if not parts:
+            return
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as packed:
+        for name, data in parts.items():
+            packed.writestr(name, data)
+
+
+def _cell_changed(rng: random.Random, part: bytes) -> bytes:
+    """The text of one element or attribute of a sheet's XML changed."""
+    import re
+
+    found = list(re.finditer(rb">([^<>]+)<|=\"([^\"]*)\"", part))
+    if not found:
+        return part
+    one = rng.choice(found)
+    group = 1 if one.group(1) is not None else 2
+    new = _word(rng).replace(b"<", b"").replace(b"&", b"").replace(b'"', b"")
+    return part[: one.start(group)] + new + part[one.end(group) :]
+
+
 def _database(name: str) -> Spoil:
     return lambda rng, folder: spoilt_database(rng, folder / name)
 
@@ -244,6 +285,21 @@ RECORD = ("season", "--season", "s.gpkg")
 DOORS = {
     "run": Door(text("run.toml"), (("inspect", "run.toml"), ("measure", "run.toml", "--out", "o"))),
     "turns": Door(text("turns.csv"), (("measure", "run.toml", "--out", "o"),)),
+    "workbook": Door(
+        _workbook,
+        (
+            (
+                "measure",
+                "track.gpx",
+                "--turns",
+                "turns.xlsx",
+                "--time-zone",
+                "America/Chicago",
+                "--out",
+                "o",
+            ),
+        ),
+    ),
     "track": Door(text("track.gpx"), (("inspect", "track.gpx"),)),
     "bench": Door(
         text("bench.csv", "weighed.csv"),
@@ -393,6 +449,10 @@ def _parsers() -> dict[str, argparse.ArgumentParser]:
 
 def sound_files(folder: Path) -> None:
     """The files that every call starts from."""
+    import csv
+
+    import openpyxl
+
     from groundtruth.cli.main import main
     from groundtruth.io.geopackage import line, to_blob
     from groundtruth.io.geopackage_tables import GEOPACKAGE
@@ -411,6 +471,11 @@ def sound_files(folder: Path) -> None:
         ("farm.geojson", FARM_JSON), ("farm.kml", FARM_KML),
     ):  # fmt: skip
         (folder / name).write_text(content, encoding="utf-8")
+    book = openpyxl.Workbook()
+    with open(folder / "turns.csv", encoding="utf-8", newline="") as rows:
+        for row in csv.reader(rows):
+            book.active.append([float(c) if c.replace(".", "", 1).isdigit() else c for c in row])
+    book.save(folder / "turns.xlsx")
     with contextlib.redirect_stdout(io.StringIO()):
         assert main(["measure", str(folder / "run.toml"), "--out", str(folder)]) == 0
     (folder / "map.html").unlink()
