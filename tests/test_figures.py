@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from groundtruth.core.display import PERCENT, PLAIN, Scale, distance_scale, ground_scale, many
+from groundtruth.core.display import PERCENT, PLAIN, Scale, distance_scale, ground_scale
+from groundtruth.core.language import many
 from groundtruth.core.measured import Measured
 from groundtruth.core.safe_text import encodable, visible
 
@@ -57,7 +58,8 @@ def test_what_is_shown_is_the_value(value, std):
 
 
 def test_counts_with_their_noun():
-    assert (many(1, "pass", "passes"), many(0, "pass", "passes")) == ("1 pass", "0 passes")
+    forms = "{count} pass", "{count} passes"
+    assert (many(1, *forms), many(0, *forms)) == ("1 pass", "0 passes")
 
 
 @given(st.text())
@@ -92,4 +94,6 @@ def test_what_an_encoding_lacks_is_spelt_out():
     assert encodable("5 ± 1 − 2 → 3", "ascii") == "5 +/- 1 - 2 -> 3"
     assert encodable("5 ± 1 − 2", "cp1252") == "5 ± 1 - 2"
     assert encodable("ø甜", "ascii") == "??"
+    assert encodable("„Säaggregat“ für Öl", "ascii") == '"Saeaggregat" fuer Oel'
+    assert encodable("Läufe", "cp437") == "Läufe"
     assert encodable("5 ± 1", "utf-8") == "5 ± 1"

@@ -60,7 +60,8 @@ def _by_code(character: str) -> str:
 _SPELT_IN_ASCII = str.maketrans(
     dict.fromkeys("−–—", "-")
     | dict.fromkeys("’‘′", "'")
-    | dict.fromkeys("“”″", '"')
+    | dict.fromkeys("“”„″", '"')
+    | {"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "ß": "ss"}
     | dict.fromkeys("\u00a0\u202f", " ")
     | {"±": "+/-", "→": "->", "≥": ">=", "≤": "<=", "×": "x", "…": "...", "·": ".", "°": " deg"}
 )
