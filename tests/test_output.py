@@ -101,7 +101,7 @@ def test_every_command_stands_above_the_net():
     for file in (ROOT / "groundtruth").rglob("*.py"):
         text = file.read_text(encoding="utf-8")
         assert "sys.exit" not in text or file.name == "__main__.py", file
-        if file.name not in ("main.py", "workbook.py"):  # a library that raises anything
+        if file.name not in ("main.py", "workbook.py", "cluster.py"):  # libraries raise anything
             assert "except Exception" not in text, file
 
 
