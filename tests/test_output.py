@@ -96,12 +96,21 @@ def test_a_test_that_reaches_the_net_fails(tmp_path):
     assert "the last net was reached" in done.stdout
 
 
+CATCH_ALL = {
+    "cli/main.py",  # the net
+    "io/sheets/workbook.py",  # openpyxl raises anything
+    "many/cluster.py",  # so does a worker that cannot begin
+    "many/work.py",  # one run of thousands that fails is noted as failed
+    "fleet/data_set.py",  # duckdb's and pyarrow's errors, told by their names; others go on
+}
+
+
 def test_every_command_stands_above_the_net():
     """No command ends the program by itself, or catches everything."""
     for file in (ROOT / "groundtruth").rglob("*.py"):
         text = file.read_text(encoding="utf-8")
         assert "sys.exit" not in text or file.name == "__main__.py", file
-        if file.name not in ("main.py", "workbook.py", "cluster.py"):  # libraries raise anything
+        if file.relative_to(ROOT / "groundtruth").as_posix() not in CATCH_ALL:
             assert "except Exception" not in text, file
 
 
