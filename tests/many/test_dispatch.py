@@ -16,6 +16,12 @@ from groundtruth.many.inputs import RunInputs, UnreadRun
 from groundtruth.many.outcomes import REFUSED, not_measured
 
 
+@pytest.fixture(autouse=True)
+def still(monkeypatch):
+    """A clock that stands, so that the sizes of tasks do not hang on the machine's load."""
+    monkeypatch.setattr(module.time, "monotonic", lambda: 0.0)
+
+
 class Workers:
     """A pool whose workers die of some runs; a task is over when it is asked for."""
 
