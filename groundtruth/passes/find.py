@@ -9,7 +9,7 @@ from math import hypot, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.plane import Plane, plane_about
+from ..core.plane import Axis, Plane, plane_about
 from ..core.track import Track
 from .candidate_selection import USUAL_M_S, candidate_legs
 from .day_prior import DayEvidence, decide_ends
@@ -201,19 +201,35 @@ def _as_pass(
     done, done_stood = end_of(track, leg, end, at_end=True)
     from_s = begin_stood[0] if begin_stood else begin.time_s
     to_s = done_stood[1] if done_stood else done.time_s
-    first, last = np.searchsorted(track.time_s, [from_s, to_s]).tolist()
+    stops = tuple(stop for stop in (begin_stood, *on_way, done_stood) if stop is not None)
+    return pass_along(track, fixes, leg.axis, (begin, done), (from_s, to_s), stops)
+
+
+def pass_along(
+    track: Track,
+    fixes: PlaneTrack,
+    axis: Axis,
+    ends: tuple[PassEnd, PassEnd],
+    span_s: tuple[float, float],
+    stops: tuple[tuple[float, float], ...],
+) -> Pass:
+    """The pass between two ends along an axis; ``span_s`` is its time with the standing at them.
+
+    Its number is 0: passes are numbered when all are known.
+    """
+    first, last = np.searchsorted(track.time_s, span_s).tolist()
     last = min(last, len(track) - 1)
-    along = leg.axis.along(*fixes.xy_m)
-    reach = np.interp([begin.time_s, done.time_s], fixes.time_s, along)
+    start, end = ends
+    reach = np.interp([start.time_s, end.time_s], fixes.time_s, axis.along(*fixes.xy_m))
     return Pass(
-        number=0,  # numbered when all are known
+        number=0,
         first=min(first, last - 1),
         last=last,
-        start=begin,
-        end=done,
-        axis_deg=leg.axis.bearing_deg,
+        start=start,
+        end=end,
+        axis_deg=axis.bearing_deg,
         length_m=float(reach[1] - reach[0]),
-        stops=tuple(stop for stop in (begin_stood, *on_way, done_stood) if stop is not None),
+        stops=stops,
     )
 
 

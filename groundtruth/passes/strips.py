@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -13,7 +14,7 @@ from ..core.language import fixed
 from ..core.plane import Axis, plane_about
 from ..core.track import Track
 from .day_prior import decide_ends
-from .find import end_of, evidence_of_ends
+from .find import end_of, evidence_of_ends, pass_along
 from .legs import Leg
 from .resampling import PlaneTrack, resampled
 from .types import Pass, PassEnd
@@ -60,19 +61,9 @@ def pass_between(track: Track, start_s: float, end_s: float, *, number: int = 1)
     start, end = ends
     from_s = min([start.time_s, *(a for a, b in stood if a <= start.time_s <= b)])
     to_s = max([end.time_s, *(b for a, b in stood if a <= end.time_s <= b)])
-    first, last = np.searchsorted(track.time_s, [from_s, to_s]).tolist()
-    last = min(last, len(track) - 1)
-    reach = np.interp([start.time_s, end.time_s], fixes.time_s, leg.axis.along(*fixes.xy_m))
-    return Pass(
-        number=number,
-        first=min(first, last - 1),
-        last=last,
-        start=start,
-        end=end,
-        axis_deg=leg.axis.bearing_deg,
-        length_m=float(reach[1] - reach[0]),
-        stops=tuple(sorted((*stops, *stood))),
-    )
+    stops = sorted((*stops, *stood))
+    one = pass_along(track, fixes, leg.axis, (start, end), (from_s, to_s), tuple(stops))
+    return replace(one, number=number)
 
 
 def strip_between(
