@@ -6,6 +6,7 @@ The document is that of docs/result-json.md, as `io.result_json.result_to_dict` 
 from __future__ import annotations
 
 import hashlib
+import io
 from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
 from statistics import fmean
@@ -91,6 +92,15 @@ def pass_schema() -> Any:
     return _schema(PASS_COLUMNS)
 
 
+def parquet_of(table: Any) -> bytes:
+    """A `pyarrow.Table` as a Parquet file."""
+    import pyarrow.parquet as pq  # type: ignore[import-untyped, import-not-found, unused-ignore]
+
+    out = io.BytesIO()
+    pq.write_table(table, out, compression="zstd")
+    return out.getvalue()
+
+
 def _schema(columns: Iterable[tuple[str, Kind]]) -> Any:
     import pyarrow as pa  # type: ignore[import-untyped, import-not-found, unused-ignore]
 
@@ -168,8 +178,12 @@ def run_row(document: Document, *, run_key: str | None = None, source: str = "")
 def failed_row(*, run_key: str, source: str, status: str, message: str, version: str) -> Row:
     """A run without a figure: a row with every column, the names "" and the figures null."""
     given = {"run_key": run_key, "source": source, "status": status, "message": message}
-    row: Row = {name: "" if kind == "text" else None for name, kind in RUN_COLUMNS}
-    return row | given | {"version": version}
+    return empty_row() | given | {"version": version}
+
+
+def empty_row() -> Row:
+    """A row of runs that says nothing: texts are "", all else null."""
+    return {name: "" if kind == "text" else None for name, kind in RUN_COLUMNS}
 
 
 def pass_rows(document: Document, *, run_key: str | None = None) -> list[Row]:

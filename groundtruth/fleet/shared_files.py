@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import io
 import json
 from collections.abc import Sequence
 from dataclasses import asdict
@@ -11,12 +10,11 @@ from pathlib import Path
 
 from ..core.errors import InputError
 from ..core.origin import MOISTURES, TEXTURES
-from ..core.safe_text import visible
-from ..io.bounded_json import parse_json
 from ..io.files import FileInput, load
+from ..io.json_document import document_in
 from ..io.result_json.node import JsonNode
 from ..io.writing import make_folder, write_whole
-from .columns import run_schema
+from .columns import parquet_of, run_schema
 from .data_set import SHARED
 from .shared_row import Cell, SharedRow, run_row_of
 
@@ -38,28 +36,14 @@ def read_row(given: FileInput) -> SharedRow:
     InputError : the file cannot be read, is no such row, or a figure is out of its bounds.
     """
     source = load(given, error=InputError, what="shared row", limit=MAX_ROW_BYTES)
-    try:
-        data = parse_json(source.data.decode("utf-8"))
-    except ValueError as error:
-        raise InputError(
-            f"not a shared row ({visible(str(error), 80)})", file=source.name
-        ) from error
-    if not isinstance(data, dict) or data.get("kind") != _KIND:
-        raise InputError(
-            "this is no shared row; give what groundtruth share wrote", file=source.name
-        )
-    node = JsonNode(data=data, file=source.name)
-    if node.whole("schema_version") != _VERSION:
-        raise InputError(
-            "of another version of its form; update groundtruth, or share the result again",
-            file=source.name,
-        )
-    try:
-        return _row(node)
-    except InputError as error:
-        if error.file:
-            raise
-        raise InputError(error.reason, file=source.name, column=error.column) from error
+    return document_in(
+        source,
+        _row,
+        kind=_KIND,
+        version=_VERSION,
+        another="give what groundtruth share wrote",
+        renew="update groundtruth, or share the result again",
+    )
 
 
 def _row(node: JsonNode) -> SharedRow:
@@ -111,12 +95,10 @@ def add_rows(folder: Path, rows: Sequence[SharedRow]) -> int:
     if not new:
         return 0
     table = pa.Table.from_pylist(list(new.values()), schema=run_schema())
-    written = io.BytesIO()
-    pq.write_table(table, written, compression="zstd")
     try:
         make_folder(into)
     except OSError as error:
         raise InputError(f"{into}: cannot be made ({error.strerror})") from error
     name = hashlib.sha256("".join(sorted(new)).encode()).hexdigest()[:16]
-    write_whole(into / f"part-{name}.parquet", written.getvalue())
+    write_whole(into / f"part-{name}.parquet", parquet_of(table))
     return len(new)

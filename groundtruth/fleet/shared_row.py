@@ -17,7 +17,7 @@ from ..core.errors import InputError
 from ..core.origin import Moisture, Texture
 from ..core.result import Result
 from .cells import LEAST_FARMS
-from .columns import RUN_COLUMNS, Row
+from .columns import Row, empty_row
 from .data_set import SHARED, Fleet
 
 SIZES_DEG = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
@@ -170,7 +170,6 @@ def _farms(fleet: Fleet, cell: Cell) -> int:
 def run_row_of(row: SharedRow) -> Row:
     """The row as a fleet keeps it, in the columns of runs; its key is the hash of what it says."""
     told = json.dumps(asdict(row), sort_keys=True).encode()
-    empty: Row = {name: "" if kind == "text" else None for name, kind in RUN_COLUMNS}
     in_use, rolled, cell = row.log_ratio_in_use, row.log_ratio_rolled, row.cell
     slip = None if rolled is None else 1 - exp(-rolled)
     given: dict[str, Any] = {
@@ -190,4 +189,4 @@ def run_row_of(row: SharedRow) -> Row:
         "latitude_deg": None if cell is None else cell.south_deg + cell.size_deg / 2,
         "longitude_deg": None if cell is None else cell.west_deg + cell.size_deg / 2,
     }
-    return empty | given
+    return empty_row() | given

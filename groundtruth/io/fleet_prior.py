@@ -8,9 +8,8 @@ from dataclasses import asdict, replace
 from .. import __version__
 from ..core.errors import InputError
 from ..core.fleet_prior import FleetPrior, MachinePrior
-from ..core.safe_text import visible
-from .bounded_json import parse_json
 from .files import FileInput, Source, load
+from .json_document import document_in
 from .result_json.node import JsonNode
 
 MAX_PRIOR_BYTES = 1 << 16
@@ -51,26 +50,16 @@ def read_prior(given: FileInput) -> FleetPrior:
     InputError : the file cannot be read, is no such prior, or a figure is out of its bounds.
     """
     source = prior_file(given)
-    try:
-        data = parse_json(source.data.decode("utf-8"))
-    except ValueError as error:
-        raise InputError(
-            f"not a fleet prior ({visible(str(error), 80)}); {_ASK}", file=source.name
-        ) from error
-    if not isinstance(data, dict) or data.get("kind") != _KIND:
-        raise InputError(f"this is no fleet prior; {_ASK}", file=source.name)
-    node = JsonNode(data=data, file=source.name)
-    if node.whole("schema_version") != _VERSION:
-        raise InputError(
-            f"of another version of its form; make it again with groundtruth {__version__}",
-            file=source.name,
-        )
-    try:
-        return replace(_prior(node), name=source.name)
-    except InputError as error:
-        if error.file:
-            raise
-        raise InputError(error.reason, file=source.name, column=error.column) from error
+    prior = document_in(
+        source,
+        _prior,
+        kind=_KIND,
+        version=_VERSION,
+        no_json=f"; {_ASK}",
+        another=_ASK,
+        renew=f"make it again with groundtruth {__version__}",
+    )
+    return replace(prior, name=source.name)
 
 
 def _prior(node: JsonNode) -> FleetPrior:

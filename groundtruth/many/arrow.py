@@ -37,15 +37,6 @@ def table_of(data: bytes, kind: Kind) -> Table:
         return _with_columns_of_today(stream.read_all(), kind)
 
 
-def parquet_of(table: Table) -> bytes:
-    """A table as a Parquet file."""
-    import pyarrow.parquet as pq
-
-    out = io.BytesIO()
-    pq.write_table(table, out, compression="zstd")
-    return out.getvalue()
-
-
 def table_in(data: bytes, kind: Kind, *, without: Iterable[str] = ()) -> Table:
     """The rows of a Parquet file but for those of some runs, with the columns of today.
 

@@ -17,8 +17,9 @@ from pathlib import Path
 from typing import get_args
 
 from ..core.errors import InputError
+from ..fleet.columns import parquet_of
 from ..io.writing import clear_parts, make_folder, write_all_whole
-from .arrow import Kind, Table, in_order, parquet_of, table_in, table_of
+from .arrow import Kind, Table, in_order, table_in, table_of
 from .journal import FILE_NAME, FleetJournal, Part
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
