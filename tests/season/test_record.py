@@ -257,22 +257,23 @@ def test_a_kill_in_the_midst_of_a_write_leaves_the_last_whole_state(season):
     add_run(season, pool[0])
     began = time.perf_counter()
     add_run(season, pool[1])
-    usual = time.perf_counter() - began
-    survived = done = 0
-    for trial in range(KILLS):
+    latest_s = 1.3 * (time.perf_counter() - began)
+    killed = 0
+    while killed < KILLS:
         child = os.fork()
         if child == 0:
             try:
-                add_run(season, pool[2 + trial % 10], replace=True)
+                add_run(season, pool[2 + killed % 10], replace=True)
                 with writing(season) as db:
-                    db.execute("DELETE FROM runs WHERE name = ?", (f"run {2 + trial % 7}",))
+                    db.execute("DELETE FROM runs WHERE name = ?", (f"run {2 + killed % 7}",))
             finally:
                 os._exit(0)
-        time.sleep(rng.uniform(0, 1.3 * usual))
+        time.sleep(rng.uniform(0, latest_s))
         os.kill(child, signal.SIGKILL)
-        _, status = os.waitpid(child, 0)
-        survived += os.WIFEXITED(status)
-        done += 1
+        if os.WIFEXITED(os.waitpid(child, 0)[1]):
+            latest_s *= 0.9  # it was done before the kill: the machine is faster now than it was
+        else:
+            killed += 1
         with reading(season) as db:  # refuses a damaged file
             assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
             assert db.execute("PRAGMA foreign_key_check").fetchall() == []
@@ -282,8 +283,6 @@ def test_a_kill_in_the_midst_of_a_write_leaves_the_last_whole_state(season):
                     for table in ("passes", "results", "inputs", "row_units")
                 ]
                 assert [p.fetchone()[0] for p in parts] == [2, 1, 1, 2], name
-    assert done >= 100 or "GROUNDTRUTH_KILLS" in os.environ
-    assert survived < done / 2, "most children ended before they were killed"
 
 
 @pytest.mark.whole_days
