@@ -63,31 +63,32 @@ def assign(
 ) -> list[int | None]:
     """For each row the pass that it belongs to, None for none. ``score`` is (rows, passes).
 
-    ``doubled`` (rows,) says which rows repeat the one before.
+    There is a row and a pass at least. ``doubled`` (rows,) says which rows repeat the one before.
+    To leave one alone costs less at the day's beginning and end.
     """
     rows, found = score.shape
-    cut_first = bool(passes) and passes[0].start.found == "track ends"
-    cut_last = bool(passes) and passes[-1].end.found == "track ends"
+    edge_row, edge_pass = np.zeros(rows + 1, dtype=bool), np.zeros(found + 1, dtype=bool)
+    edge_row[[0, -1]] = edge_pass[[0, -1]] = True
+    cut = np.zeros(found + 1, dtype=bool)
+    cut[[0, -1]] = passes[0].start.found == "track ends", passes[-1].end.found == "track ends"
+    again = np.array([False, *(doubled if doubled is not None else [False] * rows)])
     total = np.zeros((rows + 1, found + 1))
     came = np.zeros((rows + 1, found + 1), dtype=int)  # 0 together, 1 row alone, 2 pass alone
-    for i in range(rows + 1):
-        for j in range(found + 1):
-            if i == 0 and j == 0:
-                continue
-            ways = [-np.inf, -np.inf, -np.inf]
-            if i and j:
-                ways[0] = total[i - 1, j - 1] + score[i - 1, j - 1]
-            if i:
-                at_edge = (j == 0, j == found)
-                cost = _cost(came[i - 1, j] == 1 or i == 1, at_edge, (cut_first, cut_last), i > 1)
-                again = doubled is not None and doubled[i - 1]
-                ways[1] = total[i - 1, j] - (SKIP_ON if again else cost)
-            if j:
-                at_edge = (i == 0, i == rows)
-                cost = _cost(came[i, j - 1] == 2 or j == 1, at_edge, (False, False), j > 1)
-                ways[2] = total[i, j - 1] - cost
-            came[i, j] = int(np.argmax(ways))
-            total[i, j] = max(ways)
+    for diagonal in range(1, rows + found + 1):  # of which no cell depends on another
+        i = np.arange(max(0, diagonal - found), min(rows, diagonal) + 1)
+        j = diagonal - i
+        row_on = edge_pass[j] & (i > 1) & (came[i - 1, j] == 1)
+        pass_on = edge_row[i] & (j > 1) & (came[i, j - 1] == 2)
+        ways = np.array(
+            [
+                total[i - 1, j - 1] + score[i - 1, j - 1],
+                total[i - 1, j] - np.where(again[i] | cut[j] | row_on, SKIP_ON, SKIP),
+                total[i, j - 1] - np.where(pass_on, SKIP_ON, SKIP),
+            ]
+        )
+        ways[:2, i == 0] = ways[::2, j == 0] = -np.inf
+        came[i, j] = ways.argmax(axis=0)
+        total[i, j] = ways.max(axis=0)
     belongs: list[int | None] = [None] * rows
     i, j = rows, found
     while i or j:
@@ -99,12 +100,3 @@ def assign(
         else:
             j -= 1
     return belongs
-
-
-def _cost(
-    goes_on: bool, at_edge: tuple[bool, bool], cut: tuple[bool, bool], further: bool
-) -> float:
-    """What it costs to leave one alone, less at the day's beginning and end."""
-    if any(edge and known for edge, known in zip(at_edge, cut, strict=True)):
-        return SKIP_ON
-    return SKIP_ON if any(at_edge) and goes_on and further else SKIP

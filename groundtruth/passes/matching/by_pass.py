@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import nan
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...core.errors import TurnSheetError
 from ...core.findings import Finding, FindingKind
@@ -102,17 +104,16 @@ def _assigned(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> list[int | No
         return assign(score, passes, doubled)
     by_time = time_scores(rows, passes, np.zeros(1))[:, :, 0]
     has_time = np.array([row.start_s is not None for row in rows])[:, None]
-    elsewhere = np.array([[_elsewhere(row, p) for p in passes] for row in rows])
-    score = score + np.where(has_time & elsewhere, -NO_TIME_FITS, by_time)
+    score = score + np.where(has_time & _elsewhere(rows, passes), -NO_TIME_FITS, by_time)
     return assign(score, passes)
 
 
-def _elsewhere(row: SheetRow, found: Pass) -> bool:
-    """Whether a row's instants do not overlap with the pass."""
-    if row.start_s is None or row.end_s is None:
-        return False
-    low, high = row.start_s - row.resolution_s, row.end_s + row.resolution_s
-    return bool(high <= found.start.time_s or low >= found.end.time_s)
+def _elsewhere(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> NDArray[np.bool_]:
+    """Whether a row's instants do not overlap with a pass; not where it has none. (rows, passes)"""
+    low = np.array([nan if r.start_s is None else r.start_s - r.resolution_s for r in rows])
+    high = np.array([nan if r.end_s is None else r.end_s + r.resolution_s for r in rows])
+    start, end = np.array([(p.start.time_s, p.end.time_s) for p in passes]).T
+    return np.asarray((high[:, None] <= start) | (low[:, None] >= end))
 
 
 def _counted(

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from math import hypot
 
 import numpy as np
@@ -31,6 +32,8 @@ ASTRAY = 0.03
 ASTRAY_SCALE_S = 60.0
 NOWHERE = 1e-5
 """Density of an instant that has nothing to do with the pass, 1/s: somewhere in a day."""
+FAR_S, FAR_STDS = 2500.0, 40.0
+"""An instant farther from an end has its density to the last digit, with or without that end."""
 OFFSET_SCALE_S = 3.0
 HOUR_SHARE = 0.005
 """Prior probability of each of the whole hours, from −12 to 12. Our choice."""
@@ -69,15 +72,46 @@ class SheetClock:
         return -(self.offset_s.value + self.drift_s_per_h * hours)
 
 
-def end_log_density(
-    found: Pass, instant_s: Array, resolution_s: float, *, at_start: bool, under_way: bool
-) -> Array:
-    """Log probability density of instants as that of an end of a pass. Shape of ``instant_s``.
+@dataclass(frozen=True, slots=True)
+class _Ends:
+    """Between which instants an end of each pass lies, and to what standard deviation. [s]
 
-    ``under_way`` says that they were taken when the wheel began or ceased to turn, not in standing.
+    Each an array (passes,).
     """
-    from scipy.special import ndtr
 
+    low_s: Array
+    high_s: Array
+    std_s: Array
+
+    def near(self, instant_s: Array) -> NDArray[np.intp]:
+        """The passes of which an end may have anything to do with one of the instants."""
+        beside = FAR_S + FAR_STDS * self.std_s
+        low, high = instant_s.min(), instant_s.max()
+        return np.flatnonzero((self.low_s - beside < high) & (self.high_s + beside > low))
+
+    def log_density(self, which: NDArray[np.intp], instant_s: Array) -> Array:
+        """Log density of instants (n,) as that end of some of the passes. (which, n)"""
+        from scipy.special import ndtr
+
+        low, high, std_s = (a[which, None] for a in (self.low_s, self.high_s, self.std_s))
+        inside = ndtr((instant_s - low) / std_s) - ndtr((instant_s - high) / std_s)
+        away_s = np.abs(instant_s - np.clip(instant_s, low, high))
+        astray = np.exp(-away_s / ASTRAY_SCALE_S) / (2 * ASTRAY_SCALE_S)
+        density = (1 - ASTRAY) * inside / (high - low) + ASTRAY * astray + NOWHERE
+        return np.asarray(np.log(density), dtype=np.float64)
+
+
+def _ends_of(
+    passes: Sequence[Pass], resolution_s: float, *, at_start: bool, under_way: bool
+) -> _Ends:
+    ends = [_end_of(p, resolution_s, at_start=at_start, under_way=under_way) for p in passes]
+    return _Ends(*np.array(ends, dtype=np.float64).reshape(-1, 3).T)
+
+
+def _end_of(
+    found: Pass, resolution_s: float, *, at_start: bool, under_way: bool
+) -> tuple[float, float, float]:
+    """Earliest and latest instant of an end of a pass and their standard deviation. [s]"""
     end = found.start if at_start else found.end
     low, high, std_s = end.time_s - 0.5, end.time_s + 0.5, REACTION_S
     if under_way:
@@ -93,12 +127,18 @@ def end_log_density(
         low, high = (low - 600, high) if at_start else (low, high + 600)
     if resolution_s > 1:  # cut to the step, or rounded
         low, high = low - resolution_s, high + resolution_s / 2
-    inside = ndtr((instant_s - low) / std_s) - ndtr((instant_s - high) / std_s)
-    middle = np.clip(instant_s, low, high)
-    astray = np.exp(-np.abs(instant_s - middle) / ASTRAY_SCALE_S) / (2 * ASTRAY_SCALE_S)
-    return np.asarray(
-        np.log((1 - ASTRAY) * inside / (high - low) + ASTRAY * astray + NOWHERE), dtype=np.float64
-    )
+    return low, high, std_s
+
+
+def end_log_density(
+    found: Pass, instant_s: Array, resolution_s: float, *, at_start: bool, under_way: bool
+) -> Array:
+    """Log probability density of instants as that of an end of a pass. Shape of ``instant_s``.
+
+    ``under_way`` says that they were taken when the wheel began or ceased to turn, not in standing.
+    """
+    ends = _ends_of([found], resolution_s, at_start=at_start, under_way=under_way)
+    return ends.log_density(np.zeros(1, dtype=np.intp), instant_s)[0]
 
 
 def time_scores(rows: Sequence[SheetRow], passes: Sequence[Pass], offset_s: Array) -> Array:
@@ -107,16 +147,19 @@ def time_scores(rows: Sequence[SheetRow], passes: Sequence[Pass], offset_s: Arra
     0 where a row has no instants; ``offset_s`` (offsets,) is the clock's lead. [s]
     """
     scores = np.zeros((len(rows), len(passes), len(offset_s)))
-    for i, row in enumerate(rows):
+
+    @cache
+    def ends_of(resolution_s: float, at_start: bool, under_way: bool) -> _Ends:
+        return _ends_of(passes, resolution_s, at_start=at_start, under_way=under_way)
+
+    for row, score in zip(rows, scores, strict=True):
         if row.start_s is None or row.end_s is None:
             continue
-        for j, found in enumerate(passes):
-            for instant_s, at_start in ((row.start_s, True), (row.end_s, False)):
-                at = instant_s - offset_s
-                density = end_log_density(
-                    found, at, row.resolution_s, at_start=at_start, under_way=row.under_way
-                )
-                scores[i, j] += density - np.log(NOWHERE)
+        for instant_s, at_start in ((row.start_s, True), (row.end_s, False)):
+            at = instant_s - offset_s
+            ends = ends_of(row.resolution_s, at_start, row.under_way)
+            near = ends.near(at)
+            score[near] += ends.log_density(near, at) - np.log(NOWHERE)
     return scores
 
 
@@ -129,9 +172,9 @@ def sheet_clock(rows: Sequence[SheetRow], passes: Sequence[Pass]) -> SheetClock 
     grid = _NEAR
     density = _best_passes(some, passes, grid)
     if density.max() < FITS * len(some):
-        hours = np.concatenate([h * 3600 + _ABOUT_HOUR for h in range(-12, 13) if h])
-        grid = np.concatenate([grid, hours])
-        density = np.concatenate([density, _best_passes(some, passes, hours)])
+        hours = [h * 3600 + _ABOUT_HOUR for h in range(-12, 13) if h]
+        grid = np.concatenate([grid, *hours])
+        density = np.concatenate([density, *(_best_passes(some, passes, h) for h in hours)])
     posterior = density + _log_prior(grid)
     right = posterior[np.argmin(np.abs(grid))]
     best = int(np.argmax(posterior))
@@ -162,8 +205,7 @@ def _log_prior(offset_s: Array) -> Array:
 def _drifting(rows: Sequence[SheetRow], passes: Sequence[Pass], about: float) -> SheetClock | None:
     """Offset near ``about`` and drift from all rows on the passes that fit them there."""
     grid = about + _FINE
-    scores = time_scores(rows, passes, np.array([about]))[:, :, 0]
-    best = scores.argmax(axis=1)
+    best = time_scores(rows, passes, np.array([about]))[:, :, 0].argmax(axis=1)
     instants = np.array([row.start_s or 0.0 for row in rows])
     middle = float(instants.mean())
     hours = (instants - middle) / 3600
