@@ -73,19 +73,17 @@ def slope_factors(
     slope of the ground but not the drift, so their mean is used and its scatter gives the doubt.
     E[ĝ²] = g² + var(ĝ), so the variance is taken off. ``receiver`` as in `DayTravel`.
     """
+    known = [(other.slope, other.axis_deg, other.length_m) for other in lines if other is not None]
+    slope, axis_deg, length_m = np.array(known).reshape(-1, 3).T
     factors = []
     for line in lines:
         if line is None:
             factors.append(UNKNOWN_SLOPE)
             continue
-        signed, drift = [], []
-        for other in lines:
-            if other is None:
-                continue
-            turn = np.cos(np.radians(other.axis_deg - line.axis_deg))
-            if abs(turn) > 0.97:
-                signed.append(other.slope * float(np.sign(turn)))
-                drift.append(HEIGHT_DRIFT_M[receiver] / other.length_m)
+        turn = np.cos(np.radians(axis_deg - line.axis_deg))
+        along = np.abs(turn) > 0.97
+        signed = (slope * np.sign(turn))[along]
+        drift = HEIGHT_DRIFT_M[receiver] / length_m[along]
         mean = float(np.mean(signed))
         if len(signed) >= 4:
             std = float(np.std(signed, ddof=1) / np.sqrt(len(signed)))

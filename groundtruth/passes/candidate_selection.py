@@ -199,14 +199,17 @@ def _with_cropped(grid: Grid, legs: list[Leg], family: list[Leg]) -> list[Leg]:
         axis = axis.opposite  # ranges are kept along one sense for both directions of travel
     along, across = axis.along(*grid.xy_m), axis.across(*grid.xy_m)
     added = []
+    own = set(family)
     for leg in legs:
-        if leg in family:
+        if leg in own:
             continue
         shared = min(max(leg.along_m), high) - max(min(leg.along_m), low)
         if shared < 0.7 * (high - low):
             continue
-        inside = (grid.time_s >= leg.begin_s) & (grid.time_s <= leg.end_s)
-        at = np.flatnonzero(inside & (along > low) & (along < high))
+        first = int(np.searchsorted(grid.time_s, leg.begin_s))
+        last = int(np.searchsorted(grid.time_s, leg.end_s, side="right"))
+        inside = along[first:last]
+        at = first + np.flatnonzero((inside > low) & (inside < high))
         if len(at) < 3:
             continue
         place = float(np.median(across[at]))

@@ -102,7 +102,8 @@ def _with_usual_time(day: DayEvidence) -> DayEvidence:
             for side, fit in ((False, fits @ weight[k, True]), (True, weight[k, False] @ fits)):
                 one = given[k, side]
                 # the caution is for the model of turns; this is none of it
-                now[k, side] = one.reweighted(np.log(np.maximum(fit, 1e-12)) / CAUTION)
+                log_weight = np.log(np.maximum(fit, 1e-12)) / CAUTION
+                now[k, side] = replace(one, log_weight=log_weight)
     return replace(
         day,
         starts=[now.get((k, False), one) for k, one in enumerate(day.starts)],

@@ -62,7 +62,8 @@ def decide_end(
     stopped_s, stopped_std_m, stood_from_s = _stopped(
         evidence, weight / weight.sum(), late_s, at_end=at_end
     )
-    weight = np.exp(CAUTION * (evidence.rolling - evidence.rolling.max()))
+    rolling = evidence.rolling
+    weight = np.exp(CAUTION * (rolling - rolling.max()))
     weight /= weight.sum()
     by_b = weight.sum(axis=(0, 1))
     rolled_s = _mean_instant(by_b, evidence.b_s)

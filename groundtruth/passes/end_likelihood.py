@@ -16,7 +16,7 @@ Bayes' rule gives the weights. A pass that ends is a pass that begins, seen back
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -61,16 +61,27 @@ speed, and ramps that are not even."""
 class Evidence:
     """What the fixes around one end say. Times run inwards (mirrored for the end of a pass).
 
-    ``stand`` (a, ramps, b) and ``rolling`` (a, shares, b) are log-likelihoods with prior; ``a_s``
-    (a,) the instants of the fixes from the inside out, ``b_s`` (b,) instants of moving off or of
-    the drop.
+    ``a_s`` (a,) are the instants of the fixes from the inside out, ``b_s`` (b,) instants of moving
+    off or of the drop; ``unweighted_stand`` and ``unweighted_rolling`` what the fixes around this
+    end say alone, ``log_weight`` (b,) what the other passes of the day say about its instants.
     """
 
-    stand: Array
-    rolling: Array
+    unweighted_stand: Array
+    unweighted_rolling: Array
     a_s: Array
     b_s: Array
     speed_m_s: float
+    log_weight: Array
+
+    @property
+    def stand(self) -> Array:
+        """Log-likelihood of standing, with prior. (a, ramps, b)"""
+        return np.asarray(self.unweighted_stand + self.log_weight)
+
+    @property
+    def rolling(self) -> Array:
+        """Log-likelihood of rolling on, with prior. (a, shares, b)"""
+        return np.asarray(self.unweighted_rolling + self.log_weight)
 
     @cached_property
     def log_stand(self) -> Array:
@@ -88,14 +99,11 @@ class Evidence:
 
     def by_instant(self) -> Array:
         """Weight of each instant of moving off or of the drop, (b,)."""
-        top = max(self.stand.max(), self.rolling.max())
-        weight = np.exp(CAUTION * (self.stand - top)).sum(axis=(0, 1)) / self.stand.shape[1]
-        weight += np.exp(CAUTION * (self.rolling - top)).sum(axis=(0, 1)) / self.rolling.shape[1]
+        stand, rolling = self.stand, self.rolling
+        top = max(stand.max(), rolling.max())
+        weight = np.exp(CAUTION * (stand - top)).sum(axis=(0, 1)) / stand.shape[1]
+        weight += np.exp(CAUTION * (rolling - top)).sum(axis=(0, 1)) / rolling.shape[1]
         return np.asarray(weight / weight.sum())
-
-    def reweighted(self, log_weight: Array) -> Evidence:
-        """The evidence with a further weight on each instant ``b_s``, (b,)."""
-        return replace(self, stand=self.stand + log_weight, rolling=self.rolling + log_weight)
 
 
 def end_evidence(
@@ -147,7 +155,14 @@ def end_evidence(
     stand, rolling = _with_even_prior(stand, may_stand), _with_even_prior(rolling, may_roll)
     if not (np.isfinite(stand).any() and np.isfinite(rolling).any()):
         return None
-    return Evidence(stand=stand, rolling=rolling, a_s=time, b_s=b_s, speed_m_s=speed_m_s)
+    return Evidence(
+        unweighted_stand=stand,
+        unweighted_rolling=rolling,
+        a_s=time,
+        b_s=b_s,
+        speed_m_s=speed_m_s,
+        log_weight=np.zeros(len(b_s)),
+    )
 
 
 def _instants(time_s: Array, rough_s: float, speed_m_s: float) -> Array:

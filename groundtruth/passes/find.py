@@ -82,10 +82,11 @@ def evidence_of_ends(fixes: PlaneTrack, legs: list[Leg]) -> DayEvidence:
     thinned = without_long_stands(fixes, usual, position_error)
     starts, ends = (
         [
-            _evidence(thinned, leg, (position_error, speed_error), legs, on_way, at_end=at_end)
+            _evidence(seen, leg, (position_error, speed_error), ends_before, on_way, at_end=at_end)
             for leg, on_way in zip(legs, stops, strict=True)
         ]
-        for at_end in (False, True)
+        for at_end, seen in ((False, thinned), (True, _mirrored(thinned)))
+        for ends_before in [np.sort([_seen(leg.begin_s, leg.end_s, at_end)[1] for leg in legs])]
     )
     return DayEvidence(
         legs=legs, position_error=position_error, stops=stops, starts=starts, ends=ends
@@ -123,27 +124,28 @@ def _evidence(
     fixes: PlaneTrack,
     leg: Leg,
     errors: tuple[ErrorCovariance, ErrorCovariance | None],
-    legs: list[Leg],
+    leg_ends_s: Array,
     on_way: list[tuple[float, float]],
     *,
     at_end: bool,
 ) -> Evidence | None:
-    """Evidence about one end of a leg, None where the window holds too few fixes."""
-    window = fixes if not at_end else _mirrored(fixes)
+    """Evidence about one end of a leg, None where the window holds too few fixes.
+
+    ``fixes`` are mirrored where it is the leg's end; ``leg_ends_s`` are when legs end, seen so, in
+    order.
+    """
     begin, end = _seen(leg.begin_s, leg.end_s, at_end)
-    previous = max(
-        (e for _, e in (_seen(r.begin_s, r.end_s, at_end) for r in legs) if e < begin),
-        default=-np.inf,
-    )
-    half, well_inside = _on_the_way(window, leg, begin, end)
+    before = int(np.searchsorted(leg_ends_s, begin))
+    previous = float(leg_ends_s[before - 1]) if before else -np.inf
+    half, well_inside = _on_the_way(fixes, leg, begin, end)
     speed = leg.speed_m_s
     inner = min(max(begin + 18.0 + 20.0 / speed, well_inside), half)
     for stop in on_way:  # slowing down before a stop is no part of this end
         inner = min(inner, _seen(*stop, at_end)[0] - 3.0)
     outer = max(begin - 25.0 - 8.0 / speed, previous, inner - LONGEST_WINDOW_S - 28.0 / speed)
-    a, b = np.searchsorted(window.time_s, [outer, inner]).tolist()
+    a, b = np.searchsorted(fixes.time_s, [outer, inner]).tolist()
     a = min(a, max(b - 4, 0))
-    part = window.cut(a, b - 1)
+    part = fixes.cut(a, b - 1)
     if len(part.time_s) < 4:
         return None
     # where the recording begins on the bed the rough end lies inside it, not outside
@@ -161,14 +163,16 @@ def _on_the_way(fixes: PlaneTrack, leg: Leg, begin_s: float, end_s: float) -> tu
 
     By place, not by time: time may lie in standing at either end.
     """
-    inside = (fixes.time_s >= begin_s) & (fixes.time_s <= end_s) & ~fixes.jump
-    along = leg.axis.along(*fixes.xy_m)[inside]
+    first = int(np.searchsorted(fixes.time_s, begin_s))
+    last = int(np.searchsorted(fixes.time_s, end_s, side="right"))
+    inside = first + np.flatnonzero(~fixes.jump[first:last])
+    along = leg.axis.along(*fixes.xy_m[:, inside])
     if len(along) < 2:
         return 0.5 * (begin_s + end_s), begin_s
     half = 0.5 * (along[-1] - along[0])
     reached = along - along[0]
-    first = [int(np.argmax(reached > min(x, half))) for x in (half, WELL_INSIDE_M)]
-    half_s, well_inside_s = fixes.time_s[inside][first].tolist()
+    made = [int(np.argmax(reached > min(x, half))) for x in (half, WELL_INSIDE_M)]
+    half_s, well_inside_s = fixes.time_s[inside[made]].tolist()
     return half_s, well_inside_s
 
 

@@ -44,21 +44,23 @@ def narrow_plots(result: Result) -> list[Element]:
     most = max(1, _MARKS_ABREAST // max(1, len(unit_names(result.passes))))
     rows = ceil(len(numbers) / most) or 1
     each = ceil(len(numbers) / rows) or 1
+    y = _axis(result)
     return [
-        passes_plot(result, numbers[i : i + each], width=NARROW)
+        _drawing(result, y, numbers[i : i + each], NARROW)
         for i in range(0, max(1, len(numbers)), each)
     ]
 
 
-def passes_plot(
-    result: Result, numbers: Sequence[int] | None = None, *, width: float = WIDTH
-) -> Element:
-    """The drawing of these passes, of all where none are named, with a text that says the same."""
+def passes_plot(result: Result) -> Element:
+    """The drawing of all passes, with a text that says the same."""
+    return _drawing(result, _axis(result), _numbers(result), WIDTH)
+
+
+def _drawing(result: Result, y: _Axis, numbers: Sequence[int], width: float) -> Element:
     ground = ground_scale(result.units)
     in_use_m = result.seeder.ground_per_gear_turn_in_use_m
-    y = _axis(result)
     units = unit_names(result.passes)
-    numbers = _numbers(result) if numbers is None else numbers
+    places = {number: place for place, number in enumerate(numbers)}
     right = width - 8.0
     step = (right - _LEFT) / max(1, len(numbers))
     return node(
@@ -68,9 +70,9 @@ def passes_plot(
         *_pass_ticks(numbers, step, right),
         _in_use(in_use_m, y, right) if in_use_m is not None else None,
         *(
-            _point(figure, numbers.index(figure.number), step, units, y)
+            _point(figure, places[figure.number], step, units, y)
             for figure in result.passes
-            if figure.number in numbers
+            if figure.number in places
         ),
         viewBox=f"0 0 {width:g} {HEIGHT:g}",
         role="img",
