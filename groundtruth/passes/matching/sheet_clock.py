@@ -138,7 +138,7 @@ def end_log_density(
     ``under_way`` says that they were taken when the wheel began or ceased to turn, not in standing.
     """
     ends = _ends_of([found], resolution_s, at_start=at_start, under_way=under_way)
-    return ends.log_density(np.zeros(1, dtype=np.intp), instant_s)[0]
+    return np.asarray(ends.log_density(np.zeros(1, dtype=np.intp), instant_s)[0])
 
 
 def time_scores(rows: Sequence[SheetRow], passes: Sequence[Pass], offset_s: Array) -> Array:
