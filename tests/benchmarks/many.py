@@ -1,6 +1,6 @@
 """What `groundtruth many` costs over plain measuring, and whether its memory grows with the runs.
 
-    python -m tests.benchmarks.many [--runs 1000] [--passes 3] [--workers 2] [--write docs/many.md]
+    python -m tests.benchmarks.many [--runs 1000] [--passes 10] [--workers 2] [--write docs/many.md]
 
 The runs are days of the simulator's ordinary phone, of so many passes of 60 m (seeds 9701 to 9708),
 each under many names. Fewer passes make smaller runs, of which the overhead is a larger share.
@@ -158,14 +158,14 @@ def main() -> None:
     """Measure, print, and write into the page if asked."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--runs", type=int, default=1000)
-    parser.add_argument("--passes", type=int, default=3)
+    parser.add_argument("--passes", type=int, default=10)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--write", type=Path, metavar="PAGE")
     args = parser.parse_args()
     text = measured(args.runs, args.passes, args.workers)
     print(text)
     if args.write:
-        write_between(args.write, text, "many table")
+        write_between(args.write, text, f"many table, {args.passes} passes")
 
 
 if __name__ == "__main__":
