@@ -36,6 +36,8 @@ from groundtruth.season import import_season, reading
 from groundtruth.season.backups import backups
 from groundtruth.season.checking import check
 
+RUN = Path(__file__).parents[2] / "sample_tracks" / "dry-firm"
+RUN_FILES = ("run.toml", "track.gpx", "turns.csv")
 ERRORS = int(os.environ.get("GROUNDTRUTH_DISK_ERRORS", "120"))
 CALLS = ("pwrite64", "write", "fsync", "fdatasync", "ftruncate", "unlink", "rename")
 REASONS = ("EIO", "ENOSPC")
@@ -56,6 +58,7 @@ COMMANDS = {
     "replace": (*ON, "add", "other.json", "--replace"),
     "change": (*ON, "change", "gear", "--day", "2027-06-09"),
     "bench": (*ON, "bench", "more.csv", "--also"),
+    "correct": (*ON, "bench", "bench.csv", "--replace"),
     "stands": (*ON, "stands", "stands.csv"),
     "beds": (*ON, "beds", "beds.csv"),
     "edit": (*ON, "edit", "run", "run 1", "--note", "by hand"),
@@ -69,13 +72,22 @@ COMMANDS = {
     "import": ("season", "--season", "new.gpkg", "import", "out"),
     "map": (*ON, "map", "--out", "map.html"),
     "card": (*CARD, *GROUND, "--season", "s.gpkg", "--out", "card.html"),
+    "measure": ("measure", "run/run.toml", "--out", "results"),
+    "simulate": ("simulate", "--scenario", "one pass", "--out", "day"),
 }
-PAGES = ("map.html", "card.html", "gpx/beds.gpx")
+EARLIER = {"measure": ("--units", "metric"), "simulate": ("--seed", "2")}
+"""What lies there before differs by this."""
+PAGES = (
+    "map.html", "card.html", "gpx/beds.gpx", *(f"day/{name}" for name in RUN_FILES),
+    *(f"results/{name}" for name in ("map.html", "report.html", "result.json")),
+)  # fmt: skip
 
 
 def begin(root):
     """A record, its export, and the sheets and pages of an earlier day."""
-    root.mkdir()
+    (root / "run").mkdir(parents=True)
+    for name in RUN_FILES:
+        shutil.copy(RUN / name, root / "run")
     for name, text in (
         ("bench.csv", BENCH), ("more.csv", MORE_BENCH), ("stands.csv", STANDS), ("beds.csv", BEDS),
     ):  # fmt: skip
@@ -89,10 +101,12 @@ def begin(root):
         (*ON, "add", "r1.json"),
         (*ON, "export", "out"),
         *(COMMANDS[name] for name in ("geojson", "gpx", "map", "card")),
+        *((*COMMANDS[name], *words) for name, words in EARLIER.items()),
         (*ON, "add", "r2.json", "--soil", "dry"),
         (*ON, "bench", "bench.csv"),
     ):
         assert ended(root, words) == "told", words
+    shutil.copy(root / "more.csv", root / "bench.csv")  # put right since
 
 
 def ended(root, words):
