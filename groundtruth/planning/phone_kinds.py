@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from ..core.language import English
 from ..estimator.priors import PARAMETERS
-from ..simulation.scenario import SCENARIOS, Motion, Phone, Range
+from ..simulation.scenario import Motion, Phone, Range
+from ..simulation.scenarios import SCENARIOS
 
 Array = NDArray[np.float64]
 

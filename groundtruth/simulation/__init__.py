@@ -23,13 +23,13 @@ if TYPE_CHECKING:
     from .samples import Sample as Sample
     from .samples import simulate_sample as simulate_sample
     from .samples import write_samples as write_samples
-    from .scenario import SCENARIOS as SCENARIOS
     from .scenario import Doppler as Doppler
     from .scenario import FieldLayout as FieldLayout
     from .scenario import Motion as Motion
     from .scenario import Phone as Phone
     from .scenario import Scenario as Scenario
     from .scenario import Wheels as Wheels
+    from .scenarios import SCENARIOS as SCENARIOS
     from .season import QUIET as QUIET
     from .season import SeasonDay as SeasonDay
     from .season import SeasonPlan as SeasonPlan
@@ -47,7 +47,6 @@ __getattr__, __dir__, __all__ = lazy_names(
         "phone": ["DrawnPhone"],
         "samples": ["SAMPLES", "Sample", "simulate_sample", "write_samples"],
         "scenario": [
-            "SCENARIOS",
             "Doppler",
             "FieldLayout",
             "Motion",
@@ -55,6 +54,7 @@ __getattr__, __dir__, __all__ = lazy_names(
             "Scenario",
             "Wheels",
         ],
+        "scenarios": ["SCENARIOS"],
         "season": [
             "QUIET",
             "SeasonDay",

@@ -19,7 +19,8 @@ from ..core.plane import Axis, Plane
 from ..core.seeder import Seeder
 from ..core.turns import TurnSheet
 from .day import SimulatedDay, simulate_day
-from .scenario import SCENARIOS, FieldLayout, Motion, Phone, Scenario, Wheels
+from .scenario import FieldLayout, Motion, Phone, Scenario, Wheels
+from .scenarios import SCENARIOS
 
 BEDS = 20
 BLOCKS = ("Upper piece", "Middle piece", "Lower piece")
