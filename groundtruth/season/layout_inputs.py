@@ -9,7 +9,7 @@ from ..core.measured import Measured
 from ..io.json_values import time_of_utc
 from .bed_tables import MAP_BEDS
 from .columns import select
-from .run_tables import PASSES, RUNS
+from .run_tables import GROUND, PASSES, ROW_UNITS, RUNS, TURN_COUNTS
 
 
 def sown_passes(db: sqlite3.Connection) -> dict[str, list[SownPass]]:
@@ -54,13 +54,16 @@ def _counted_lengths(db: sqlite3.Connection) -> dict[int, Measured]:
     shortens nothing.
     """
     found: dict[int, list[Measured]] = {}
-    for pass_id, turns, turns_u, ground, spread in db.execute(
-        "SELECT t.pass_id, t.turns, t.turns_u, u.ground_per_turn_m, r.spread_m"
-        " FROM turn_counts t JOIN passes p ON p.id = t.pass_id JOIN runs r ON r.id = p.run_id"
-        " JOIN row_units u ON u.run_id = r.id AND u.unit = t.unit ORDER BY t.id"
-    ):
-        length = Measured(turns, turns_u).times(Measured(ground, spread))
-        found.setdefault(pass_id, []).append(length)
+    spreads = {run["id"]: run["spread"] for (run,) in select(db, {"r": RUNS}, "FROM runs r")}
+    joined = (
+        "FROM turn_counts t JOIN passes p ON p.id = t.pass_id"
+        " JOIN row_units u ON u.run_id = p.run_id AND u.unit = t.unit ORDER BY t.id"
+    )
+    for count, unit in select(db, {"t": TURN_COUNTS, "u": ROW_UNITS}, joined):
+        turns, ground, spread = count["turns"], unit[GROUND], spreads.get(unit["run_id"])
+        if turns and ground and spread:
+            length = turns.times(Measured(ground.value, spread.value))
+            found.setdefault(count["pass_id"], []).append(length)
     return {
         pass_id: Measured(
             sum(one.value for one in lengths) / len(lengths), max(one.std for one in lengths)
