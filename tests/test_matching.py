@@ -15,8 +15,10 @@ from groundtruth.core.track import Track
 from groundtruth.core.turns import TurnCount, TurnReadings, TurnSheet
 from groundtruth.passes import Pass, PassEnd
 from groundtruth.passes.matching import match
+from groundtruth.passes.matching.settling import stood_when_read
 from groundtruth.passes.matching.sheet_clock import sheet_clock
 from groundtruth.passes.matching.sheet_rows import sheet_rows
+from groundtruth.passes.matching.types import MatchingContext
 from groundtruth.passes.types import Stand
 
 T0 = 1_794_643_200.0  # 2026-11-14 08:00:00 UTC, an invented day
@@ -267,3 +269,30 @@ def test_timed_turns_measure_the_stretch_that_all_units_cover():
     (only,) = match(PASSES[:1], sheet, track(), UTC)
     assert (only.start.time_s, only.end.time_s) == (T0 + 103.5, T0 + 195.5)
     assert [c.turns.value for c in only.counts] == pytest.approx([92, 92])
+
+
+@pytest.mark.parametrize(
+    ("interval_s", "start", "end", "stood"),
+    [
+        (15, 106, 194, [(104, 108), (192, 196)]),  # read in standing that no fix shows
+        (15, 95, 205, [(92, 100), (200, 208)]),  # in the stands as found
+        (15, 130, 170, [(92, 100), (200, 208)]),  # too far inside: a time typed wrong, maybe
+        (5, 106, 194, [(92, 100), (200, 208)]),  # the track knows better
+    ],
+)
+def test_where_fixes_are_seldom_the_tractor_stood_when_the_counter_was_read(
+    interval_s, start, end, stood
+):
+    found = replace(PASSES[0], first=100 // interval_s - 1, last=200 // interval_s + 2)
+    thinned = track().taken(np.arange(0, 1201, interval_s))
+    context = MatchingContext(track=thinned, zone=UTC, sheet_name="turns.csv")
+    now = stood_when_read(found, T0 + start, T0 + end, context)
+    assert [(a - T0, b - T0) for a, b in now.stops] == stood
+    moved = stood[0][0] == 104
+    assert (now.start.time_s - T0, now.end.time_s - T0) == ((start, end) if moved else (100, 200))
+    used = thinned.time_s[[now.first, now.last]] - T0
+    assert used.tolist() == (
+        [105, 195]
+        if moved
+        else [(100 // interval_s - 1) * interval_s, (200 // interval_s + 2) * interval_s]
+    )

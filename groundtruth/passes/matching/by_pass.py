@@ -16,7 +16,7 @@ from .assignment import NO_TIME_FITS, assign, count_scores
 from .marks import COARSE_S, drove_on, mark_of
 from .row_counts import taped_of, unit_count
 from .running_counts import apart
-from .settling import settled
+from .settling import settled, stood_when_read
 from .sheet_clock import sheet_clock, time_scores
 from .sheet_rows import SheetRow, moved, sheet_rows
 from .strips import counted_strips
@@ -135,6 +135,8 @@ def _counted(
         return wrong
     if row.resolution_s < COARSE_S:
         found = settled(found, row.start_s, row.end_s, row.resolution_s, context)
+        if not row.under_way:
+            found = stood_when_read(found, row.start_s, row.end_s, context)
     start, end = _marks(row.start_s, row.end_s, found, row.resolution_s, context)
     if end.time_s <= start.time_s:
         reason = (

@@ -1,4 +1,4 @@
-"""Ends found on the move at which the tractor stood after all, as the sheet's instants tell."""
+"""Where the tractor stood at the ends of a pass, as the sheet's instants tell beside the track."""
 
 from __future__ import annotations
 
@@ -9,11 +9,16 @@ import numpy as np
 
 from .. import Pass, PassEnd
 from .sheet_clock import end_log_density
-from .types import MatchingContext
+from .types import STANDING_SLACK_S, MatchingContext
 
 OUTER_S = 6.0
 """A stand began so much before, or lasted so much longer than the track shows for sure (judgement):
 away from the bed a phone's drift and slow creeping look alike."""
+SELDOM_S = 7.5
+"""Of fixes farther apart than this, s, many a stand shows none (seen on simulated days with a fix
+in 8 to 15 s, seeds 600000 to 600129)."""
+READ_S = 2.0
+"""The tractor stands for so long at least before and after a counter is read (judgement)."""
 
 
 def settled(
@@ -72,3 +77,33 @@ def _standing(found: Pass, context: MatchingContext, *, at_start: bool) -> Pass 
         length_m=found.length_m + found.speed_m_s * longer_s,
         stops=tuple(stops),
     )
+
+
+def stood_when_read(found: Pass, start_s: float, end_s: float, context: MatchingContext) -> Pass:
+    """The pass, standing when its counters were read, where fixes are too seldom to show it.
+
+    Between two such fixes a stand is put anywhere; the sheet says when the tractor still stood at
+    the start, and when it did at the end already.
+    """
+    time_s = context.track.time_s
+    interval_s = float(np.median(np.diff(time_s)))
+    if interval_s < SELDOM_S:
+        return found
+    for at_start, instant_s in ((True, start_s), (False, end_s)):
+        end = found.start if at_start else found.end
+        inside_s = instant_s - end.time_s if at_start else end.time_s - instant_s
+        if end.found != "stopped" or not 0 < inside_s < interval_s + STANDING_SLACK_S:
+            continue
+        stand = (instant_s - READ_S, instant_s + READ_S)
+        first, last = np.searchsorted(time_s, stand).tolist()
+        others = (s for s in found.stops if not s[0] <= end.time_s <= s[1])
+        now = replace(end, time_s=instant_s)
+        found = replace(
+            found,
+            first=max(found.first, first) if at_start else found.first,
+            last=found.last if at_start else min(found.last, last - 1),
+            start=now if at_start else found.start,
+            end=found.end if at_start else now,
+            stops=tuple(sorted((*others, stand))),
+        )
+    return found
