@@ -140,6 +140,7 @@ def from_geojson(geometry: dict[str, Any]) -> Shape:
         TypeError,
         ValueError,
         LookupError,
+        OverflowError,
     ) as err:
         raise ValueError("no GeoJSON geometry") from err
     return _line_or_polygon(found)
