@@ -272,27 +272,38 @@ def test_timed_turns_measure_the_stretch_that_all_units_cover():
 
 
 @pytest.mark.parametrize(
-    ("interval_s", "start", "end", "stood"),
+    ("interval_s", "resolution_s", "start", "end", "stops", "ends", "used"),
     [
-        (15, 106, 194, [(104, 108), (192, 196)]),  # read in standing that no fix shows
-        (15, 95, 205, [(92, 100), (200, 208)]),  # in the stands as found
-        (15, 130, 170, [(92, 100), (200, 208)]),  # too far inside: a time typed wrong, maybe
-        (5, 106, 194, [(92, 100), (200, 208)]),  # the track knows better
+        # read in standing that no fix shows
+        (15, 1, 106, 194, [(104, 108), (192, 196)], (106, 194), (105, 195)),
+        # in the stands as found
+        (15, 1, 95, 205, [(92, 100), (200, 208)], (100, 200), (75, 225)),
+        # too far inside: a time typed wrong, maybe
+        (15, 1, 130, 170, [(92, 100), (200, 208)], (100, 200), (75, 225)),
+        # the instants are no better than the fixes
+        (15, 15, 106, 194, [(92, 100), (200, 208)], (100, 200), (75, 225)),
+        # too few fixes would be left, after the cut at the start
+        (30, 1, 121, 194, [(119, 123), (200, 208)], (121, 200), (120, 240)),
+        # the track knows better
+        (5, 1, 106, 194, [(92, 100), (200, 208)], (100, 200), (95, 210)),
     ],
 )
 def test_where_fixes_are_seldom_the_tractor_stood_when_the_counter_was_read(
-    interval_s, start, end, stood
+    interval_s, resolution_s, start, end, stops, ends, used
 ):
     found = replace(PASSES[0], first=100 // interval_s - 1, last=200 // interval_s + 2)
     thinned = track().taken(np.arange(0, 1201, interval_s))
     context = MatchingContext(track=thinned, zone=UTC, sheet_name="turns.csv")
-    now = stood_when_read(found, T0 + start, T0 + end, context)
-    assert [(a - T0, b - T0) for a, b in now.stops] == stood
-    moved = stood[0][0] == 104
-    assert (now.start.time_s - T0, now.end.time_s - T0) == ((start, end) if moved else (100, 200))
-    used = thinned.time_s[[now.first, now.last]] - T0
-    assert used.tolist() == (
-        [105, 195]
-        if moved
-        else [(100 // interval_s - 1) * interval_s, (200 // interval_s + 2) * interval_s]
-    )
+    now = stood_when_read(found, T0 + start, T0 + end, resolution_s, context)
+    assert [(a - T0, b - T0) for a, b in now.stops] == stops
+    assert (now.start.time_s - T0, now.end.time_s - T0) == ends
+    assert tuple(thinned.time_s[[now.first, now.last]] - T0) == used
+
+
+@pytest.mark.parametrize(("found", "start"), [("stopped", 106), ("rolling", 100)])
+def test_of_seldom_fixes_a_row_moves_only_ends_at_which_the_tractor_stood(found, start):
+    one = replace(a_pass(1, 100, 200, found=found), first=5, last=15)
+    thinned = track().taken(np.arange(0, 1201, 15))
+    sheet = TurnSheet(name="turns.csv", counts=(count(1, 106, 205),))
+    (only,) = match((one,), sheet, thinned, UTC)
+    assert only.found.start.time_s - T0 == start

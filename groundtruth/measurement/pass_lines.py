@@ -24,9 +24,14 @@ def pass_line(
     part = slice(found.first, found.last + 1)
     time_s = track.time_s[part]
     axis = Axis.towards(found.axis_deg)
-    along = axis.along(east_m[part], north_m[part])
     across = axis.across(east_m[part], north_m[part])
-    ends = np.interp([found.start.time_s, found.end.time_s], time_s, along)
+    # the ends may lie a little outside the fixes that are used
+    around = slice(max(found.first - 1, 0), found.last + 2)
+    ends = np.interp(
+        [found.start.time_s, found.end.time_s],
+        track.time_s[around],
+        axis.along(east_m[around], north_m[around]),
+    )
     axis_lon, axis_lat = plane.to_degrees(*axis.from_origin(ends, np.median(across)))
     return PassLine(
         number=counted.number,

@@ -135,8 +135,7 @@ def _counted(
         return wrong
     if row.resolution_s < COARSE_S:
         found = settled(found, row.start_s, row.end_s, row.resolution_s, context)
-        if not row.under_way:
-            found = stood_when_read(found, row.start_s, row.end_s, context)
+        found = stood_when_read(found, row.start_s, row.end_s, row.resolution_s, context)
     start, end = _marks(row.start_s, row.end_s, found, row.resolution_s, context)
     if end.time_s <= start.time_s:
         reason = (

@@ -14,9 +14,11 @@ from .types import STANDING_SLACK_S, MatchingContext
 OUTER_S = 6.0
 """A stand began so much before, or lasted so much longer than the track shows for sure (judgement):
 away from the bed a phone's drift and slow creeping look alike."""
-SELDOM_S = 7.5
-"""Of fixes farther apart than this, s, many a stand shows none (seen on simulated days with a fix
-in 8 to 15 s, seeds 600000 to 600129)."""
+FIXES_MISS_STANDS_S = 7.5
+"""Fixes farther apart than this, s, often miss a stand (seen on simulated days with a fix in 8 to
+15 s, seeds 600000 to 600129)."""
+LEAST_FIXES = 4
+"""A pass with fewer cannot be measured."""
 READ_S = 2.0
 """The tractor stands for so long at least before and after a counter is read (judgement)."""
 
@@ -79,15 +81,17 @@ def _standing(found: Pass, context: MatchingContext, *, at_start: bool) -> Pass 
     )
 
 
-def stood_when_read(found: Pass, start_s: float, end_s: float, context: MatchingContext) -> Pass:
+def stood_when_read(
+    found: Pass, start_s: float, end_s: float, resolution_s: float, context: MatchingContext
+) -> Pass:
     """The pass, standing when its counters were read, where fixes are too seldom to show it.
 
     Between two such fixes a stand is put anywhere; the sheet says when the tractor still stood at
-    the start, and when it did at the end already.
+    the start, and when it did at the end already, unless its instants are coarse themselves.
     """
     time_s = context.track.time_s
     interval_s = float(np.median(np.diff(time_s)))
-    if interval_s < SELDOM_S:
+    if interval_s < FIXES_MISS_STANDS_S or resolution_s > 2 * READ_S:
         return found
     for at_start, instant_s in ((True, start_s), (False, end_s)):
         end = found.start if at_start else found.end
@@ -95,13 +99,17 @@ def stood_when_read(found: Pass, start_s: float, end_s: float, context: Matching
         if end.found != "stopped" or not 0 < inside_s < interval_s + STANDING_SLACK_S:
             continue
         stand = (instant_s - READ_S, instant_s + READ_S)
-        first, last = np.searchsorted(time_s, stand).tolist()
+        from_stand, after_stand = np.searchsorted(time_s, stand).tolist()
+        first = max(found.first, from_stand) if at_start else found.first
+        last = found.last if at_start else min(found.last, after_stand - 1)
+        if last - first + 1 < LEAST_FIXES:
+            continue
         others = (s for s in found.stops if not s[0] <= end.time_s <= s[1])
         now = replace(end, time_s=instant_s)
         found = replace(
             found,
-            first=max(found.first, first) if at_start else found.first,
-            last=found.last if at_start else min(found.last, last - 1),
+            first=first,
+            last=last,
             start=now if at_start else found.start,
             end=found.end if at_start else now,
             stops=tuple(sorted((*others, stand))),
