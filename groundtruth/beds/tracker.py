@@ -88,6 +88,8 @@ def _distinct(paths: Ints, probability: Array) -> list[int]:
     """The likeliest path, the likeliest of those that differ from it in much, and so on."""
     heads: list[int] = []
     for i in np.argsort(-probability).tolist():
+        if heads and not probability[i] > 0:
+            break
         if all((paths[i] != paths[h]).sum() >= APART for h in heads):
             heads.append(i)
         if len(heads) == MOST_ALTERNATIVES:

@@ -61,7 +61,7 @@ def _counted_lengths(db: sqlite3.Connection) -> dict[int, Measured]:
     )
     for count, unit in select(db, {"t": TURN_COUNTS, "u": ROW_UNITS}, joined):
         turns, ground, spread = count["turns"], unit[GROUND], spreads.get(unit["run_id"])
-        if turns and ground and spread:
+        if turns and spread and ground and ground.value > 0:
             length = turns.times(Measured(ground.value, spread.value))
             found.setdefault(count["pass_id"], []).append(length)
     return {

@@ -150,7 +150,7 @@ ROW_UNITS: RecordTable[UnitFigure] = RecordTable(
     (
         RecordColumn("unit", "TEXT", lambda u: u.unit),
         RecordColumn("passes", "INTEGER", lambda u: u.passes),
-        RecordColumn(GROUND, "MEASURED", lambda u: u.ground_per_turn, unit="_m", bounds=GROUND),
+        RecordColumn(GROUND, "MEASURED", lambda u: u.ground_per_turn, unit="_m"),
         RecordColumn("turns_against_others", "MEASURED", lambda u: u.turns_against_others),
         RecordColumn("lags", "BOOLEAN", lambda u: u.lags),
     ),

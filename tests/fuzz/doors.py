@@ -141,6 +141,8 @@ def _spoil_rows(rng: random.Random, file: Path) -> None:
     with closing(sqlite3.connect(file)) as db:
         db.execute("PRAGMA foreign_keys = OFF")
         tables = [r[0] for r in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        if not tables:  # cut off before
+            return
         table = rng.choice(tables)
         columns = [r[1] for r in db.execute(f'PRAGMA table_info("{table}")')]
         column = rng.choice(columns)

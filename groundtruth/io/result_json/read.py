@@ -235,11 +235,21 @@ def _crop(entry: JsonNode) -> Crop:
     )
 
 
+def _near(place: tuple[float, float], start: tuple[float, float]) -> bool:
+    """Whether a place (longitude, latitude) is one, and may lie on the same pass as another."""
+    lon, lat = place
+    around = abs((lon - start[0] + 180) % 360 - 180)
+    return abs(lon) <= 180 and abs(lat) <= 90 and around < 10 and abs(lat - start[1]) < 10
+
+
 def _line(entry: JsonNode) -> PassLine:
     axis = entry.pairs("axis")
     times, lon, lat = (entry.numbers(key) for key in ("time_s", "longitude_deg", "latitude_deg"))
     if len(axis) != 2 or not len(times) == len(lon) == len(lat):
         raise entry.error("needs two ends of the axis, and as many times as places")
+    start = axis[0]
+    if not all(_near(place, start) for place in (*axis, *zip(lon, lat, strict=True))):
+        raise entry.error("needs places on the Earth, those of a pass within 10° of one another")
     return PassLine(
         number=entry.whole("number"),
         time_s=times,
