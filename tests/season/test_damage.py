@@ -506,7 +506,7 @@ def test_a_kill_while_taking_back_or_putting_back_leaves_a_whole_state(full):
     begun = time.perf_counter()
     for _ in steps():
         pass
-    latest_s = time.perf_counter() - begun
+    took_s = latest_s = time.perf_counter() - begun
     rng, killed = random.Random(3), 0
     while killed < KILLS:
         full.write_bytes(start)
@@ -515,16 +515,20 @@ def test_a_kill_while_taking_back_or_putting_back_leaves_a_whole_state(full):
             try:
                 for _ in steps():
                     pass
-            finally:
                 os._exit(0)
+            finally:
+                os._exit(1)
         time.sleep(rng.uniform(0, latest_s))
         os.kill(child, signal.SIGKILL)
-        if os.WIFEXITED(os.waitpid(child, 0)[1]):
-            latest_s *= 0.8  # it was done before the kill: the machine is faster now than it was
+        status = os.waitpid(child, 0)[1]
+        if os.WIFEXITED(status):
+            assert os.WEXITSTATUS(status) == 0
+            latest_s *= 0.9  # it was done before the kill: the machine is faster now than it was
         else:
             killed += 1
         assert given_after_a_kill(full) in known
         assert check(full).problems == ()
+    assert latest_s > took_s / 20, "too short for the last steps to be reached"
 
 
 def given_after_a_kill(path):

@@ -38,6 +38,7 @@ from groundtruth.season.checking import check
 
 RUN = Path(__file__).parents[2] / "sample_tracks" / "dry-firm"
 RUN_FILES = ("run.toml", "track.gpx", "turns.csv")
+SIMULATED = (*RUN_FILES, "truth.json")
 ERRORS = int(os.environ.get("GROUNDTRUTH_DISK_ERRORS", "120"))
 CALLS = ("pwrite64", "write", "fsync", "fdatasync", "ftruncate", "unlink", "rename")
 REASONS = ("EIO", "ENOSPC")
@@ -76,9 +77,9 @@ COMMANDS = {
     "simulate": ("simulate", "--scenario", "one pass", "--out", "day"),
 }
 EARLIER = {"measure": ("--units", "metric"), "simulate": ("--seed", "2")}
-"""What lies there before differs by this."""
+"""With these words besides they were called before, so that other files lie there."""
 PAGES = (
-    "map.html", "card.html", "gpx/beds.gpx", *(f"day/{name}" for name in RUN_FILES),
+    "map.html", "card.html", "gpx/beds.gpx", *(f"day/{name}" for name in SIMULATED),
     *(f"results/{name}" for name in ("map.html", "report.html", "result.json")),
 )  # fmt: skip
 

@@ -257,7 +257,7 @@ def test_a_kill_in_the_midst_of_a_write_leaves_the_last_whole_state(season):
     add_run(season, pool[0])
     began = time.perf_counter()
     add_run(season, pool[1])
-    latest_s = 1.3 * (time.perf_counter() - began)
+    took_s = latest_s = 1.3 * (time.perf_counter() - began)
     killed = 0
     while killed < KILLS:
         child = os.fork()
@@ -266,11 +266,14 @@ def test_a_kill_in_the_midst_of_a_write_leaves_the_last_whole_state(season):
                 add_run(season, pool[2 + killed % 10], replace=True)
                 with writing(season) as db:
                     db.execute("DELETE FROM runs WHERE name = ?", (f"run {2 + killed % 7}",))
-            finally:
                 os._exit(0)
+            finally:
+                os._exit(1)
         time.sleep(rng.uniform(0, latest_s))
         os.kill(child, signal.SIGKILL)
-        if os.WIFEXITED(os.waitpid(child, 0)[1]):
+        status = os.waitpid(child, 0)[1]
+        if os.WIFEXITED(status):
+            assert os.WEXITSTATUS(status) == 0
             latest_s *= 0.9  # it was done before the kill: the machine is faster now than it was
         else:
             killed += 1
@@ -283,6 +286,7 @@ def test_a_kill_in_the_midst_of_a_write_leaves_the_last_whole_state(season):
                     for table in ("passes", "results", "inputs", "row_units")
                 ]
                 assert [p.fetchone()[0] for p in parts] == [2, 1, 1, 2], name
+    assert latest_s > took_s / 20, "too short for the last steps to be reached"
 
 
 @pytest.mark.whole_days
