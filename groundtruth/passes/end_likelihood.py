@@ -58,20 +58,20 @@ speed, and ramps that are not even."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Possible:
-    """Log-likelihoods of what is possible, kept without the rest, which is most: −∞ there."""
+class FiniteLogLikelihood:
+    """An array of log-likelihoods, kept without its cells of −∞, which are most."""
 
     where: Flags
     values: Array
 
     @classmethod
-    def of(cls, log_likelihood: Array) -> Possible:
-        """Those of an array, which may hold −∞."""
+    def of(cls, log_likelihood: Array) -> FiniteLogLikelihood:
+        """The finite cells of an array."""
         where = np.isfinite(log_likelihood)
         return cls(where, log_likelihood[where])
 
-    def __add__(self, log_weight: Array) -> Array:
-        """The whole array with a weight added."""
+    def weighted(self, log_weight: Array) -> Array:
+        """The whole array with weights added along its last axis."""
         whole = np.full(self.where.shape, -np.inf)
         whole[self.where] = self.values
         return np.asarray(whole + log_weight)
@@ -86,8 +86,8 @@ class Evidence:
     end say alone, ``log_weight`` (b,) what the other passes of the day say about its instants.
     """
 
-    unweighted_stand: Possible
-    unweighted_rolling: Possible
+    unweighted_stand: FiniteLogLikelihood
+    unweighted_rolling: FiniteLogLikelihood
     a_s: Array
     b_s: Array
     speed_m_s: float
@@ -96,12 +96,12 @@ class Evidence:
     @property
     def stand(self) -> Array:
         """Log-likelihood of standing, with prior. (a, ramps, b)"""
-        return self.unweighted_stand + self.log_weight
+        return self.unweighted_stand.weighted(self.log_weight)
 
     @property
     def rolling(self) -> Array:
         """Log-likelihood of rolling on, with prior. (a, shares, b)"""
-        return self.unweighted_rolling + self.log_weight
+        return self.unweighted_rolling.weighted(self.log_weight)
 
     @cached_property
     def log_stand(self) -> Array:
@@ -176,8 +176,8 @@ def end_evidence(
     if not (np.isfinite(stand).any() and np.isfinite(rolling).any()):
         return None
     return Evidence(
-        unweighted_stand=Possible.of(stand),
-        unweighted_rolling=Possible.of(rolling),
+        unweighted_stand=FiniteLogLikelihood.of(stand),
+        unweighted_rolling=FiniteLogLikelihood.of(rolling),
         a_s=time,
         b_s=b_s,
         speed_m_s=speed_m_s,

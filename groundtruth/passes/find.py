@@ -80,16 +80,19 @@ def evidence_of_ends(fixes: PlaneTrack, legs: list[Leg]) -> DayEvidence:
     stops = [stops_on_the_way(fixes, leg, position_error) for leg in legs]
     usual = float(np.median([leg.speed_m_s for leg in legs]))
     thinned = without_long_stands(fixes, usual, position_error)
-    starts, ends = (
-        [
-            _evidence(seen, leg, (position_error, speed_error), ends_before, on_way, at_end=at_end)
-            for leg, on_way in zip(legs, stops, strict=True)
-        ]
-        for at_end, seen in ((False, thinned), (True, _mirrored(thinned)))
-        for ends_before in [np.sort([_seen(leg.begin_s, leg.end_s, at_end)[1] for leg in legs])]
-    )
+    sides = []
+    for at_end, seen in ((False, thinned), (True, _mirrored(thinned))):
+        leg_ends_s = np.sort([_seen(leg.begin_s, leg.end_s, at_end)[1] for leg in legs])
+        sides.append(
+            [
+                _evidence(
+                    seen, leg, (position_error, speed_error), leg_ends_s, on_way, at_end=at_end
+                )
+                for leg, on_way in zip(legs, stops, strict=True)
+            ]
+        )
     return DayEvidence(
-        legs=legs, position_error=position_error, stops=stops, starts=starts, ends=ends
+        legs=legs, position_error=position_error, stops=stops, starts=sides[0], ends=sides[1]
     )
 
 
