@@ -122,6 +122,7 @@ def measured(count: int, passes: int, workers: int) -> str:
         quarter, whole = folder / "quarter", folder / "whole"
         few = len(made(quarter, count // 4, passes))
         paths = made(whole, count, passes)
+        track_kb = sum((one.parent / "track.gpx").stat().st_size for one in paths) / count / 1e3
         shares = [paths[n::workers] for n in range(workers)]
         plain = spent_by(
             [[sys.executable, "-c", PLAIN]] * workers,
@@ -141,7 +142,8 @@ def measured(count: int, passes: int, workers: int) -> str:
     plain_ms = 1000 * plain.cpu_s / count
     head = ["", "wall, s", "processors, s", "most of the command, MB", "most of a worker, MB"]
     return (
-        f"{workers} workers, runs of {passes} passes.\n\n{markdown_table(head, rows)}\n\n"
+        f"{workers} workers, runs of {passes} passes, tracks of {track_kb:.0f} kB.\n\n"
+        f"{markdown_table(head, rows)}\n\n"
         f"Overhead on {count:,} runs {100 * (all_of_them.cpu_s / plain.cpu_s - 1):+.0f} % of "
         f"processor time, {100 * (all_of_them.wall_s / plain.wall_s - 1):+.0f} % on the wall; "
         f"without the start {each_ms:.0f} ms a run for {plain_ms:.0f} ms."
