@@ -231,11 +231,13 @@ def _drifting(rows: Sequence[SheetRow], passes: Sequence[Pass], about: float) ->
     drift = _moments(_DRIFTS, drift_weight)
     offset = _moments(grid, offset_weight)
     matched = [passes[j] for j in best]
-    habit_s = _habit_s(rows, matched, grid) / sqrt(3)
-    common_s = hypot(ROLLING_COMMON_S * _share_on_the_move(matched), habit_s)
+    habit_s = _habit_s(rows, matched, grid)
+    common_s = ROLLING_COMMON_S * _share_on_the_move(matched)
     known = abs(offset.value) > 3 * offset.std
-    offset = replace(offset, std=hypot(offset.std, common_s))
-    known = known and abs(offset.value) > min(2 * offset.std, max(offset.std, NO_HABIT_S))
+    # a habit may be all at the starts, all at the ends, or anything between
+    even_s = hypot(offset.std, common_s, habit_s / sqrt(3))
+    offset = replace(offset, std=hypot(offset.std, common_s, habit_s))
+    known = known and abs(offset.value) > min(2 * offset.std, max(even_s, NO_HABIT_S))
     drifts = abs(drift.value) > 3 * drift.std
     known_drift = drift.value if drifts else 0.0
     most = float(np.abs(offset.value) + np.abs(known_drift) * np.abs(hours).max())
