@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from ..beds import AnomalyKind
 from ..io.geopackage import line
 from .columns import RecordColumn, RecordTable, Row
 from .noted_tables import BENCH_COUNTS, SEEDER_CHANGES, SETTINGS, STAND_COUNTS
@@ -90,7 +91,7 @@ STRIPS: RecordTable[StripSource] = RecordTable(
 ANOMALIES: RecordTable[Anomaly] = RecordTable(
     "anomalies",
     (
-        RecordColumn("kind", "TEXT", lambda a: a.kind, json="kind"),
+        RecordColumn("kind", "TEXT", lambda a: a.kind, one_of=tuple(AnomalyKind), json="kind"),
         RecordColumn("day", "DATE", lambda a: a.day, json="day"),
         RecordColumn("block", "TEXT", lambda a: a.block, json="block"),
         RecordColumn("bed", "TEXT", lambda a: a.bed, json="bed"),

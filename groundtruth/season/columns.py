@@ -57,8 +57,9 @@ class RecordColumn(Generic[Source]):
     """One column: what it holds, where that comes from, and what it is called outside.
 
     ``unit`` ends the name in the file, as in ``ground_per_turn_m``; ``bounds`` is the row of
-    `core.bounds.BOUNDS` that its values keep to. Without ``json`` it is not in JSON, without
-    ``heading`` in no table; with ``if_any`` it is only where a row has a value.
+    `core.bounds.BOUNDS` that its values keep to, ``one_of`` are the texts that it can be. Without
+    ``json`` it is not in JSON, without ``heading`` in no table; with ``if_any`` it is only where a
+    row has a value.
     """
 
     name: str
@@ -67,6 +68,7 @@ class RecordColumn(Generic[Source]):
     _: KW_ONLY
     unit: str = ""
     bounds: str = ""
+    one_of: tuple[str, ...] = ()
     json: str = ""
     heading: str = ""
     shown: Shown = "text"
@@ -132,6 +134,8 @@ class RecordColumn(Generic[Source]):
         if self.kind == "DATE":
             refuse_day(self.name, _day(self.name, value))
         figure = value.value if isinstance(value, Measured) else value
+        if self.one_of and value not in self.one_of:
+            raise InputError(f"{self.name} is {value!r}, none of {', '.join(self.one_of)}")
         if self.bounds:
             refuse_outside(self.name, figure, self.bounds)
         if self.kind in ("DOUBLE", "MEASURED"):

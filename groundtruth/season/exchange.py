@@ -150,6 +150,8 @@ def _filled(
             db.executemany(f"INSERT INTO {name} ({names}) VALUES ({marks})", rows)
         except OverflowError as err:
             raise InputError(f"{file}: is damaged or was changed (a number is too large)") from err
+        except UnicodeEncodeError as err:
+            raise InputError(f"{file}: is damaged or was changed (half a character)") from err
     broken = db.execute("PRAGMA foreign_key_check").fetchone()
     if broken:
         raise InputError(f"{folder}: a row of {broken[0]} points to a row that is not there")
