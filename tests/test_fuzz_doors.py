@@ -11,7 +11,7 @@ from fuzz.doors import DOORS, one_case, option_words, sound_files
 FOUND = {
     "record": (50020, 50045, 50122, 61252, 61266, 62416, 71144, 71145, 141339),
     "beds": (143089,),
-    "import": (50129, 61175, 151219, 151597),
+    "import": (50129, 61175, 151219, 151597, 170460),
     "result": (61907, 151025, 155475),
 }
 """Cases that once found a fault."""

@@ -113,11 +113,13 @@ def from_wkt(text: str) -> Shape:
     ------
     ValueError : it is no well-known text, or another kind of geometry.
     """
+    import numpy as np
     import shapely
 
     try:
-        found = shapely.from_wkt(text)
-    except (shapely.errors.ShapelyError, TypeError) as err:
+        with np.errstate(over="raise"):
+            found = shapely.from_wkt(text)
+    except (shapely.errors.ShapelyError, TypeError, FloatingPointError) as err:
         raise ValueError("no well-known text of a geometry") from err
     return _line_or_polygon(found)
 
