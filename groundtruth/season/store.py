@@ -211,13 +211,17 @@ def _connect(path: Path, *, write: bool) -> Record:
         path, mode, _check_file(path), timeout=WAIT_S, isolation_level=None, factory=Record
     )
     assert isinstance(db, Record)
-    db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, MAX_VALUE_BYTES)
-    db.execute("PRAGMA foreign_keys = ON")
-    add_functions(db)
-    if write:
-        # the folder is synced too once the journal is gone: a commit that was told outlives a
-        # power cut [SQLite, "PRAGMA synchronous"]
-        db.execute("PRAGMA synchronous = EXTRA")
+    try:
+        db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, MAX_VALUE_BYTES)
+        db.execute("PRAGMA foreign_keys = ON")
+        add_functions(db)
+        if write:
+            # the folder is synced too once the journal is gone: a commit that was told outlives a
+            # power cut [SQLite, "PRAGMA synchronous"]
+            db.execute("PRAGMA synchronous = EXTRA")
+    except BaseException:  # a damaged file
+        db.close()
+        raise
     return db
 
 
