@@ -293,7 +293,9 @@ def test_where_fixes_are_seldom_the_tractor_stood_when_the_counter_was_read(
 ):
     found = replace(PASSES[0], first=100 // interval_s - 1, last=200 // interval_s + 2)
     thinned = track().taken(np.arange(0, 1201, interval_s))
-    context = MatchingContext(track=thinned, zone=UTC, sheet_name="turns.csv")
+    context = MatchingContext(
+        track=thinned, interval_s=interval_s, zone=UTC, sheet_name="turns.csv"
+    )
     now = stood_when_read(found, T0 + start, T0 + end, resolution_s, context)
     assert [(a - T0, b - T0) for a, b in now.stops] == stops
     assert (now.start.time_s - T0, now.end.time_s - T0) == ends

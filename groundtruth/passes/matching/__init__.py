@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import tzinfo
 
+import numpy as np
+
 from ...core.assumptions import EACH_TURN_STD
 from ...core.track import Track
 from ...core.turns import TurnSheet
@@ -47,7 +49,12 @@ def matching(passes: Sequence[Pass], sheet: TurnSheet, track: Track, zone: tzinf
     ------
     TurnSheetError : no count belongs to a pass, or counter readings do not fall between the passes.
     """
-    context = MatchingContext(track=track, zone=zone, sheet_name=sheet.name)
+    context = MatchingContext(
+        track=track,
+        interval_s=float(np.median(np.diff(track.time_s))) if len(track) > 1 else 0.0,
+        zone=zone,
+        sheet_name=sheet.name,
+    )
     if sheet.readings:
         return from_readings(passes, sheet.readings, context)
     return by_pass(passes, sheet.counts, context)

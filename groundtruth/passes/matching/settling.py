@@ -89,8 +89,7 @@ def stood_when_read(
     Between two such fixes a stand is put anywhere; the sheet says when the tractor still stood at
     the start, and when it did at the end already, unless its instants are coarse themselves.
     """
-    time_s = context.track.time_s
-    interval_s = float(np.median(np.diff(time_s)))
+    time_s, interval_s = context.track.time_s, context.interval_s
     if interval_s < FIXES_MISS_STANDS_S or resolution_s > 2 * READ_S:
         return found
     for at_start, instant_s in ((True, start_s), (False, end_s)):

@@ -82,9 +82,13 @@ class Matching:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MatchingContext:
-    """What matching needs to know of the day for its messages and tolerances."""
+    """What matching needs to know of the day for its messages and tolerances.
+
+    ``interval_s`` is the usual time between fixes.
+    """
 
     track: Track
+    interval_s: float
     zone: tzinfo
     sheet_name: str
 
