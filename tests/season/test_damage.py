@@ -3,13 +3,13 @@ be saved is saved; a copy can be put back."""
 
 import os
 import random
-import signal
 import sqlite3
 import time
 from contextlib import closing, suppress
 from datetime import date
 
 import pytest
+from kills import after_kills
 from test_corrections import BEDS, BENCH, STANDS, bench, given, stands
 from test_record import run_of
 
@@ -506,29 +506,12 @@ def test_a_kill_while_taking_back_or_putting_back_leaves_a_whole_state(full):
     begun = time.perf_counter()
     for _ in steps():
         pass
-    took_s = latest_s = time.perf_counter() - begun
-    rng, killed = random.Random(3), 0
-    while killed < KILLS:
-        full.write_bytes(start)
-        child = os.fork()
-        if child == 0:
-            try:
-                for _ in steps():
-                    pass
-                os._exit(0)
-            finally:
-                os._exit(1)
-        time.sleep(rng.uniform(0, latest_s))
-        os.kill(child, signal.SIGKILL)
-        status = os.waitpid(child, 0)[1]
-        if os.WIFEXITED(status):
-            assert os.WEXITSTATUS(status) == 0
-            latest_s *= 0.9  # it was done before the kill: the machine is faster now than it was
-        else:
-            killed += 1
+    took_s = time.perf_counter() - begun
+    full.write_bytes(start)
+    for _ in after_kills(lambda _: list(steps()), took_s, KILLS, seed=3):
         assert given_after_a_kill(full) in known
         assert check(full).problems == ()
-    assert latest_s > took_s / 20, "too short for the last steps to be reached"
+        full.write_bytes(start)
 
 
 def given_after_a_kill(path):
